@@ -1,0 +1,50 @@
+# SPDX-FileCopyrightText: 2026 The Pennybridge authors
+# SPDX-License-Identifier: Apache-2.0
+#
+# Language, warnings, optimisation and sanitizers, the same for every target.
+
+set(CMAKE_CXX_STANDARD 23)
+set(CMAKE_CXX_STANDARD_REQUIRED ON)
+set(CMAKE_CXX_EXTENSIONS OFF)
+set(CMAKE_C_STANDARD 99)
+set(CMAKE_C_STANDARD_REQUIRED ON)
+set(CMAKE_C_EXTENSIONS OFF)
+set(CMAKE_EXPORT_COMPILE_COMMANDS ON)
+set(CMAKE_RUNTIME_OUTPUT_DIRECTORY "${CMAKE_BINARY_DIR}")
+
+if(NOT CMAKE_BUILD_TYPE)
+  set(CMAKE_BUILD_TYPE Release CACHE STRING "Build type" FORCE)
+endif()
+
+# -Wconversion stays out: numerical code indexes with int and size_t side by side, and the casts it
+# asks for hide more than they show.
+add_compile_options(-Wall -Wextra -Wpedantic -Wshadow -Wswitch -Werror)
+add_compile_options($<$<COMPILE_LANGUAGE:CXX>:-Wnon-virtual-dtor>)
+if(CMAKE_CXX_COMPILER_ID STREQUAL "GNU" AND CMAKE_CXX_COMPILER_VERSION VERSION_LESS 13)
+  # g++ 12 reports overlapping copies inside std::string's operator+ that are not there
+  # (GCC bugs 105329 and 105651, mended in 13).
+  add_compile_options($<$<COMPILE_LANGUAGE:CXX>:-Wno-restrict>)
+endif()
+
+# Results must not depend on how the compiler fuses or reorders floating point: no contraction, never
+# -ffast-math. Nothing here reads errno after a math call or unmasks floating-point traps.
+add_compile_options(-ffp-contract=off -fno-math-errno -fno-trapping-math)
+set(CMAKE_CXX_FLAGS_RELEASE "-O3 -DNDEBUG")
+set(CMAKE_C_FLAGS_RELEASE "-O3 -DNDEBUG")
+if(PB_NATIVE)
+  add_compile_options(-march=native)
+endif()
+
+if(PB_SANITIZE)
+  add_compile_options(-fsanitize=${PB_SANITIZE} -fno-sanitize-recover=all -fno-omit-frame-pointer -g1)
+  add_link_options(-fsanitize=${PB_SANITIZE})
+  # A sanitizer build looks for defects, not for speed: asserts on, cheap optimisation.
+  set(CMAKE_CXX_FLAGS_RELEASE "-O1")
+  set(CMAKE_C_FLAGS_RELEASE "-O1")
+endif()
+
+find_program(PB_CCACHE ccache)
+if(PB_CCACHE AND NOT CMAKE_CXX_COMPILER_LAUNCHER)
+  set(CMAKE_C_COMPILER_LAUNCHER "${PB_CCACHE}")
+  set(CMAKE_CXX_COMPILER_LAUNCHER "${PB_CCACHE}")
+endif()
