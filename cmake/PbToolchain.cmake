@@ -43,6 +43,13 @@ if(PB_SANITIZE)
   set(CMAKE_C_FLAGS_RELEASE "-O1")
 endif()
 
+if(PB_FUZZ)
+  if(NOT CMAKE_CXX_COMPILER_ID MATCHES "Clang")
+    message(FATAL_ERROR "PB_FUZZ needs clang: configure with the preset 'asan'")
+  endif()
+  add_compile_options(-fsanitize=fuzzer-no-link)
+endif()
+
 find_program(PB_CCACHE ccache)
 if(PB_CCACHE AND NOT CMAKE_CXX_COMPILER_LAUNCHER)
   set(CMAKE_C_COMPILER_LAUNCHER "${PB_CCACHE}")
