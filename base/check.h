@@ -1,8 +1,9 @@
 // SPDX-FileCopyrightText: 2026 The Pennybridge authors
 // SPDX-License-Identifier: Apache-2.0
 //
-// Invariants of the program itself. A broken one is a bug, not a bad input: it throws InternalError with the
-// values that broke it, the job dies and the desk lives. Tested by tests/unit/base_check.cpp.
+// Invariants of the program itself. A broken one is a bug, not a bad input: it throws InternalError
+// with the values that broke it, the job dies and the desk lives. Tested by
+// tests/unit/base_check.cpp.
 #pragma once
 
 #include <sstream>
@@ -19,14 +20,14 @@ class InternalError : public std::logic_error {
 
 namespace detail {
 
-[[noreturn]] void check_failed(const char* file, int line, const char* condition,
-                               const char* names, const std::string& values);
+[[noreturn]] void check_failed(const char* file, int line, const char* condition, const char* names,
+                               const std::string& values);
 
 template <class... Ts>
 std::string list_values(const Ts&... values) {
   std::ostringstream out;
   out.precision(17);  // enough to tell any two doubles apart
-  const char* separator = "";
+  [[maybe_unused]] const char* separator = "";
   ((out << separator << values, separator = ", "), ...);
   return out.str();
 }
@@ -34,10 +35,11 @@ std::string list_values(const Ts&... values) {
 }  // namespace detail
 }  // namespace pb
 
-/// PB_CHECK(n > 0, n, name): throws InternalError naming the condition, the place and the values listed.
-#define PB_CHECK(condition, ...)                                                       \
-  do {                                                                                 \
-    if (!(condition)) [[unlikely]]                                                     \
-      ::pb::detail::check_failed(__FILE__, __LINE__, #condition, #__VA_ARGS__,         \
-                                 ::pb::detail::list_values(__VA_ARGS__));              \
+/// PB_CHECK(n > 0, n, name): throws InternalError naming the condition, the place and the values
+/// listed.
+#define PB_CHECK(condition, ...)                                               \
+  do {                                                                         \
+    if (!(condition)) [[unlikely]]                                             \
+      ::pb::detail::check_failed(__FILE__, __LINE__, #condition, #__VA_ARGS__, \
+                                 ::pb::detail::list_values(__VA_ARGS__));      \
   } while (false)

@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Pennybridge authors
 // SPDX-License-Identifier: Apache-2.0
 //
-// SHA-256, for input_sha256 and the rows a design embeds: it must be the published function, so that anyone
-// can check it with another tool. Tested by tests/unit/base_hash.cpp.
+// SHA-256, for input_sha256 and the rows a design embeds: it must be the published function, so
+// that anyone can check it with another tool. Tested by tests/unit/base_hash.cpp.
 #pragma once
 
 #include <array>

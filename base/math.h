@@ -1,7 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Pennybridge authors
 // SPDX-License-Identifier: Apache-2.0
 //
-// Constants of nature and small functions the standard library lacks. Tested by tests/unit/base_math.cpp.
+// Constants of nature and small functions the standard library lacks. Tested by
+// tests/unit/base_math.cpp.
 #pragma once
 
 #include <algorithm>
@@ -31,9 +32,11 @@ struct ValueSlope {
   double value, slope;
 };
 
-/// exp(x), continued as its tangent above x = 80, so Newton never sees infinity. C1; slope is its derivative.
+/// exp(x), continued as its tangent above x = 80, so Newton never sees infinity. C1; slope is its
+/// derivative.
 inline ValueSlope limited_exp(double x) {
-  constexpr double kMax = 80.0;  // e^80 = 5.5e34: above any physical current over any saturation current
+  constexpr double kMax =
+      80.0;  // e^80 = 5.5e34: above any physical current over any saturation current
   if (x <= kMax) {
     const double e = std::exp(x);
     return {e, e};

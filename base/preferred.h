@@ -18,8 +18,8 @@ std::span<const int> preferred_mantissas(Series series);
 /// The preferred value nearest to `value` by ratio, as tolerances are ratios; of two
 /// equally near, the lower. `value` must be positive and finite.
 double nearest_preferred(double value, Series series);
-/// The largest preferred value <= `value`, and the smallest one >= `value`. A value equal to a preferred one
-/// up to rounding of the last bits is that value.
+/// The largest preferred value <= `value`, and the smallest one >= `value`. A value equal to a
+/// preferred one up to rounding of the last bits is that value.
 double preferred_at_most(double value, Series series);
 double preferred_at_least(double value, Series series);
 /// True if `value` is a preferred value, up to rounding of the last bits.

@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Pennybridge authors
 // SPDX-License-Identifier: Apache-2.0
 //
-// What can be wrong with an input, and where. Every reader returns all its problems at once, so a user
-// mends a file in one pass. Tested by tests/unit/base_problem.cpp.
+// What can be wrong with an input, and where. Every reader returns all its problems at once, so a
+// user mends a file in one pass. Tested by tests/unit/base_problem.cpp.
 #pragma once
 
 #include <expected>

@@ -1,12 +1,15 @@
 // SPDX-FileCopyrightText: 2026 The Pennybridge authors
 // SPDX-License-Identifier: Apache-2.0
 //
-// Quantities as people write them ("4k7", "22 µF", "54 g cm2", "120 rpm", "10 %"), checked for their
-// dimension and stored in SI; and the way back to text. Units, prefixes and kinds of quantity are tables
-// in quantity_tables.cpp: one row each. Tested by tests/unit/base_quantity*.cpp and fuzz/fuzz_quantity.cpp.
+// Quantities as people write them ("4k7", "22 µF", "54 g cm2", "120 rpm", "10 %"), checked for
+// their dimension and stored in SI; and the way back to text. Units, prefixes and kinds of quantity
+// are tables in quantity_tables.cpp: one row each. Tested by tests/unit/base_quantity*.cpp and
+// fuzz/fuzz_quantity.cpp.
 //
 // Invariants:
-//  * parse_quantity(to_exact_text(x, d), d) is x, bit for bit, for every finite x and every Dim d.
+//  * parse_quantity(to_exact_text(x, d), d) is x, bit for bit, for every finite x and every d of
+//  namespace dim
+//    (and any other Dim made of SI base units and steps).
 //  * Decimal prefixes are folded into the decimal exponent *before* the one rounding to binary, so
 //    "0.35 mA" is the double nearest to 0.00035, not 0.35 * 0.001.
 #pragma once
@@ -21,8 +24,8 @@
 namespace pb {
 
 /// Exponents of the base units. The first six must match exactly. The last four only tell like from
-/// unlike (a torque from an energy, rad/s from Hz): a writer may leave them out ("V s" for "V s/rad"),
-/// but may not write a different one ("2 Hz" is no angular speed).
+/// unlike (a torque from an energy, rad/s from Hz): a writer may leave them out ("V s" for "V
+/// s/rad"), but may not write a different one ("2 Hz" is no angular speed).
 struct Dim {
   std::int8_t kg = 0, m = 0, s = 0, A = 0, K = 0, step = 0;
   std::int8_t rad = 0, cycle = 0, joule = 0, piece = 0;
@@ -65,15 +68,16 @@ inline constexpr Dim mass{.kg = 1};
 inline constexpr Dim force{.kg = 1, .m = 1, .s = -2};
 inline constexpr Dim torque{.kg = 1, .m = 2, .s = -2};
 inline constexpr Dim inertia{.kg = 1, .m = 2};
-inline constexpr Dim motor_constant{.kg = 1, .m = 2, .s = -2, .A = -1, .rad = -1};  // V s/rad = N m/A
-inline constexpr Dim viscous_friction{.kg = 1, .m = 2, .s = -1, .rad = -1};         // N m s/rad
+inline constexpr Dim motor_constant{
+    .kg = 1, .m = 2, .s = -2, .A = -1, .rad = -1};                           // V s/rad = N m/A
+inline constexpr Dim viscous_friction{.kg = 1, .m = 2, .s = -1, .rad = -1};  // N m s/rad
 
 inline constexpr Dim temperature{.K = 1, .absolute = true};  // "85 degC" is 358.15 K
 inline constexpr Dim temperature_difference{.K = 1};         // "15 K" and "15 degC" are both 15 K
 inline constexpr Dim thermal_resistance{.kg = -1, .m = -2, .s = 3, .K = 1, .joule = -1};  // K/W
 inline constexpr Dim heat_capacity{.kg = 1, .m = 2, .s = -2, .K = -1, .joule = 1};        // J/K
-inline constexpr Dim temperature_coefficient{.K = -1};                                    // %/K, ppm/K
-inline constexpr Dim voltage_per_kelvin{.kg = 1, .m = 2, .s = -3, .A = -1, .K = -1};      // mV/K
+inline constexpr Dim temperature_coefficient{.K = -1};                                // %/K, ppm/K
+inline constexpr Dim voltage_per_kelvin{.kg = 1, .m = 2, .s = -3, .A = -1, .K = -1};  // mV/K
 }  // namespace dim
 
 /// Why a text is not the quantity that was asked for. `expected` names the kind with an example.
@@ -88,8 +92,9 @@ std::string to_text(const QuantityError& error);
 /// The same as a problem; file, line, column and key are the caller's to fill in.
 Problem to_problem(const QuantityError& error);
 
-/// Reads `text` as a quantity of dimension `expected`; the value is in SI. Never throws on any text.
-/// A number alone is accepted only for dim::none and dim::pieces, and in the marking style of IEC 60062
+/// Reads `text` as a quantity of dimension `expected`; the value is in SI. Never throws on any
+/// text. A number alone is accepted only for dim::none and dim::pieces, and in the marking style of
+/// IEC 60062
 /// ("4k7", "R47", "22u") for resistance, capacitance and inductance.
 std::expected<double, QuantityError> parse_quantity(std::string_view text, Dim expected);
 
@@ -107,20 +112,29 @@ std::expected<Unit, QuantityError> parse_unit(std::string_view text, Dim expecte
 /// Reads a plain decimal number and applies the unit.
 std::expected<double, QuantityError> parse_number(std::string_view text, const Unit& unit);
 
-/// For people: engineering notation, `digits` significant digits, no trailing zeros: "22 uF", "85 degC".
+/// For people: engineering notation, `digits` significant digits, no trailing zeros: "22 uF", "85
+/// degC".
 std::string format_quantity(double si, Dim dim, int digits = 3);
-/// For files: the shortest text that parse_quantity reads back to the same bits. `si` must be finite.
+/// A fraction for people: 0.1 is "10 %".
+std::string format_percent(double fraction, int digits = 3);
+/// For files: the shortest text that parse_quantity reads back to the same bits. `si` must be
+/// finite.
 std::string to_exact_text(double si, Dim dim);
-/// Marking code of IEC 60062 for a resistor: "R47", "4R7", "470R", "4k7", "1M"; up to `digits` digits.
+/// Marking code of IEC 60062 for a resistor: "R47", "4R7", "470R", "4k7", "1M"; up to `digits`
+/// digits. Values no marking can hold (negative, 1e12 and above) come out as format_quantity writes
+/// them.
 std::string format_rkm(double ohm, int digits = 3);
-/// The same text set for print: "22 uF" becomes "22 µF", "ohm" "Ω", "degC" "°C", "N m" "N·m", "mm2" "mm²".
+/// The same text set for print: "22 uF" becomes "22 µF", "ohm" "Ω", "degC" "°C", "N m" "N·m", "mm2"
+/// "mm²".
 std::string typeset(std::string_view plain);
 
 /// "a resistance", "an angular speed"; plainer for a Dim without a name.
 std::string dim_name(Dim dim);
-/// The unit a person expects to read, without prefix: "ohm", "N m", "degC". Empty for a plain number.
+/// The unit a person expects to read, without prefix: "ohm", "N m", "degC". Empty for a plain
+/// number.
 std::string dim_unit(Dim dim);
-/// The coherent SI unit, as written in JSON beside an SI value: "ohm", "kg m2", "K". Empty for a number.
+/// The coherent SI unit, as written in JSON beside an SI value: "ohm", "kg m2", "K". Empty for a
+/// number.
 std::string si_unit(Dim dim);
 
 }  // namespace pb

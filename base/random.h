@@ -1,9 +1,9 @@
 // SPDX-FileCopyrightText: 2026 The Pennybridge authors
 // SPDX-License-Identifier: Apache-2.0
 //
-// Counter-based random numbers: a draw depends on (seed, unit, name of the parameter) and on nothing else,
-// so any thread may draw any part in any order, and adding a parameter leaves the others' draws alone.
-// Tested by tests/unit/base_random.cpp.
+// Counter-based random numbers: a draw depends on (seed, unit, name of the parameter) and on
+// nothing else, so any thread may draw any part in any order, and adding a parameter leaves the
+// others' draws alone. Tested by tests/unit/base_random.cpp.
 #pragma once
 
 #include <cstdint>
@@ -32,15 +32,18 @@ class Draws {
   constexpr Draws(std::uint64_t seed, std::uint64_t unit) : seed_(seed), unit_(unit) {}
 
   constexpr std::uint64_t bits(std::string_view name) const {
-    // The odd constant (golden ratio · 2^64) spreads neighbouring hashes; mixing twice decouples seed and unit.
-    return mix64(mix64(seed_ ^ mix64(unit_ + 0x9e3779b97f4a7c15u * (fnv1a(name) | 1u))) ^ fnv1a(name));
+    // The odd constant (golden ratio · 2^64) spreads neighbouring hashes; mixing twice decouples
+    // seed and unit.
+    return mix64(mix64(seed_ ^ mix64(unit_ + 0x9e3779b97f4a7c15u * (fnv1a(name) | 1u))) ^
+                 fnv1a(name));
   }
 
   /// In (0, 1), neither end: safe for a quantile or a logarithm.
   double uniform(std::string_view name) const;
   double uniform(std::string_view name, double low, double high) const;
   double normal(std::string_view name, double mean, double sigma) const;
-  /// Normal, conditioned on [low, high]; the shape is kept, nothing piles up at the ends. Needs low <= high.
+  /// Normal, conditioned on [low, high]; the shape is kept, nothing piles up at the ends. Needs low
+  /// <= high.
   double truncated_normal(std::string_view name, double mean, double sigma, double low,
                           double high) const;
 

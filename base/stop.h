@@ -1,9 +1,9 @@
 // SPDX-FileCopyrightText: 2026 The Pennybridge authors
 // SPDX-License-Identifier: Apache-2.0
 //
-// Cancelling long work. A stop is sticky: once requested it stays. Asking and requesting are one atomic
-// load and store, so both may be done from any thread and from a signal handler.
-// Tested by tests/unit/base_stop.cpp.
+// Cancelling long work. A stop is sticky: once requested it stays. Asking and requesting are one
+// atomic load and store, so both may be done from any thread and from a signal handler. Tested by
+// tests/unit/base_stop.cpp.
 #pragma once
 
 #include <atomic>
@@ -17,7 +17,8 @@ struct StopState {
   std::atomic<bool> stopped{false};
   std::shared_ptr<const StopState> parent;  // a stop of the parent stops this too
 };
-static_assert(std::atomic<bool>::is_always_lock_free, "a signal handler may only touch lock-free atomics");
+static_assert(std::atomic<bool>::is_always_lock_free,
+              "a signal handler may only touch lock-free atomics");
 }  // namespace detail
 
 /// Asked by the work, at least every 50 ms. A default-made token never stops.
