@@ -70,7 +70,7 @@ install_packages() {
 # build_preset PRESET FOLDER [TARGET...]: configures where needed and builds. One build at a time per
 # folder, so that several ./run at once do not tread on each other. Quiet unless on a terminal.
 build_preset() {
-  local preset=$1 folder=$2 quiet=() lock status=0
+  local preset=$1 folder=$2 lock status=0
   shift 2
   mkdir -p "$folder" || return 1
   exec {lock}>"$folder/.lock"
@@ -81,7 +81,7 @@ build_preset() {
 }
 
 build_locked() {
-  local preset=$1 folder=$2 quiet=() fresh=()
+  local preset=$1 folder=$2 fresh=()
   shift 2
   if ! grep -qxF "CMAKE_HOME_DIRECTORY:INTERNAL=$root" "$folder/CMakeCache.txt" 2>/dev/null; then
     fresh=(--fresh)  # the tree was moved or copied together with its build folder
@@ -95,9 +95,12 @@ build_locked() {
     }
     say "Building ${folder#"$root"/} (minutes the first time)"
   fi
-  [ -t 2 ] || quiet=(--quiet)
-  if [ ${#quiet[@]} -eq 0 ] && ninja -C "$folder" -n "$@" 2>/dev/null | grep -q 'no work to do'; then
-    return 0
+  # Nothing to do is nothing to say.
+  if [ -t 2 ]; then
+    ninja -C "$folder" -n "$@" 2>/dev/null | grep -q 'no work to do' && return 0
+    ninja -C "$folder" -j "$(nproc)" "$@" >&2
+  else
+    ninja -C "$folder" -j "$(nproc)" --quiet "$@" 2>&1 | grep -vxF 'ninja: no work to do.' >&2
+    return "${PIPESTATUS[0]}"
   fi
-  ninja -C "$folder" -j "$(nproc)" "${quiet[@]}" "$@" >&2
 }
