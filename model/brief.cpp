@@ -1,0 +1,304 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// The table of the brief's keys. Defaults marked "from memory" are a practitioner's; change them in
+// the brief.
+#include "model/brief.h"
+
+#include <array>
+#include <cmath>
+#include <numbers>
+
+#include "base/text.h"
+
+namespace pb {
+namespace {
+
+#define PB_NUMBER(member) [](Brief& b) -> double& { return b.member; }, nullptr
+#define PB_TEXT(member) nullptr, [](Brief& b) -> std::string& { return b.member; }
+
+constexpr Need kReq = Need::required, kDef = Need::defaulted, kOpt = Need::optional;
+constexpr Dim kMoney{};  // amounts of money are plain numbers in the brief's currency
+constexpr Dim kMoneyArea{.m = -2}, kMoneyTime{.s = -1};
+
+constexpr auto kKeys = std::to_array<BriefKey>({
+    {"", "title", {}, kDef, "untitled", 0, 0, "", "what is being built", PB_TEXT(title)},
+
+    {"motor", "winding_resistance", dim::resistance, kReq, "", 0.05, 1e5, "",
+     "one winding at 25 degC", PB_NUMBER(motor.winding_resistance_ohm)},
+    {"motor", "winding_inductance", dim::inductance, kReq, "", 1e-6, 10, "",
+     "one winding, small signal", PB_NUMBER(motor.winding_inductance_H)},
+    {"motor", "steps_per_turn", dim::steps, kReq, "", 4, 4000, "",
+     "full steps of the rotor, before any gear; a multiple of 4", PB_NUMBER(motor.steps_per_turn)},
+    {"motor", "holding_torque", dim::torque, kOpt, "", 1e-6, 100, "",
+     "two windings on at rated current; this or back_emf_constant",
+     PB_NUMBER(motor.holding_torque_Nm)},
+    {"motor", "back_emf_constant", dim::motor_constant, kOpt, "", 1e-6, 100, "",
+     "K_m of one winding, peak; this or holding_torque", PB_NUMBER(motor.back_emf_constant_Vs)},
+    {"motor", "rated_current", dim::current, kOpt, "", 1e-4, 100, "",
+     "per winding, two windings on", PB_NUMBER(motor.rated_current_A)},
+    {"motor", "rotor_inertia", dim::inertia, kDef, "20 g cm2", 1e-10, 1, "", "",
+     PB_NUMBER(motor.rotor_inertia_kgm2)},
+    {"motor", "detent_torque", dim::torque, kDef, "0 N m", 0, 10, "", "unpowered, peak",
+     PB_NUMBER(motor.detent_torque_Nm)},
+    {"motor", "viscous_friction", dim::viscous_friction, kDef, "1e-5 N m s/rad", 0, 1, "",
+     "bearings and iron; from memory", PB_NUMBER(motor.viscous_friction_Nms)},
+    {"motor", "iron_loss_resistance", dim::resistance, kOpt, "", 1, 1e7, "",
+     "in parallel with the back-EMF", PB_NUMBER(motor.iron_loss_resistance_ohm)},
+    {"motor", "saturation_current", dim::current, kOpt, "", 1e-4, 1000, "",
+     "where inductance and torque begin to fall", PB_NUMBER(motor.saturation_current_A)},
+    {"motor", "resistance_tolerance", dim::none, kDef, "10 %", 0, 0.5, "", "",
+     PB_NUMBER(motor.resistance_tolerance)},
+    {"motor", "inductance_tolerance", dim::none, kDef, "20 %", 0, 0.5, "", "",
+     PB_NUMBER(motor.inductance_tolerance)},
+    {"motor", "torque_tolerance", dim::none, kDef, "10 %", 0, 0.5, "", "of K_m, both ways",
+     PB_NUMBER(motor.torque_tolerance)},
+    {"motor", "magnet_tempco", dim::temperature_coefficient, kDef, "-0.2 %/K", -0.01, 0, "",
+     "ferrite; from memory", PB_NUMBER(motor.magnet_tempco_1_K)},
+    {"motor", "thermal_resistance", dim::thermal_resistance, kDef, "15 K/W", 0.1, 500, "",
+     "windings to ambient, mounted; from memory", PB_NUMBER(motor.thermal_resistance_K_W)},
+    {"motor", "max_winding_temperature", dim::temperature, kDef, "130 degC", 310, 600, "",
+     "insulation class B", PB_NUMBER(motor.max_winding_temperature_K)},
+
+    {"load", "torque", dim::torque, kDef, "0 N m", 0, 1000, "",
+     "friction at the output shaft: opposes motion", PB_NUMBER(load.torque_Nm)},
+    {"load", "gravity_torque", dim::torque, kDef, "0 N m", -1000, 1000, "",
+     "at the output shaft; positive opposes forward motion", PB_NUMBER(load.gravity_torque_Nm)},
+    {"load", "inertia", dim::inertia, kDef, "0 kg m2", 0, 1000, "", "at the output shaft",
+     PB_NUMBER(load.inertia_kgm2)},
+    {"load", "viscous_friction", dim::viscous_friction, kDef, "0 N m s/rad", 0, 1000, "",
+     "at the output shaft", PB_NUMBER(load.viscous_friction_Nms)},
+    {"load", "gear_ratio", dim::none, kDef, "1", 1, 10000, "", "rotor turns per output turn",
+     PB_NUMBER(load.gear_ratio)},
+    {"load", "gear_efficiency", dim::none, kDef, "1", 0.01, 1, "", "rotor to output",
+     PB_NUMBER(load.gear_efficiency)},
+    {"load", "torque_tolerance", dim::none, kDef, "20 %", 0, 1, "", "of the load torque",
+     PB_NUMBER(load.torque_tolerance)},
+    {"load", "inertia_tolerance", dim::none, kDef, "30 %", 0, 1, "", "of the load inertia",
+     PB_NUMBER(load.inertia_tolerance)},
+    {"load", "backlash", dim::angle, kDef, "0 rad", 0, 3, "",
+     "at the output shaft; not yet simulated", PB_NUMBER(load.backlash_rad)},
+    {"load", "end_stop", dim::angle, kOpt, "", 0, 1e6, "", "at the output shaft; not yet simulated",
+     PB_NUMBER(load.end_stop_rad)},
+
+    {"motion",
+     "sequence",
+     {},
+     kDef,
+     "any",
+     0,
+     0,
+     "one-phase|two-phase|half|micro|any",
+     "which windings are on in a state; any lets the tool choose",
+     PB_TEXT(motion.sequence)},
+    {"motion", "rate", dim::step_rate, kReq, "", 0.1, 50000, "",
+     "full steps a second while running", PB_NUMBER(motion.rate_steps_s)},
+    {"motion", "start_rate", dim::step_rate, kOpt, "", 0.1, 50000, "",
+     "first rate of the ramp; the running rate if not given", PB_NUMBER(motion.start_rate_steps_s)},
+    {"motion", "ramp", dim::step_acceleration, kOpt, "", 0.1, 1e7, "",
+     "constant acceleration from start_rate to rate", PB_NUMBER(motion.ramp_steps_s2)},
+    {"motion", "move", dim::steps, kDef, "100 step", 1, 1e8, "", "full steps of one move",
+     PB_NUMBER(motion.move_steps)},
+    {"motion", "rest", dim::time, kDef, "1 s", 0, 1e6, "", "between moves",
+     PB_NUMBER(motion.rest_s)},
+    {"motion",
+     "hold",
+     {},
+     kDef,
+     "off",
+     0,
+     0,
+     "on|off|reduced",
+     "current while at rest",
+     PB_TEXT(motion.hold)},
+    {"motion",
+     "stop",
+     {},
+     kDef,
+     "any",
+     0,
+     0,
+     "brake|coast|any",
+     "what the bridges do when the current is taken away",
+     PB_TEXT(motion.stop)},
+
+    {"supply", "voltage", dim::voltage, kReq, "", 1, 60, "", "feeds the motor",
+     PB_NUMBER(supply.voltage_V)},
+    {"supply", "tolerance", dim::none, kDef, "10 %", 0, 0.5, "", "", PB_NUMBER(supply.tolerance)},
+    {"supply", "resistance", dim::resistance, kDef, "0.15 ohm", 0.001, 100, "", "source and cable",
+     PB_NUMBER(supply.resistance_ohm)},
+    {"supply", "cable_inductance", dim::inductance, kDef, "1 uH", 1e-9, 1e-3, "",
+     "about a metre of pair", PB_NUMBER(supply.cable_inductance_H)},
+    {"supply", "current_limit", dim::current, kOpt, "", 1e-3, 1000, "", "what the supply can give",
+     PB_NUMBER(supply.current_limit_A)},
+    {"supply",
+     "can_sink",
+     {},
+     kDef,
+     "no",
+     0,
+     0,
+     "yes|no",
+     "takes current back",
+     PB_TEXT(supply.can_sink)},
+    {"supply",
+     "shared_with_controller",
+     {},
+     kDef,
+     "no",
+     0,
+     0,
+     "yes|no",
+     "the controller lives from the motor's rail",
+     PB_TEXT(supply.shared_with_controller)},
+
+    {"controller", "logic_voltage", dim::voltage, kReq, "", 1, 30, "", "a high pin, unloaded",
+     PB_NUMBER(controller.logic_voltage_V)},
+    {"controller", "tolerance", dim::none, kDef, "5 %", 0, 0.5, "", "of the logic voltage",
+     PB_NUMBER(controller.tolerance)},
+    {"controller", "pin_source_current", dim::current, kDef, "20 mA", 1e-5, 1, "",
+     "rated, one pin high", PB_NUMBER(controller.pin_source_current_A)},
+    {"controller", "pin_sink_current", dim::current, kDef, "20 mA", 1e-5, 1, "",
+     "rated, one pin low", PB_NUMBER(controller.pin_sink_current_A)},
+    {"controller", "pin_resistance", dim::resistance, kDef, "40 ohm", 0.1, 1e5, "",
+     "of a driven pin; from memory", PB_NUMBER(controller.pin_resistance_ohm)},
+    {"controller", "total_current", dim::current, kDef, "100 mA", 1e-4, 10, "", "all pins together",
+     PB_NUMBER(controller.total_current_A)},
+    {"controller", "pins", dim::none, kDef, "8", 1, 64, "", "free for the motor",
+     PB_NUMBER(controller.pins)},
+    {"controller", "timer_tick", dim::time, kDef, "1 us", 1e-9, 1e-2, "", "resolution of edges",
+     PB_NUMBER(controller.timer_tick_s)},
+    {"controller",
+     "reset",
+     {},
+     kDef,
+     "floating",
+     0,
+     0,
+     "floating|pull-up|pull-down",
+     "pins in reset",
+     PB_TEXT(controller.reset)},
+    {"controller", "reset_pull_resistance", dim::resistance, kDef, "30 kohm", 100, 1e7, "",
+     "20 to 50 kohm is usual; from memory", PB_NUMBER(controller.reset_pull_resistance_ohm)},
+    {"controller", "pin_absolute_max", dim::voltage, kOpt, "", 1, 60, "",
+     "voltage a pin survives; logic voltage + 0.3 V if not given",
+     PB_NUMBER(controller.pin_absolute_max_V)},
+
+    {"ambient", "min", dim::temperature, kDef, "0 degC", 200, 400, "", "",
+     PB_NUMBER(ambient.min_K)},
+    {"ambient", "max", dim::temperature, kDef, "50 degC", 200, 450, "", "outside the enclosure",
+     PB_NUMBER(ambient.max_K)},
+    {"ambient", "enclosure_rise", dim::temperature_difference, kDef, "15 K", 0, 100, "",
+     "10 to 25 K is usual; from memory", PB_NUMBER(ambient.enclosure_rise_K)},
+
+    {"build", "quantity", dim::pieces, kReq, "", 1, 1e9, "", "boards in one order",
+     PB_NUMBER(build.quantity)},
+    {"build",
+     "currency",
+     {},
+     kDef,
+     "USD",
+     0,
+     0,
+     "",
+     "of every amount; no rates are applied",
+     PB_TEXT(build.currency)},
+    {"build", "target_cost", kMoney, kOpt, "", 0, 1e6, "", "landed, per board",
+     PB_NUMBER(build.target_cost)},
+    {"build", "attrition", dim::none, kDef, "1 %", 0, 0.5, "", "parts lost in placing",
+     PB_NUMBER(build.attrition)},
+    {"build", "placement_smd", kMoney, kDef, "0.006", 0, 10, "", "per part; from memory",
+     PB_NUMBER(build.placement_smd)},
+    {"build", "placement_tht", kMoney, kDef, "0.05", 0, 10, "", "per part; from memory",
+     PB_NUMBER(build.placement_tht)},
+    {"build", "setup_per_line", kMoney, kDef, "5", 0, 1e4, "",
+     "per order and different part; from memory", PB_NUMBER(build.setup_per_line)},
+    {"build", "board_cost_area", kMoneyArea, kDef, "150 1/m2", 0, 1e5, "",
+     "money per square metre of board; from memory", PB_NUMBER(build.board_cost_area_1_m2)},
+    {"build", "copper_thickness", dim::length, kDef, "35 um", 5e-6, 4e-4, "", "",
+     PB_NUMBER(build.copper_thickness_m)},
+    {"build", "layers", dim::none, kDef, "2", 1, 16, "", "", PB_NUMBER(build.layers)},
+    {"build", "test_time", dim::time, kDef, "5 s", 0, 3600, "", "per board",
+     PB_NUMBER(build.test_time_s)},
+    {"build", "test_rate", kMoneyTime, kDef, "0.008 1/s", 0, 10, "",
+     "money per second of testing; from memory", PB_NUMBER(build.test_rate_1_s)},
+    {"build", "one_off", kMoney, kDef, "3000", 0, 1e7, "",
+     "engineering and pre-scan of a discrete driver, once; from memory", PB_NUMBER(build.one_off)},
+    {"build", "joint_defects", dim::none, kDef, "30 ppm", 0, 0.01, "",
+     "per solder joint; from memory", PB_NUMBER(build.joint_defects)},
+
+    {"rules",
+     "derating",
+     {},
+     kDef,
+     "commercial",
+     0,
+     0,
+     "commercial|none",
+     "which set of derating rules judges",
+     PB_TEXT(rules.derating)},
+    {"rules",
+     "accept",
+     {},
+     kDef,
+     "guaranteed",
+     0,
+     0,
+     "guaranteed|modelled",
+     "evidence a decisive number needs",
+     PB_TEXT(rules.accept)},
+    {"rules", "torque_margin", dim::none, kDef, "30 %", 0, 10, "",
+     "pull-out torque above the load's", PB_NUMBER(rules.torque_margin)},
+    {"rules", "trace_rise", dim::temperature_difference, kDef, "10 K", 1, 100, "",
+     "allowed in a trace", PB_NUMBER(rules.trace_rise_K)},
+});
+#undef PB_NUMBER
+#undef PB_TEXT
+
+void need_order(Problems& out, const char* key, const char* expected, bool fine, double found) {
+  if (!fine) out.push_back({.key = key, .expected = expected, .found = significant(found, 6)});
+}
+
+}  // namespace
+
+std::span<const BriefKey> brief_keys() { return kKeys; }
+
+std::string full_name(const BriefKey& key) {
+  if (key.section.empty()) return std::string(key.name);
+  return std::string(key.section) + "." + std::string(key.name);
+}
+
+Problems contradictions(const Brief& b) {
+  Problems out;
+  if (!given(b.motor.holding_torque_Nm) && !given(b.motor.back_emf_constant_Vs))
+    out.push_back({.key = "motor.holding_torque",
+                   .expected = "holding_torque with rated_current, or back_emf_constant",
+                   .found = "neither"});
+  if (given(b.motor.holding_torque_Nm) && !given(b.motor.back_emf_constant_Vs) &&
+      !given(b.motor.rated_current_A))
+    out.push_back({.key = "motor.rated_current",
+                   .expected = "the current at which holding_torque is stated",
+                   .found = "nothing"});
+  need_order(out, "motor.steps_per_turn", "a multiple of 4",
+             std::fmod(b.motor.steps_per_turn, 4.0) == 0.0, b.motor.steps_per_turn);
+  need_order(out, "ambient.min", "at most ambient.max (K)", b.ambient.min_K <= b.ambient.max_K,
+             b.ambient.min_K);
+  need_order(out, "motion.start_rate", "at most motion.rate (steps/s)",
+             start_rate(b.motion) <= b.motion.rate_steps_s, start_rate(b.motion));
+  if (start_rate(b.motion) < b.motion.rate_steps_s && !given(b.motion.ramp_steps_s2))
+    out.push_back({.key = "motion.ramp",
+                   .expected = "an acceleration, since start_rate is below rate",
+                   .found = "nothing"});
+  return out;
+}
+
+double motor_constant(const MotorBrief& m) {
+  if (given(m.back_emf_constant_Vs)) return m.back_emf_constant_Vs;
+  return m.holding_torque_Nm / (std::numbers::sqrt2 * m.rated_current_A);
+}
+
+double start_rate(const MotionBrief& m) {
+  return given(m.start_rate_steps_s) ? m.start_rate_steps_s : m.rate_steps_s;
+}
+
+}  // namespace pb

@@ -1,0 +1,141 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// The table of part classes.
+#include "model/part.h"
+
+#include <array>
+
+#include "base/check.h"
+
+namespace pb {
+namespace {
+
+constexpr Dim kV = dim::voltage, kA = dim::current, kOhm = dim::resistance, kF = dim::capacitance;
+constexpr Dim kRth = dim::thermal_resistance, kT = dim::temperature;
+
+constexpr auto kMosfet = std::to_array<Figure>({
+    {"vds_max", kV, true, 1, 1000, "drain to source rating"},
+    {"vgs_max", kV, true, 1, 100, "gate to source rating, either sign"},
+    {"threshold_min", kV, true, 0.1, 10, "magnitude, at threshold_current and 25 degC"},
+    {"threshold_typ", kV, false, 0.1, 10, "mean of min and max if not given"},
+    {"threshold_max", kV, true, 0.1, 10, "magnitude"},
+    {"threshold_current", kA, false, 1e-6, 0.1, "250 uA if not given"},
+    {"rds_gate", kV, true, 0.5, 20, "lowest gate voltage at which on-resistance is guaranteed"},
+    {"rds_typ", kOhm, false, 1e-4, 100, "at rds_gate; 0.75 of the maximum if not given"},
+    {"rds_max", kOhm, true, 1e-4, 100, "at rds_gate, 25 degC"},
+    {"rds_high_gate", kV, false, 0.5, 30, "a higher gate voltage with a guaranteed on-resistance"},
+    {"rds_high_max", kOhm, false, 1e-4, 100, "at rds_high_gate"},
+    {"drain_pulsed", kA, false, 1e-3, 1000, "pulsed drain current rating"},
+    {"ciss", kF, true, 1e-13, 1e-7, "input capacitance, typical"},
+    {"coss", kF, true, 1e-13, 1e-7, "output capacitance, typical"},
+    {"crss", kF, true, 1e-13, 1e-7, "reverse transfer capacitance, typical"},
+    {"body_drop", kV, false, 0.3, 2,
+     "of the body diode at body_current; 0.9 V at 0.5 A if not given"},
+    {"body_current", kA, false, 1e-4, 100, ""},
+    {"tj_max", kT, true, 350, 500, "junction"},
+    {"rth_ja", kRth, true, 1, 1000, "junction to ambient, minimum copper"},
+});
+constexpr auto kBipolar = std::to_array<Figure>({
+    {"vce_max", kV, true, 1, 1000, "V_CEO"},
+    {"veb_max", kV, false, 1, 50, "V_EBO; 5 V if not given"},
+    {"ic_max", kA, true, 1e-3, 100, "collector current rating"},
+    {"hfe_min", {}, true, 1, 10000, "at ic_test"},
+    {"hfe_typ", {}, false, 1, 10000, ""},
+    {"hfe_max", {}, false, 1, 20000, ""},
+    {"ic_test", kA, false, 1e-5, 10, "2 mA if not given"},
+    {"vbe_typ", kV, true, 0.3, 1.5, "at ic_test"},
+    {"vce_sat_max", kV, true, 0.01, 3, "at ic_sat, forced gain beta_sat"},
+    {"ic_sat", kA, true, 1e-4, 100, ""},
+    {"beta_sat", {}, true, 1, 200, ""},
+    {"cob", kF, false, 1e-13, 1e-9, "collector to base; 4 pF if not given"},
+    {"ft", dim::frequency, false, 1e5, 1e11, "100 MHz if not given"},
+    {"tj_max", kT, true, 350, 500, ""},
+    {"rth_ja", kRth, true, 1, 1000, ""},
+});
+constexpr auto kDiode = std::to_array<Figure>({
+    {"vr_max", kV, true, 1, 2000, "repetitive reverse rating"},
+    {"if_max", kA, true, 1e-3, 100, "average forward rating"},
+    {"if_surge", kA, false, 1e-3, 1000, ""},
+    {"vf_low_typ", kV, true, 0.05, 2, "typical drop at if_low"},
+    {"if_low", kA, true, 1e-5, 10, ""},
+    {"vf_high_max", kV, true, 0.05, 3, "greatest drop at if_high"},
+    {"if_high", kA, true, 1e-4, 100, "above if_low"},
+    {"ir_max", kA, false, 1e-12, 1, "leakage at rated voltage, 25 degC"},
+    {"cj", kF, false, 1e-13, 1e-8, "10 pF if not given"},
+    {"tj_max", kT, true, 350, 500, ""},
+    {"rth_ja", kRth, true, 1, 1000, ""},
+});
+constexpr auto kZener = std::to_array<Figure>({
+    {"vz", kV, true, 1, 200, "at iz_test"},
+    {"vz_tolerance", {}, true, 0, 0.2, ""},
+    {"iz_test", kA, true, 1e-5, 1, ""},
+    {"zz", kOhm, true, 1e-3, 1000, "slope at iz_test"},
+    {"power_max", dim::power, true, 0.01, 10000, "steady"},
+    {"pulse_energy", dim::energy, false, 1e-6, 100, ""},
+    {"tempco", dim::temperature_coefficient, false, -0.01, 0.01, ""},
+    {"tj_max", kT, true, 350, 500, ""},
+    {"rth_ja", kRth, true, 1, 1000, ""},
+});
+constexpr auto kResistor = std::to_array<Figure>({
+    {"tolerance", {}, true, 0, 0.3, ""},
+    {"power_max", dim::power, true, 1e-3, 1000, "at 70 degC"},
+});
+constexpr auto kCapacitor = std::to_array<Figure>({
+    {"capacitance", kF, true, 1e-12, 1, ""},
+    {"tolerance", {}, true, 0, 0.8, ""},
+    {"voltage_max", kV, true, 1, 1000, ""},
+    {"esr", kOhm, true, 1e-4, 1000, "25 degC, 100 kHz"},
+    {"ripple_max", kA, false, 1e-3, 100, "rated ripple current"},
+});
+
+constexpr std::string_view kDgs[] = {"drain", "gate", "source"};
+constexpr std::string_view kCbe[] = {"collector", "base", "emitter"};
+constexpr std::string_view kAk[] = {"anode", "cathode"};
+constexpr std::string_view kTwo[] = {"one", "two"};
+
+constexpr auto kClasses = std::to_array<PartClass>({
+    {"n-mosfet", kDgs, kMosfet, "Q", "N-channel enhancement MOSFET"},
+    {"p-mosfet", kDgs, kMosfet, "Q", "P-channel enhancement MOSFET"},
+    {"npn", kCbe, kBipolar, "Q", "NPN bipolar transistor"},
+    {"pnp", kCbe, kBipolar, "Q", "PNP bipolar transistor"},
+    {"diode", kAk, kDiode, "D", "junction or Schottky diode"},
+    {"zener", kAk, kZener, "D", "breakdown diode: zener or one-way suppressor"},
+    {"resistor", kTwo, kResistor, "R", "resistor; its value is a setting"},
+    {"capacitor", kTwo, kCapacitor, "C", "capacitor; terminal one is positive"},
+});
+
+}  // namespace
+
+std::span<const PartClass> part_classes() { return kClasses; }
+
+const PartClass* find_part_class(std::string_view name) {
+  for (const PartClass& c : kClasses)
+    if (c.name == name) return &c;
+  return nullptr;
+}
+
+int figure_index(const PartClass& part_class, std::string_view name) {
+  for (std::size_t i = 0; i < part_class.figures.size(); ++i)
+    if (part_class.figures[i].name == name) return static_cast<int>(i);
+  return -1;
+}
+
+double figure(const Part& part, std::string_view name) {
+  const PartClass* c = find_part_class(part.part_class);
+  PB_CHECK(c != nullptr, part.part_class);
+  const int i = figure_index(*c, name);
+  PB_CHECK(i >= 0 && i < static_cast<int>(part.figures.size()), part.part_class, name);
+  return part.figures[static_cast<std::size_t>(i)];
+}
+
+std::vector<std::string> missing_figures(const Part& part) {
+  std::vector<std::string> out;
+  const PartClass* c = find_part_class(part.part_class);
+  PB_CHECK(c != nullptr, part.part_class);
+  for (std::size_t i = 0; i < c->figures.size(); ++i)
+    if (c->figures[i].required && !given(part.figures[i])) out.emplace_back(c->figures[i].name);
+  return out;
+}
+
+}  // namespace pb

@@ -1,0 +1,157 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+#include "model/template.h"
+
+#include <algorithm>
+#include <map>
+#include <set>
+
+#include "model/part.h"
+
+namespace pb {
+namespace {
+
+template <class T, class Field>
+const T* find_by(const std::vector<T>& all, Field field, const std::string& name) {
+  for (const T& x : all)
+    if (x.*field == name) return &x;
+  return nullptr;
+}
+
+class Inspection {
+ public:
+  explicit Inspection(const Template& t) : t_(t) {}
+
+  Problems all() {
+    unique_names();
+    places();
+    windings();
+    floating_nodes();
+    groups();
+    legs();
+    return std::move(problems_);
+  }
+
+ private:
+  void wrong(std::string key, std::string expected, std::string found) {
+    problems_.push_back(
+        {.key = std::move(key), .expected = std::move(expected), .found = std::move(found)});
+  }
+
+  void unique_names() {
+    std::set<std::string> seen;
+    for (const Role& r : t_.roles) {
+      if (!seen.insert("role " + r.name).second) wrong("role", "each role once", r.name + " twice");
+      if (!find_part_class(r.part_class))
+        wrong("role." + r.name + ".class", "a part class", r.part_class);
+      const bool used = std::any_of(t_.places.begin(), t_.places.end(),
+                                    [&](const Place& p) { return p.role == r.name; });
+      if (!used) wrong("role." + r.name, "at least one place", "none");
+      if (r.part_class == "resistor" && r.values.empty())
+        wrong("role." + r.name + ".values", "resistances to choose from", "none");
+    }
+    for (const Place& p : t_.places)
+      if (!seen.insert("ref " + p.ref).second) wrong("place", "each ref once", p.ref + " twice");
+    for (const Pin& p : t_.pins)
+      if (!seen.insert("pin " + p.name).second) wrong("pin", "each pin once", p.name + " twice");
+  }
+
+  void places() {
+    for (const Place& p : t_.places) {
+      const Role* r = find_role(t_, p.role);
+      if (!r) {
+        wrong("place." + p.ref + ".role", "a role of this template", p.role);
+        continue;
+      }
+      const PartClass* c = find_part_class(r->part_class);
+      if (c && c->terminals.size() != p.nodes.size())
+        wrong("place." + p.ref, std::to_string(c->terminals.size()) + " terminals",
+              std::to_string(p.nodes.size()));
+    }
+  }
+
+  void windings() {
+    if (t_.winding_a.size() != 2 || t_.winding_b.size() != 2)
+      wrong("winding", "two nodes for winding a and two for winding b", "other");
+  }
+
+  /// A node that only one terminal touches carries no current: a slip of the pen.
+  void floating_nodes() {
+    std::map<std::string, int> touches;
+    for (const Place& p : t_.places)
+      for (const std::string& n : p.nodes) ++touches[n];
+    for (const Pin& p : t_.pins) ++touches[p.node];
+    for (const auto* w : {&t_.winding_a, &t_.winding_b})
+      for (const std::string& n : *w) ++touches[n];
+    for (const auto& [node, count] : touches)
+      if (count < 2 && node != kGround && node != kRail && node != kLogic)
+        wrong("node." + node, "at least two terminals", "one: it floats");
+  }
+
+  void groups() {
+    std::set<std::string> covered;
+    std::string windings;
+    for (const DriveGroup& g : t_.groups) {
+      windings += g.windings;
+      for (const std::string& p : g.pins) {
+        if (!find_pin(t_, p)) wrong("drive.pins", "a pin of this template", p);
+        covered.insert(p);
+      }
+      for (const DriveState& s : g.states) state(g, s);
+      need_both_ways(g);
+    }
+    std::sort(windings.begin(), windings.end());
+    if (windings != "ab")
+      wrong("drive", "windings a and b, each in one group", windings.empty() ? "none" : windings);
+    for (const Pin& p : t_.pins)
+      if (!covered.contains(p.name)) wrong("pin." + p.name, "a drive group that sets it", "none");
+  }
+
+  void state(const DriveGroup& g, const DriveState& s) {
+    if (s.flow.size() != g.windings.size()) wrong("drive.state", "one sign a winding", s.flow);
+    if (s.flow.find_first_not_of("+-0b") != std::string::npos)
+      wrong("drive.state", "signs + - 0 b", s.flow);
+    if (s.levels.size() != g.pins.size() || s.levels.find_first_not_of("01z") != std::string::npos)
+      wrong("drive.state." + s.flow, std::to_string(g.pins.size()) + " levels of 0 1 z", s.levels);
+    for (const std::string& ref : s.on)
+      if (!find_place(t_, ref)) wrong("drive.state." + s.flow + ".on", "a place", ref);
+  }
+
+  void need_both_ways(const DriveGroup& g) {
+    for (std::size_t w = 0; w < g.windings.size(); ++w)
+      for (char sign : {'+', '-'}) {
+        const bool has = std::any_of(g.states.begin(), g.states.end(), [&](const DriveState& s) {
+          return s.flow.size() > w && s.flow[w] == sign;
+        });
+        if (!has) wrong("drive." + g.windings, std::string("a state with flow ") + sign, "none");
+      }
+  }
+
+  void legs() {
+    if (t_.legs.empty()) wrong("leg", "at least one leg", "none");
+    for (const Leg& l : t_.legs)
+      for (const auto* refs : {&l.high, &l.low})
+        for (const std::string& r : *refs)
+          if (!find_place(t_, r)) wrong("leg." + l.output, "a place", r);
+  }
+
+  const Template& t_;
+  Problems problems_;
+};
+
+}  // namespace
+
+const Role* find_role(const Template& t, const std::string& name) {
+  return find_by(t.roles, &Role::name, name);
+}
+const Place* find_place(const Template& t, const std::string& ref) {
+  return find_by(t.places, &Place::ref, ref);
+}
+const Pin* find_pin(const Template& t, const std::string& name) {
+  return find_by(t.pins, &Pin::name, name);
+}
+
+Problems faults_of(const Template& t) { return Inspection(t).all(); }
+
+}  // namespace pb

@@ -1,0 +1,82 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// A template: one way to wire the whole driver, as data. Parts in roles at places, controller pins,
+// the pin levels of every drive state and which switches are meant to be on in it. docs/formats.md
+// has the file form. Tested by tests/unit/model_template.cpp.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "base/problem.h"
+
+namespace pb {
+
+/// What to buy: one part serves every place of the role.
+struct Role {
+  std::string name, part_class, doc;
+  bool optional = false;       // may be left out of a design
+  std::vector<double> values;  // resistors: values in ohm the tool may choose from; else empty
+};
+
+/// One part on the board.
+struct Place {
+  std::string ref, role;
+  std::vector<std::string> nodes;  // one a terminal of the class, in its order
+  double x = 0, y = 0;             // drawing grid
+  std::string turn = "0";          // "0" "90" "180" "270", a leading "m" mirrors
+};
+
+struct Pin {
+  std::string name, node;
+  char off = '-';  // level that turns its switch off: '0' '1', or '-' where the pin steers two
+                   // switches at once
+};
+
+/// Nodes with a meaning: "gnd", "rail" (motor supply), "logic" (controller's supply).
+inline constexpr const char* kGround = "gnd";
+inline constexpr const char* kRail = "rail";
+inline constexpr const char* kLogic = "logic";
+
+/// A drive state of one or both windings: what flows, the pins' levels, the switches meant to be
+/// on. `flow`: one sign a winding of the group: '+', '-', '0' (open: coast) or 'b' (shorted:
+/// brake).
+struct DriveState {
+  std::string flow;
+  std::string levels;           // one a pin of the group: '0' '1' 'z'
+  std::vector<std::string> on;  // refs
+};
+
+struct DriveGroup {
+  std::string windings;  // "a", "b" or "ab"
+  std::vector<std::string> pins;
+  std::vector<DriveState> states;
+};
+
+/// One output and the switches that pull it up and down: where shoot-through is looked for.
+struct Leg {
+  std::string output;
+  std::vector<std::string> high, low;
+};
+
+struct Template {
+  std::string id, title, wins_when;
+  std::vector<Role> roles;
+  std::vector<Place> places;
+  std::vector<Pin> pins;
+  std::vector<std::string> winding_a, winding_b;  // two nodes each, start and finish
+  std::vector<DriveGroup> groups;
+  std::vector<Leg> legs;
+};
+
+const Role* find_role(const Template& t, const std::string& name);
+const Place* find_place(const Template& t, const std::string& ref);
+const Pin* find_pin(const Template& t, const std::string& name);
+
+/// Everything wrong with a template that its own text shows: unknown roles and classes, wrong
+/// terminal counts, nodes only one thing touches, pins without a group, states of the wrong length,
+/// legs and states naming no place, windings without a forward and a reverse state.
+Problems faults_of(const Template& t);
+
+}  // namespace pb
