@@ -13,15 +13,17 @@
 
 namespace pb {
 
-/// One thing wrong with an input. `line` and `column` count from 1; 0 means "not known".
+/// One thing wrong with an input. `line` and `column` count from 1; 0 means "not known". Every
+/// member has a default, so a maker may name just those it knows: {.key = "rate", .message =
+/// "..."}.
 struct Problem {
-  std::string file;
+  std::string file{};
   int line = 0;
   int column = 0;
-  std::string key;
-  std::string expected;
-  std::string found;
-  std::string message;  // a hint, or the whole text where "expected, found" does not fit
+  std::string key{};
+  std::string expected{};
+  std::string found{};
+  std::string message{};  // a hint, or the whole text where "expected, found" does not fit
 
   bool operator==(const Problem&) const = default;
 };
