@@ -4,7 +4,7 @@
 // Quantities as people write them ("4k7", "22 µF", "54 g cm2", "120 rpm", "10 %"), checked for
 // their dimension and stored in SI; and the way back to text. Units, prefixes and kinds of quantity
 // are tables in quantity_tables.cpp: one row each. Tested by tests/unit/base_quantity*.cpp and
-// fuzz/fuzz_quantity.cpp.
+// fuzz/quantity.cpp.
 //
 // Invariants:
 //  * parse_quantity(to_exact_text(x, d), d) is x, bit for bit, for every finite x and every d of

@@ -66,16 +66,23 @@ class NumberReader {
     rest_.remove_prefix(n);
   }
 
+  // "e-6" as typed, or "*10^-6" as printed.
   void exponent(Number& number) {
-    if (!rest_.starts_with('e') && !rest_.starts_with('E')) return;
-    const bool has_sign = rest_.size() > 1 && (rest_[1] == '-' || rest_[1] == '+');
-    const std::size_t first = has_sign ? 2 : 1;
-    if (!digit_at(rest_, first)) return;
+    constexpr std::string_view kPrinted = "*10^";
+    std::size_t first = 1;
+    if (rest_.starts_with(kPrinted))
+      first = kPrinted.size();
+    else if (!rest_.starts_with('e') && !rest_.starts_with('E'))
+      return;
+    const std::string_view after = rest_.substr(first);
+    const bool negative = after.starts_with('-');
+    if (negative || after.starts_with('+')) ++first;
     const std::size_t n = count_digits(rest_.substr(first));
+    if (n == 0) return;  // no exponent after all: the unit reader will say what it thinks of it
     constexpr int kHuge = 99999;  // beyond any double, and still safe to add to
     int e = 0;
     for (const char c : rest_.substr(first, n)) e = std::min(kHuge, 10 * e + (c - '0'));
-    number.exp10 = rest_[1] == '-' ? -e : e;
+    number.exp10 = negative ? -e : e;
     rest_.remove_prefix(first + n);
   }
 

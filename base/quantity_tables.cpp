@@ -83,7 +83,8 @@ constexpr SpellingRow kSpellings[] = {
     {"\u00b0C", "degC"}, {"\u2103", "degC"}, {"\u00b0", "deg"},  // °C ℃ °
     {"\u00b5", "u"},     {"\u03bc", "u"},                        // micro sign, Greek mu
     {"\u03a9", "ohm"},   {"\u2126", "ohm"},                      // Greek omega, ohm sign
-    {"\u00b7", "*"},     {"\u22c5", "*"},    {"\u2212", "-"},    // · ⋅ −
+    {"\u00b7", "*"},     {"\u22c5", "*"},    {"\u00d7", "*"},
+    {"\u2212", "-"},  // · ⋅ × −
     {"\u00b1", "+-"},    {"\u00a0", " "},    {"\u2009", " "},
     {"\u202f", " "},  // ± and thin spaces
 };

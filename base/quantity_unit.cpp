@@ -116,14 +116,20 @@ class UnitReader {
     if (letters == 0) return stray();
     std::string_view name = rest_.substr(0, letters);
     rest_.remove_prefix(letters);
-    int power = 1;
-    if (rest_.starts_with('2') && find_named(std::string(name) + "2")) {
-      const std::string whole = std::string(name) + "2";  // "gcm2" is g·cm², not (g·cm)²
+    if (const auto whole = find_named(std::string(name) + "2"); whole && rest_.starts_with('2')) {
       rest_.remove_prefix(1);
-      return multiply(whole, sign);
+      return multiply(*whole, sign);  // "gcm2" is g·cm², not (g·cm)²
     }
+    const auto named = find_named(name);
+    if (!named) return unknown(name, named.error());
+    int power = 1;
     if (!read_power(power)) return "an exponent is one digit, from -9 to 9 and not 0";
-    return multiply(name, sign * power);
+    return multiply(*named, sign * power);
+  }
+
+  static Hint unknown(std::string_view name, const Hint& error) {
+    const std::string known = known_spelling(name);
+    return known.empty() ? error : error + ": did you mean " + quoted(known) + "?";
   }
 
   Hint stray() const {
@@ -143,22 +149,16 @@ class UnitReader {
     return power != 0 && (rest_.empty() || !is_digit(rest_.front()));
   }
 
-  Hint multiply(std::string_view name, int power) {
-    const auto named = find_named(name);
-    if (!named) {
-      const std::string known = known_spelling(name);
-      return known.empty() ? named.error()
-                           : named.error() + ": did you mean " + quoted(known) + "?";
-    }
-    const Exponents add = exponents(named->unit.dim);
+  Hint multiply(const Named& named, int power) {
+    const Exponents add = exponents(named.unit.dim);
     constexpr int kLimit = 60;  // far above any physics, far below what int8_t holds
     for (std::size_t i = 0; i < add.size(); ++i) {
       exponents_[i] += add[i] * power;
       if (std::abs(exponents_[i]) > kLimit) return "the exponents of the unit are absurd";
     }
-    exp10_ += named->exp10 * power;
-    factor_ *= std::pow(named->unit.factor, power);
-    offset_ = first_ && power == 1 ? named->unit.offset : 0.0;
+    exp10_ += named.exp10 * power;
+    factor_ *= std::pow(named.unit.factor, power);
+    offset_ = first_ && power == 1 ? named.unit.offset : 0.0;
     first_ = false;
     return {};
   }

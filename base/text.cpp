@@ -110,6 +110,7 @@ std::string significant(double x, int digits) {
 }
 
 std::optional<double> to_number(std::string_view text) {
+  if (text.starts_with("+-")) return {};
   if (text.starts_with('+')) text.remove_prefix(1);
   const std::string_view body = text.starts_with('-') ? text.substr(1) : text;
   if (body.empty() || std::string_view(".0123456789").find(body.front()) == body.npos) return {};
@@ -120,10 +121,8 @@ std::optional<double> to_number(std::string_view text) {
 }
 
 std::optional<long long> to_integer(std::string_view text) {
-  if (text.starts_with('+')) {
-    text.remove_prefix(1);
-    if (text.starts_with('-')) return {};
-  }
+  if (text.starts_with("+-")) return {};
+  if (text.starts_with('+')) text.remove_prefix(1);
   long long x = 0;
   const auto r = std::from_chars(text.data(), text.data() + text.size(), x);
   if (r.ec != std::errc{} || r.ptr != text.data() + text.size()) return {};
