@@ -13,7 +13,7 @@ program_packages=(
 test_packages=(
   python3:python3 nm:binutils git:git
   clang++-19:clang-19 clang-tidy-19:clang-tidy-19 clang-format-19:clang-format-19
-  '=libclang-rt-19-dev' '=llvm-19' =libgtest-dev =librapidcheck-dev =libsundials-dev)
+  '=libclang-rt-19-dev' '=llvm-19' =libgtest-dev =librapidcheck-dev =libsundials-dev =libsuitesparse-dev)
 
 say() { printf '%s\n' "$*" >&2; }
 
