@@ -3,6 +3,7 @@
 """Each folder links only what it may, by its CMakeLists.txt and by what is in the archives built."""
 
 import os
+import re
 import tempfile
 from pathlib import Path
 
@@ -28,6 +29,12 @@ findings = []
 for name in BELOW:
     findings += link_findings(name, (ROOT / name / "CMakeLists.txt").read_text(encoding="utf-8"))
 expect_none(findings)
+
+documented = set(re.findall(r"^\| `([^`]+)` \|", (ROOT / "docs/dependencies.md").read_text(encoding="utf-8"), re.M))
+lists = re.findall(r"^(?:program|test)_packages=\(([^)]*)\)", (ROOT / "cmake/setup.sh").read_text(encoding="utf-8"), re.M)
+packages = {re.sub(r"^(=|[^=:]+:)", "", entry.strip("'")).split("|")[0] for entry in " ".join(lists).split()}
+require(len(packages) > 10, f"the package lists were misread: {packages}")
+require(packages == documented, f"docs/dependencies.md and cmake/setup.sh differ in {sorted(packages ^ documented)}")
 
 build = Path(os.environ["PB_BUILD_DIR"])
 require((build / "build.ninja").is_file(), f"{build} is no build folder")
