@@ -48,6 +48,7 @@ struct Part {
   double stock = kNotGiven, minimum = 1, multiple = 1;
   std::vector<PriceBreak> price_breaks;  // rising quantity
   std::vector<double> figures;           // one a row of the class's figures; NaN where missing
+  std::string row_sha256;                // of its catalogue row; empty if written by hand
 };
 
 /// The figure by name, NaN where the part has none. The name must be one of the class's.
