@@ -1,0 +1,169 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+#include "tests/slow/scene_circuit.h"
+
+#include <chrono>
+#include <cmath>
+#include <string>
+
+namespace pb::scenes {
+namespace {
+
+using namespace physics;
+
+struct Switch {
+  int leg;         // 0 a1, 1 a2, 2 b1, 3 b2
+  bool high;
+  std::vector<std::pair<double, bool>> commands;  // time, on
+};
+
+Profile constant(double v) { return {{0.0}, {v}}; }
+
+/// Which switch conducts in state k of ++ -+ -- +-: winding sign -> leg 1 high and leg 2 low, or the reverse.
+bool meant_on(int leg, bool high, int state) {
+  static constexpr int kSigns[4][2] = {{1, 1}, {-1, 1}, {-1, -1}, {1, -1}};
+  const int sign = kSigns[state % 4][leg / 2];
+  const bool first = leg % 2 == 0;
+  return high == ((sign > 0) == first);
+}
+
+Profile gate_profile(const ref::Scene& s, int leg, bool high) {
+  const double on = high ? s.p_on_V : s.n_on_V, off = high ? s.p_off_V : s.n_off_V;
+  Profile p = constant(meant_on(leg, high, 0) ? on : off);
+  bool is_on = meant_on(leg, high, 0);
+  const auto set = [&](double t, bool to) {
+    if (to == is_on) return;
+    p.hold_then_go(t, s.edge_s, to ? on : off);
+    is_on = to;
+  };
+  const double end = s.all_off_s >= 0 ? s.all_off_s : s.end_s;
+  for (int k = 0; k * s.step_s < end; ++k) {
+    const bool want = meant_on(leg, high, k), had = k > 0 && meant_on(leg, high, k - 1);
+    const double t0 = k * s.step_s, t1 = std::min((k + 1) * s.step_s, end);
+    if (!want) {
+      if (k > 0) set(t0, false);
+      continue;
+    }
+    const double front = t0 + (k > 0 && !had ? s.dead_s : 0.0);
+    if (high || s.pwm_Hz <= 0) {
+      set(front, true);
+      continue;
+    }
+    const double period = 1.0 / s.pwm_Hz;
+    for (int j = static_cast<int>(std::floor(t0 / period + 1e-9)); j * period < t1 - 1e-12; ++j) {
+      const double on_at = std::max(j * period, front), off_at = j * period + s.pwm_duty * period;
+      if (off_at <= on_at) continue;
+      set(on_at, true);
+      if (off_at < t1) set(off_at, false);
+    }
+  }
+  if (s.all_off_s >= 0) set(s.all_off_s, false);
+  return p;
+}
+
+int driven(Circuit& c, const std::string& name, Profile p) {
+  const int n = c.add_node(name);
+  c.nodes[n].driven = true;
+  c.nodes[n].voltage_V = std::move(p);
+  return n;
+}
+
+void add_switch(Circuit& c, const ref::Scene& s, int leg, bool high, int rail, int out) {
+  const std::string ref = (high ? "h" : "l") + std::to_string(leg);
+  const int d = c.add_node("d" + ref), g = c.add_node("g" + ref), source = high ? rail : 0;
+  const int pin = driven(c, "p" + ref, gate_profile(s, leg, high));
+  c.resistors.push_back({"rs_" + ref, d, out, 1.0 / s.series_ohm});
+  c.resistors.push_back({"rg_" + ref, pin, g, 1.0 / s.gate_ohm});
+  c.capacitors.push_back({"cgs", g, source, s.Cgs_F});
+  c.capacitors.push_back({"cgd", g, d, s.Cgd_F});
+  c.capacitors.push_back({"cds", d, source, s.Cds_F});
+  c.mosfets.push_back({ref, d, g, source, {high ? -1.0 : 1.0, s.VT0_V, s.K_A_V2, s.n_channel, s.UT_V}});
+  const Junction body = prepared({s.body_Is_A, s.body_n * s.UT_V, s.body_ohm, 0});
+  const Junction schottky = prepared({s.schottky_Is_A, s.schottky_n * s.UT_V, s.schottky_ohm, 0});
+  c.diodes.push_back({"body_" + ref, high ? d : 0, high ? rail : d, body, 0, {}});
+  c.diodes.push_back({"free_" + ref, high ? out : 0, high ? rail : out, schottky, 0, {}});
+}
+
+}  // namespace
+
+Circuit circuit_of(const ref::Scene& s) {
+  Circuit c;
+  driven(c, "gnd", constant(0.0));
+  const int source = driven(c, "source", constant(s.supply_V));
+  const int after = c.add_node("after"), rail = c.add_node("rail"), bulk = c.add_node("bulk");
+  c.diodes.push_back({"supply", source, after,
+                      prepared({s.supply_diode_Is_A, s.supply_diode_n * s.UT_V, s.supply_ohm, 0}), 0, {}});
+  c.resistors.push_back({"leak", source, after, 1.0 / s.supply_diode_leak_ohm});
+  c.inductors.push_back({"cable", after, rail, s.supply_H, 0.0});
+  c.resistors.push_back({"esr", rail, bulk, 1.0 / s.bulk_esr_ohm});
+  c.capacitors.push_back({"bulk", bulk, 0, s.bulk_F});
+  c.capacitors.push_back({"ceramic", rail, 0, s.ceramic_F});
+  const double clamp_is = s.clamp_ref_A * std::exp(-s.clamp_V / s.clamp_slope_V);
+  c.diodes.push_back({"clamp", rail, 0, prepared({clamp_is, s.clamp_slope_V, s.clamp_ohm, 0}), 0, {}});
+  for (int leg = 0; leg < 4; ++leg) {
+    const int out = c.add_node("out" + std::to_string(leg));
+    add_switch(c, s, leg, true, rail, out);
+    add_switch(c, s, leg, false, rail, out);
+  }
+  for (int w = 0; w < 2; ++w)
+    c.windings.push_back({c.find_node("out" + std::to_string(2 * w)), c.find_node("out" + std::to_string(2 * w + 1)),
+                          s.winding_ohm, s.winding_H});
+  c.rotor = {s.Nr, s.Km_Vs_rad, s.J_kgm2, s.B_Nms_rad, s.detent_Nm, s.load_Nm, 0.0, false};
+  c.theta0_rad = kPi / (4.0 * s.Nr);
+  return c;
+}
+
+std::vector<double> start_state(const ref::Scene& s) {
+  Circuit c = circuit_of(s);
+  for (Node& n : c.nodes)  // up from nothing in 10 us, then rest; windings too slow to move
+    if (n.driven) n.voltage_V = {{0.0, 1e-5}, {0.0, n.voltage_V.value.front()}};
+  for (auto& w : c.windings) w.inductance_H = 1e9;
+  c.rotor.locked = true;
+  System system(c);
+  TransientOptions options;
+  options.max_step_s = 1.0;
+  options.atol_V = 1e-6, options.rtol = 1e-6;
+  Transient settling(system, options);
+  settling.start(0.0);
+  settling.run_to(100.0);  // the supply diode fills the bulk ever more slowly
+  std::vector<double> x = settling.state();
+  x[system.winding_unknown(0)] = x[system.winding_unknown(1)] = 0.0;
+  return x;
+}
+
+Samples run(const ref::Scene& scene, const TransientOptions& options, double dt_s, bool land) {
+  const std::vector<double> x0 = start_state(scene);
+  System system(circuit_of(scene));
+  Transient transient(system, options);
+  const int count = static_cast<int>(std::lround(scene.end_s / dt_s));
+  if (land)
+    for (int k = 1; k <= count; ++k) transient.landings_s.push_back(k * dt_s);
+  Samples out;
+  const int rail = system.circuit().find_node("rail");
+  const auto take = [&](double t, const std::vector<double>& x) {
+    out.t_s.push_back(t);
+    out.i_a_A.push_back(x[system.winding_unknown(0)]);
+    out.i_b_A.push_back(x[system.winding_unknown(1)]);
+    out.theta_rad.push_back(x[system.angle_unknown()]);
+    out.rail_V.push_back(system.node_voltage(x, rail));
+  };
+  const auto begin = std::chrono::steady_clock::now();
+  transient.start(0.0, x0);
+  take(0.0, x0);
+  out.outcome = Outcome::reached_end;
+  if (land) {
+    for (int k = 1; k <= count && out.outcome == Outcome::reached_end; ++k) {
+      out.outcome = transient.run_to(k * dt_s);
+      take(transient.time_s(), transient.state());
+    }
+  } else {
+    out.outcome = transient.run_to(scene.end_s);
+  }
+  out.wall_s = std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
+  out.ledger = transient.ledger();
+  out.accepted = transient.accepted, out.rejected = transient.rejected, out.newton = transient.newton_iterations;
+  return out;
+}
+
+}  // namespace pb::scenes

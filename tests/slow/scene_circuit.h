@@ -1,0 +1,31 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// The reference scene of tests/ref/scene.h, built for the product's engine from the same numbers.
+#pragma once
+
+#include <vector>
+
+#include "physics/transient.h"
+#include "tests/ref/scene.h"
+
+namespace pb::scenes {
+
+/// The circuit with its drive from t = 0 on; sources and pins have been at their first values for ever.
+physics::Circuit circuit_of(const ref::Scene& scene);
+
+/// The state at t = 0: winding currents held at 0, everything else at its operating point.
+std::vector<double> start_state(const ref::Scene& scene);
+
+struct Samples {
+  std::vector<double> t_s, i_a_A, i_b_A, theta_rad, rail_V;
+  physics::Ledger ledger;
+  physics::Outcome outcome;
+  long accepted = 0, rejected = 0, newton = 0;
+  double wall_s = 0;
+};
+
+/// Runs to the scene's end, sampled every sample_dt_s (landing on the samples when `land`, else interpolated).
+Samples run(const ref::Scene& scene, const physics::TransientOptions& options, double sample_dt_s, bool land);
+
+}  // namespace pb::scenes
