@@ -7,6 +7,7 @@
 #include <filesystem>
 
 #include "base/text.h"
+#include "files/catalogue.h"
 #include "files/load.h"
 #include "files/toml_brief_sections.h"
 #include "files/toml_document.h"
@@ -17,7 +18,7 @@ namespace pb {
 namespace files {
 namespace {
 
-constexpr double kMostPieces = 1e12, kMostMoney = 1e9;
+constexpr double kMostPieces = 1e12;
 
 class DesignReader {
  public:
@@ -72,14 +73,13 @@ class DesignReader {
 
   void named_wiring(const Node& node) {
     namespace fs = std::filesystem;
-    const std::string name =
-        node.text.ends_with(".toml") ? node.text : node.text + ".toml";
+    const std::string name = node.text.ends_with(".toml") ? node.text : node.text + ".toml";
     fs::path path = fs::path(reading_.file()).parent_path() / name;
     if (!fs::exists(path)) path = fs::path(templates_folder_) / name;
     const auto text = load_text(path.string());
     if (!text) {
-      reading_.wrong(node.spot, "wiring",
-                     "a template beside the design or in " + templates_folder_, describe(node));
+      reading_.wrong(node.spot, "wiring", "a template beside the design or in " + templates_folder_,
+                     describe(node));
       return;
     }
     auto read = read_template(path.string(), *text);
@@ -125,10 +125,12 @@ class DesignReader {
   void prices(Fields& f, Part& p) {
     const std::string text = f.text("price_breaks", false);
     if (text.empty()) return;
-    p.price_breaks = parse_price_breaks(text);
-    if (p.price_breaks.empty())
+    const auto breaks = parse_price_breaks(text);
+    if (breaks)
+      p.price_breaks = *breaks;
+    else
       reading_.wrong(f.find("price_breaks")->spot, f.key_name("price_breaks"),
-                     "quantities and unit prices such as \"1:0.12;100:0.08\"", pb::quoted(text));
+                     breaks.error()[0].expected, breaks.error()[0].found);
   }
 
   void figures(Fields& f, Part& p) {
@@ -149,15 +151,15 @@ class DesignReader {
     const Node* node = document_.table("settings", false);
     if (!node) return;
     Fields f(reading_, *node, "settings");
-    if (f.find("sequence")) d_.settings.sequence = f.text("sequence", true, "one-phase|two-phase|half");
+    if (f.find("sequence"))
+      d_.settings.sequence = f.text("sequence", true, "one-phase|two-phase|half");
     if (f.find("stop")) d_.settings.stop = f.text("stop", true, "brake|coast");
     d_.settings.dead_time_s = f.quantity("dead_time", dim::time, false, 0, 1);
     if (const Node* values = f.table("value", false)) {
       for (const Entry& e : values->entries) {
         const std::string key = "settings.value." + escaped(e.key, 60);
         spots_["settings.value." + e.key] = e.spot;
-        d_.settings.value[e.key] =
-            read_quantity(reading_, e.node, key, dim::resistance, 1e-3, 1e9);
+        d_.settings.value[e.key] = read_quantity(reading_, e.node, key, dim::resistance, 1e-3, 1e9);
       }
     }
     f.finish();
@@ -176,16 +178,15 @@ std::string number_line(std::string_view key, double value) {
 
 std::string part_text(const std::string& role, const Part& p) {
   const std::string table = "part." + toml_key(role);
-  std::string out = "\n[" + table + "]\n" + toml_line("number", p.number) +
-                    toml_line("class", p.part_class);
+  std::string out =
+      "\n[" + table + "]\n" + toml_line("number", p.number) + toml_line("class", p.part_class);
   if (!p.package.empty()) out += toml_line("package", p.package);
   if (given(p.stock)) out += number_line("stock", p.stock);
   out += toml_line("lifecycle", p.lifecycle) + toml_line("currency", p.currency) +
          number_line("minimum", p.minimum) + number_line("multiple", p.multiple);
-  if (!p.price_breaks.empty())
-    out += toml_line("price_breaks", price_breaks_text(p.price_breaks));
+  if (!p.price_breaks.empty()) out += toml_line("price_breaks", to_text(p.price_breaks));
   if (!p.source.empty()) out += toml_line("source", p.source);
-  if (!p.row_sha256.empty()) out += toml_line("row_sha256", p.row_sha256);
+  out += toml_line("row_sha256", p.row_sha256.empty() ? row_hash(p) : p.row_sha256);
   out += "\n[" + table + ".figures]\n";
   const PartClass* c = find_part_class(p.part_class);
   for (std::size_t i = 0; c && i < c->figures.size() && i < p.figures.size(); ++i)
@@ -206,29 +207,6 @@ std::string settings_text(const Settings& s) {
 
 }  // namespace
 }  // namespace files
-
-std::string price_breaks_text(const std::vector<PriceBreak>& breaks) {
-  std::vector<std::string> pieces;
-  for (const PriceBreak& b : breaks)
-    pieces.push_back(shortest(b.quantity) + ":" + shortest(b.unit_price));
-  return join(pieces, ";");
-}
-
-std::vector<PriceBreak> parse_price_breaks(std::string_view text) {
-  std::vector<PriceBreak> out;
-  double before = 0;
-  for (std::string_view piece : split(text, ';')) {
-    const auto pair = split(piece, ':');
-    if (pair.size() != 2) return {};
-    const auto quantity = to_number(trim(pair[0])), price = to_number(trim(pair[1]));
-    const bool fine = quantity && price && *quantity > before && *quantity <= files::kMostPieces &&
-                      *price >= 0 && *price <= files::kMostMoney;
-    if (!fine) return {};
-    out.push_back({*quantity, *price});
-    before = *quantity;
-  }
-  return out;
-}
 
 Checked<Design> read_design(const std::string& file, std::string_view text,
                             const std::string& templates_folder) {

@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Pennybridge authors
 // SPDX-License-Identifier: Apache-2.0
 //
-// A design as one self-contained TOML file. read(to_text(d)) is d. Tested by
-// tests/unit/files_design.cpp.
+// A design as one self-contained TOML file. read(to_text(d)) is d, but that parts without the hash
+// of their catalogue row are given it. Tested by tests/unit/files_design.cpp.
 #pragma once
 
 #include <string>
@@ -20,10 +20,5 @@ Checked<Design> read_design(const std::string& file, std::string_view text,
 Checked<Design> load_design(const std::string& path, const std::string& templates_folder);
 
 std::string to_text(const Design& design);
-
-/// "1:0.12;100:0.08": quantity and unit price, rising quantity.
-std::string price_breaks_text(const std::vector<PriceBreak>& breaks);
-/// Empty when the text is not such a list.
-std::vector<PriceBreak> parse_price_breaks(std::string_view text);
 
 }  // namespace pb

@@ -189,7 +189,8 @@ void Fields::finish() {
     if (known) continue;
     const std::string near = nearest(e.key, known_);
     const bool section = e.node.kind == Node::Kind::table;
-    reading_.wrong(e.spot, key_name(escaped(e.key, 60)), section ? "a known section" : "a known key",
+    reading_.wrong(e.spot, key_name(escaped(e.key, 60)),
+                   section ? "a known section" : "a known key",
                    section ? "an unknown section" : "an unknown key",
                    near.empty() ? "" : "did you mean " + key_name(near) + "?");
   }

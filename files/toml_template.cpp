@@ -20,8 +20,7 @@ constexpr std::string_view kTurns = "0|90|180|270|m0|m90|m180|m270";
 
 std::string class_choices() {
   std::string out;
-  for (const PartClass& c : part_classes())
-    out += (out.empty() ? "" : "|") + std::string(c.name);
+  for (const PartClass& c : part_classes()) out += (out.empty() ? "" : "|") + std::string(c.name);
   return out;
 }
 
@@ -94,6 +93,7 @@ class TemplateReader {
     Fields f = fields(nodes, "place." + escaped(p.ref, 60) + ".nodes");
     for (std::string_view terminal : c->terminals) p.nodes.push_back(f.text(terminal, true));
     f.finish();
+    for (const Entry& e : nodes.entries) spots_.try_emplace("node." + e.node.text, e.spot);
   }
 
   void position(Fields& f, Place& p) {
@@ -119,6 +119,7 @@ class TemplateReader {
     if (!off.empty()) p.off = off[0];
     f.finish();
     spots_["pin." + p.name] = node.spot;
+    spots_.try_emplace("node." + p.node, node.spot);
     t_.pins.push_back(std::move(p));
   }
 

@@ -1,0 +1,112 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// Templates as files: the tree's own are sound and round-trip; broken ones are refused with a
+// place.
+#include "files/toml_template.h"
+
+#include <gtest/gtest.h>
+
+#include <set>
+
+#include "base/text.h"
+#include "files/load.h"
+#include "tests/unit/files_samples.h"
+
+namespace pb {
+namespace {
+
+std::string any_template() {
+  return load_text(test::files_below("templates", "*.toml")[0]).value();
+}
+
+TEST(FilesTemplate, EveryTemplateIsSoundAndWritesBackTheSame) {
+  const auto all = load_templates((test::kRoot / "templates").string());
+  ASSERT_TRUE(all) << to_lines(all.error());
+  ASSERT_GE(all->size(), 5u);
+  for (const Template& t : *all) {
+    EXPECT_TRUE(faults_of(t).empty()) << t.id;
+    const std::string written = to_text(t);
+    const auto again = read_template("written", written);
+    ASSERT_TRUE(again) << to_lines(again.error());
+    EXPECT_EQ(to_text(*again), written) << t.id;
+    EXPECT_EQ(again->roles.size(), t.roles.size());
+    EXPECT_EQ(again->places.size(), t.places.size());
+    EXPECT_EQ(again->roles.front().name, t.roles.front().name) << "the order of the file is kept";
+  }
+}
+
+TEST(FilesTemplate, EveryFileIsNamedAfterItsId) {
+  for (const std::string& path : test::files_below("templates", "*.toml")) {
+    const auto t = read_template(path, load_text(path).value());
+    ASSERT_TRUE(t) << to_lines(t.error());
+    EXPECT_EQ(std::filesystem::path(path).stem(), t->id);
+  }
+}
+
+TEST(FilesTemplate, NoTwoPartsAreDrawnOnTopOfEachOther) {
+  constexpr double kSymbol = 4;  // a symbol and its text take a square of this many grid steps
+  const auto all = load_templates((test::kRoot / "templates").string());
+  ASSERT_TRUE(all);
+  for (const Template& t : *all)
+    for (const Place& a : t.places)
+      for (const Place& b : t.places) {
+        const bool apart = std::abs(a.x - b.x) >= kSymbol || std::abs(a.y - b.y) >= kSymbol;
+        EXPECT_TRUE(apart || a.ref == b.ref) << t.id << ": " << a.ref << " and " << b.ref;
+      }
+}
+
+TEST(FilesTemplate, BrakeStatesAndDrivenStatesNameTheSwitchesOfTheLegs) {
+  const auto all = load_templates((test::kRoot / "templates").string());
+  ASSERT_TRUE(all);
+  for (const Template& t : *all) {
+    std::set<std::string> in_legs;
+    for (const Leg& l : t.legs) {
+      in_legs.insert(l.high.begin(), l.high.end());
+      in_legs.insert(l.low.begin(), l.low.end());
+    }
+    for (const DriveGroup& g : t.groups)
+      for (const DriveState& s : g.states)
+        for (const std::string& ref : s.on) EXPECT_TRUE(in_legs.contains(ref)) << t.id << ref;
+  }
+}
+
+struct Bad {
+  const char* from;
+  const char* to;
+  const char* message;
+};
+
+class FilesTemplateBad : public testing::TestWithParam<Bad> {};
+
+TEST_P(FilesTemplateBad, IsRefusedWithItsPlace) {
+  const Bad& bad = GetParam();
+  const std::string text = any_template();
+  const std::size_t at = text.find(bad.from);
+  ASSERT_NE(at, std::string::npos);
+  std::string broken = text;
+  broken.replace(at, std::string(bad.from).size(), bad.to);
+  const auto read = read_template("t.toml", broken);
+  ASSERT_FALSE(read);
+  const std::string lines = to_lines(read.error());
+  EXPECT_NE(lines.find(bad.message), std::string::npos) << lines;
+  EXPECT_GT(read.error()[0].line, 0) << lines;
+}
+
+INSTANTIATE_TEST_SUITE_P(
+    Table, FilesTemplateBad,
+    testing::Values(
+        Bad{"class = \"n-mosfet\"", "class = \"n-mosfett\"", "did you mean \"n-mosfet\"?"},
+        Bad{"drain = \"rail\"", "drian = \"rail\"", "drain: expected text, found nothing"},
+        Bad{"source = \"a1\"", "source = \"nowhere\"", "it floats"},
+        Bad{"role = \"high_side\"", "role = \"top\"", "a role of this template"},
+        Bad{"at = [20, 12]", "at = [20]", "[x, y]"},
+        Bad{"off = \"0\"", "off = \"2\"", "pin.off: expected one of"},
+        Bad{"levels = \"1001\"", "levels = \"10x1\"", "4 levels of 0 1 z"},
+        Bad{"windings = \"a\"", "windings = \"b\"", "each in one group"},
+        Bad{"optional = true", "optional = \"yes\"", "true or false"},
+        Bad{"\"360R\"", "\"360 V\"", "a resistance"},
+        Bad{"[winding]", "[windnig]", "did you mean winding?"}));
+
+}  // namespace
+}  // namespace pb
