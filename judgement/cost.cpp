@@ -1,0 +1,155 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+#include "judgement/cost.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <string_view>
+
+#include "base/check.h"
+#include "base/text.h"
+#include "judgement/package.h"
+
+namespace pb {
+namespace {
+
+/// Quantities are whole; this swallows the last bits of quantity * 1.01 and nothing a buyer could
+/// order.
+constexpr double kWhole = 1e-9;
+
+double whole_up(double x) { return std::ceil(x * (1.0 - kWhole)); }
+
+/// Lines of the same part number are one order.
+std::vector<CostLine> by_number(const std::vector<CostLine>& lines) {
+  std::vector<CostLine> out;
+  for (const CostLine& line : lines) {
+    PB_CHECK(line.part != nullptr && line.count >= 0, line.count);
+    if (line.count == 0) continue;
+    const auto same = std::ranges::find_if(
+        out, [&](const CostLine& o) { return o.part->number == line.part->number; });
+    if (same == out.end())
+      out.push_back(line);
+    else
+      same->count += line.count;
+  }
+  return out;
+}
+
+double need_of(const BuildBrief& build, int count) {
+  return whole_up(build.quantity * count * (1.0 + build.attrition));
+}
+
+const Package& package_of(const Part& part) {
+  const Package* package = find_package(part.package);
+  PB_CHECK(package != nullptr, part.number, part.package);
+  return *package;
+}
+
+double placement_of(const BuildBrief& build, const CostLine& line) {
+  return line.count *
+         (package_of(*line.part).through_hole ? build.placement_tht : build.placement_smd);
+}
+
+/// Placement, board and test: the same in the cost and in its floor.
+struct BoardWork {
+  double placement = 0, courtyards_m2 = 0;
+  int joints = 0;
+};
+
+BoardWork board_work(const BuildBrief& build, const std::vector<CostLine>& orders) {
+  BoardWork out;
+  for (const CostLine& line : orders) {
+    const Package& package = package_of(*line.part);
+    out.placement += placement_of(build, line);
+    out.courtyards_m2 += line.count * courtyard_m2(package);
+    out.joints += line.count * package.joints;
+  }
+  return out;
+}
+
+double solder_yield(const BuildBrief& build, int joints) {
+  return std::pow(1.0 - build.joint_defects, joints);
+}
+
+}  // namespace
+
+Purchase cheapest_purchase(const Part& part, double need) {
+  PB_CHECK(!part.price_breaks.empty() && part.multiple >= 1, part.number);
+  Purchase best{0, std::numeric_limits<double>::infinity()};
+  double best_money = std::numeric_limits<double>::infinity();
+  for (const PriceBreak& b : part.price_breaks) {
+    const double least = std::max({need, part.minimum, b.quantity});
+    const Purchase p{whole_up(least / part.multiple) * part.multiple, b.unit_price};
+    if (p.money() >= best_money) continue;
+    best = p;
+    best_money = p.money();
+  }
+  return best;
+}
+
+Problems cost_faults(const Brief& brief, const std::vector<CostLine>& lines) {
+  Problems out;
+  for (const CostLine& line : by_number(lines)) {
+    const Part& part = *line.part;
+    if (part.price_breaks.empty())
+      out.push_back({.key = part.number, .expected = "a price", .found = "none"});
+    if (part.currency != brief.build.currency)
+      out.push_back({.key = part.number,
+                     .expected = "a price in " + brief.build.currency,
+                     .found = part.currency,
+                     .message = "no rates are applied"});
+    if (!find_package(part.package))
+      out.push_back({.key = part.number,
+                     .expected = "a package of the table",
+                     .found = part.package.empty() ? "nothing" : quoted(part.package)});
+  }
+  return out;
+}
+
+Cost landed_cost(const Brief& brief, const std::vector<CostLine>& lines, const CostExtras& extras) {
+  const BuildBrief& build = brief.build;
+  PB_CHECK(build.quantity >= 1 && extras.unit_yield > 0 && extras.unit_yield <= 1, build.quantity,
+           extras.unit_yield);
+  const std::vector<CostLine> orders = by_number(lines);
+  Cost out;
+  for (const CostLine& line : orders) {
+    const Purchase bought = cheapest_purchase(*line.part, need_of(build, line.count));
+    const double used = bought.unit_price * line.count;
+    out.parts += used;
+    out.attrition += bought.money() / build.quantity - used;
+  }
+  const BoardWork work = board_work(build, orders);
+  out.placement = work.placement;
+  out.setup = build.setup_per_line * static_cast<double>(orders.size()) / build.quantity;
+  out.area = build.board_cost_area_1_m2 *
+             (kRoutedShare * work.courtyards_m2 + std::max(0.0, extras.extra_copper_m2));
+  out.test = build.test_rate_1_s * build.test_time_s;
+  out.one_off = build.one_off / build.quantity;
+  const double yield = extras.unit_yield * solder_yield(build, work.joints);
+  out.scrap =
+      (out.parts + out.attrition + out.placement + out.area + out.test) * (1.0 / yield - 1.0);
+  out.total = out.parts + out.attrition + out.placement + out.setup + out.area + out.test +
+              out.one_off + out.scrap;
+  return out;
+}
+
+double floor_cost(const Brief& brief, const std::vector<CostLine>& lines) {
+  const BuildBrief& build = brief.build;
+  const std::vector<CostLine> orders = by_number(lines);
+  double made = build.test_rate_1_s * build.test_time_s;  // what a scrapped board loses
+  for (const CostLine& line : orders) {
+    double best = std::numeric_limits<double>::infinity();
+    for (const PriceBreak& b : line.part->price_breaks) best = std::min(best, b.unit_price);
+    made += best * need_of(build, line.count) / build.quantity;
+  }
+  const BoardWork work = board_work(build, orders);
+  made += work.placement + build.board_cost_area_1_m2 * kRoutedShare * work.courtyards_m2;
+  const double once =
+      (build.setup_per_line * static_cast<double>(orders.size()) + build.one_off) / build.quantity;
+  // The sums of the cost run in another order: give way by more than their rounding.
+  return (made / solder_yield(build, work.joints) + once) * (1.0 - 1e-12);
+}
+
+}  // namespace pb

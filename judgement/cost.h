@@ -1,0 +1,74 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// What one good board costs, everything in: parts, parts lost, placing, setting up, board, test,
+// one-off work and scrap; and a lower bound of it that a search may rely on. All amounts are in the
+// brief's currency per good board. Tested by tests/unit/judgement_cost.cpp.
+//
+//   money(n)  = min over prices of unit_price · max(n, minimum, that price's quantity), rounded up
+//               to the multiple; n = ceil(quantity · count · (1 + attrition)) of one part number
+//   parts     = sum of unit_price · count             at the prices paid
+//   attrition = sum of money / quantity − parts       parts lost and parts bought to reach a price
+//   placement = sum of count · (placement_smd or placement_tht by the package)
+//   setup     = setup_per_line · different part numbers / quantity
+//   area      = board_cost_area · (kRoutedShare · courtyards + extra copper)
+//   test      = test_rate · test_time          one_off = one_off / quantity
+//   scrap     = (parts + attrition + placement + area + test) · (1/Y − 1)
+//   Y         = unit_yield · (1 − joint_defects)^joints
+//
+// A board that fails is thrown away: repair costs more than a driver of this size.
+#pragma once
+
+#include <vector>
+
+#include "base/problem.h"
+#include "model/brief.h"
+#include "model/part.h"
+
+namespace pb {
+
+/// So many pieces of a part on one board. The same number may stand in several lines.
+struct CostLine {
+  const Part* part;
+  int count;
+};
+
+struct Cost {
+  double parts = 0, attrition = 0, placement = 0, setup = 0, area = 0, test = 0, one_off = 0,
+         scrap = 0;
+  double total = 0;  // their sum
+};
+
+/// What the proof knows and the list of parts does not.
+struct CostExtras {
+  double extra_copper_m2 = 0;  // board bought to cool parts
+  double unit_yield = 1;       // share of soundly soldered boards that meet the brief
+};
+
+/// Board area over the sum of courtyards: two sides' worth of tracks, edge and connectors. Common
+/// practice, no source.
+inline constexpr double kRoutedShare = 2.0;
+
+/// One purchase: what is ordered, at which unit price.
+struct Purchase {
+  double quantity = 0, unit_price = 0;
+  double money() const { return quantity * unit_price; }
+};
+
+/// The cheapest way to get at least `need` pieces; buying more at a better price counts. `part`
+/// must have a price.
+Purchase cheapest_purchase(const Part& part, double need);
+
+/// Why the lines cannot be priced: no price, another currency, an unknown package. Keys are part
+/// numbers.
+Problems cost_faults(const Brief& brief, const std::vector<CostLine>& lines);
+
+/// The lines must be without cost_faults.
+Cost landed_cost(const Brief& brief, const std::vector<CostLine>& lines,
+                 const CostExtras& extras = {});
+
+/// Never above landed_cost of the same lines, nor of any lines that contain these, whatever the
+/// extras: best price break, shared set-up, no copper beyond the least, no unit lost to the proof.
+double floor_cost(const Brief& brief, const std::vector<CostLine>& lines);
+
+}  // namespace pb
