@@ -1,9 +1,10 @@
 // SPDX-FileCopyrightText: 2026 The Pennybridge authors
 // SPDX-License-Identifier: Apache-2.0
 //
-// A circuit ready to be run: like devices in arrays, nodes by number. Node 0 is ground. A node is either unknown or
-// driven (its voltage is a given function of time). No names of parts or templates are known here: elements carry the ref
-// they report under. Invariant: every node index is below nodes.size().
+// A circuit ready to be run: like devices in arrays, nodes by number. Node 0 is ground. A node is
+// either unknown or driven (its voltage is a given function of time). No names of parts or
+// templates are known here: elements carry the ref they report under. Invariant: every node index
+// is below nodes.size().
 #pragma once
 
 #include <string>
@@ -16,10 +17,12 @@
 
 namespace pb::physics {
 
-/// Piecewise linear function of time; constant before the first and after the last point. Times rise.
+/// Piecewise linear function of time; constant before the first and after the last point. Times
+/// rise.
 struct Profile {
   std::vector<double> t_s, value;
-  void hold_then_go(double t, double duration, double to);  // keep the last value up to t, reach `to` after duration
+  void hold_then_go(double t, double duration,
+                    double to);  // keep the last value up to t, reach `to` after duration
 };
 
 struct Node {
@@ -28,16 +31,50 @@ struct Node {
   Profile voltage_V;  // driven nodes only
 };
 
-struct ResistorElement { std::string ref; int a, b; double conductance_S; };
-struct CapacitorElement { std::string ref; int a, b; double capacitance_F; };
+struct ResistorElement {
+  std::string ref;
+  int a, b;
+  double conductance_S;
+};
+struct CapacitorElement {
+  std::string ref;
+  int a, b;
+  double capacitance_F;
+};
 /// Breakdown is a second junction, reversed, behind an offset of `breakdown_V` (0: none).
-struct DiodeElement { std::string ref; int anode, cathode; Junction forward; double breakdown_V = 0; Junction reverse{}; };
-struct MosfetElement { std::string ref; int drain, gate, source; Channel channel; };
-struct BipolarElement { std::string ref; int collector, base, emitter; Bipolar transistor; };
-struct InductorElement { std::string ref; int a, b; double inductance_H, resistance_ohm; };
-/// A controller pin: a level behind a conductance, both functions of time (high impedance is a small conductance).
-struct PinElement { std::string ref; int node; Profile level_V, conductance_S; };
-struct WindingElement { int a = 0, b = 0; double resistance_ohm = 1, inductance_H = 1e-3; };
+struct DiodeElement {
+  std::string ref;
+  int anode, cathode;
+  Junction forward;
+  double breakdown_V = 0;
+  Junction reverse{};
+};
+struct MosfetElement {
+  std::string ref;
+  int drain, gate, source;
+  Channel channel;
+};
+struct BipolarElement {
+  std::string ref;
+  int collector, base, emitter;
+  Bipolar transistor;
+};
+struct InductorElement {
+  std::string ref;
+  int a, b;
+  double inductance_H, resistance_ohm;
+};
+/// A controller pin: a level behind a conductance, both functions of time (high impedance is a
+/// small conductance).
+struct PinElement {
+  std::string ref;
+  int node;
+  Profile level_V, conductance_S;
+};
+struct WindingElement {
+  int a = 0, b = 0;
+  double resistance_ohm = 1, inductance_H = 1e-3;
+};
 
 struct Circuit {
   std::vector<Node> nodes;
@@ -52,7 +89,8 @@ struct Circuit {
   Rotor rotor;                           // used when there are windings
   double theta0_rad = 0;
 
-  /// Test hook: the current of this resistor enters the node equations scaled, its power does not. The ledger must notice.
+  /// Test hook: the current of this resistor enters the node equations scaled, its power does not.
+  /// The ledger must notice.
   int scaled_resistor = -1;
   double scale = 1.0;
 

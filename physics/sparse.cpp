@@ -12,8 +12,8 @@ namespace {
 
 using Pattern = std::vector<std::vector<bool>>;
 
-/// Fill-reducing order: at each turn the pivot with the least (rows-1)(columns-1), ties to the lower index; the pattern
-/// gains the fill of each elimination.
+/// Fill-reducing order: at each turn the pivot with the least (rows-1)(columns-1), ties to the
+/// lower index; the pattern gains the fill of each elimination.
 std::vector<int> markowitz_order(Pattern& has) {
   const int n = static_cast<int>(has.size());
   std::vector<bool> done(has.size(), false);
@@ -115,12 +115,14 @@ void SparseLu::solve(std::span<double> b) const {
   double* y = work_.data();
   for (int k = 0; k < size_; ++k) {
     double s = b[order_[k]];
-    for (int t = lower_start_[k]; t < lower_start_[k + 1]; ++t) s -= values[lower_[t].slot] * y[lower_[t].index];
+    for (int t = lower_start_[k]; t < lower_start_[k + 1]; ++t)
+      s -= values[lower_[t].slot] * y[lower_[t].index];
     y[k] = s;
   }
   for (int k = size_ - 1; k >= 0; --k) {
     double s = y[k];
-    for (int t = upper_start_[k]; t < upper_start_[k + 1]; ++t) s -= values[upper_[t].slot] * y[upper_[t].index];
+    for (int t = upper_start_[k]; t < upper_start_[k + 1]; ++t)
+      s -= values[upper_[t].slot] * y[upper_[t].index];
     y[k] = s / values[diagonal_[k]];
   }
   for (int k = 0; k < size_; ++k) b[order_[k]] = y[k];

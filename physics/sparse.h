@@ -1,10 +1,11 @@
 // SPDX-FileCopyrightText: 2026 The Pennybridge authors
 // SPDX-License-Identifier: Apache-2.0
 //
-// Sparse LU with the elimination order and the operation list worked out once, when a circuit is assembled, and run at
-// every Newton step. No pivoting: rows of node equations carry their conductance and capacitance on the diagonal, rows of
-// inductors their inductance. Order: least fill first (H. Markowitz, Management Science 3, 1957, 255-269).
-// Tested by tests/unit/physics_sparse.cpp against Eigen.
+// Sparse LU with the elimination order and the operation list worked out once, when a circuit is
+// assembled, and run at every Newton step. No pivoting: rows of node equations carry their
+// conductance and capacitance on the diagonal, rows of inductors their inductance. Order: least
+// fill first (H. Markowitz, Management Science 3, 1957, 255-269). Tested by
+// tests/unit/physics_sparse.cpp against Eigen.
 #pragma once
 
 #include <cstdint>
@@ -34,12 +35,15 @@ class SparseLu {
 
  private:
   int size_ = 0;
-  std::vector<int> order_;                  // k-th pivot is this row and column
-  std::vector<std::vector<int>> slot_of_;   // dense map, -1 where empty; sizes here are tens
-  std::vector<std::int32_t> program_;       // per pivot: diagonal, #L, #U, L slots, U slots, #L x #U targets
-  struct Term { std::int32_t slot, index; };
+  std::vector<int> order_;                 // k-th pivot is this row and column
+  std::vector<std::vector<int>> slot_of_;  // dense map, -1 where empty; sizes here are tens
+  std::vector<std::int32_t>
+      program_;  // per pivot: diagonal, #L, #U, L slots, U slots, #L x #U targets
+  struct Term {
+    std::int32_t slot, index;
+  };
   std::vector<std::int32_t> lower_start_, upper_start_, diagonal_;
-  std::vector<Term> lower_, upper_;         // by row, for the two substitutions
+  std::vector<Term> lower_, upper_;  // by row, for the two substitutions
   mutable std::vector<double> work_;
 };
 

@@ -44,7 +44,8 @@ System::System(const Circuit& circuit) : c_(circuit) {
   for (const auto& e : c_.bipolars) names.push_back({e.ref, "bipolar"});
   for (const auto& e : c_.inductors) names.push_back({e.ref, "inductor"});
   for (const auto& e : c_.pins) names.push_back({e.ref, "pin"});
-  for (std::size_t w = 0; w < c_.windings.size(); ++w) names.push_back({w == 0 ? "winding_a" : "winding_b", "winding"});
+  for (std::size_t w = 0; w < c_.windings.size(); ++w)
+    names.push_back({w == 0 ? "winding_a" : "winding_b", "winding"});
   readings.assign(names.size(), {});
 
   build_pattern();
@@ -109,13 +110,15 @@ void System::build_slots() {
   // Branch with a current unknown: (node a, i), (node b, i), (i, node a), (i, node b).
   const auto branch = [&](int i, int a, int b) {
     const int ua = unknown_[a], ub = unknown_[b];
-    return Pair{ua >= 0 ? lu.slot(ua, i) : bin_, ub >= 0 ? lu.slot(ub, i) : bin_, ua >= 0 ? lu.slot(i, ua) : bin_,
-                ub >= 0 ? lu.slot(i, ub) : bin_};
+    return Pair{ua >= 0 ? lu.slot(ua, i) : bin_, ub >= 0 ? lu.slot(ub, i) : bin_,
+                ua >= 0 ? lu.slot(i, ua) : bin_, ub >= 0 ? lu.slot(i, ub) : bin_};
   };
   for (std::size_t l = 0; l < c_.inductors.size(); ++l)
-    inductor_slots_.push_back(branch(first_inductor_ + static_cast<int>(l), c_.inductors[l].a, c_.inductors[l].b));
+    inductor_slots_.push_back(
+        branch(first_inductor_ + static_cast<int>(l), c_.inductors[l].a, c_.inductors[l].b));
   for (std::size_t w = 0; w < c_.windings.size(); ++w)
-    winding_slots_.push_back(branch(first_winding_ + static_cast<int>(w), c_.windings[w].a, c_.windings[w].b));
+    winding_slots_.push_back(
+        branch(first_winding_ + static_cast<int>(w), c_.windings[w].a, c_.windings[w].b));
   if (has_rotor())
     for (int i = 0; i < 4; ++i)
       for (int j = 0; j < 4; ++j) {
@@ -166,7 +169,8 @@ void System::conductance(const Pair& s, double g_S) {
 void System::evaluate(const std::vector<double>& x) {
   std::fill(g.begin(), g.end(), 0.0);
   std::fill(f_node_.begin(), f_node_.end(), 0.0);
-  for (std::size_t n = 0; n < v_.size(); ++n) v_[n] = unknown_[n] >= 0 ? x[unknown_[n]] : driven_V_[n];
+  for (std::size_t n = 0; n < v_.size(); ++n)
+    v_[n] = unknown_[n] >= 0 ? x[unknown_[n]] : driven_V_[n];
   passive(x);
   diodes();
   mosfets();
@@ -234,7 +238,8 @@ void System::bipolars() {
   std::size_t e = c_.resistors.size() + c_.diodes.size() + c_.mosfets.size();
   for (std::size_t k = 0; k < c_.bipolars.size(); ++k, ++e) {
     const auto& q = c_.bipolars[k];
-    const double vbe = v_[q.base] - v_[q.emitter], vbc = v_[q.base] - v_[q.collector], vce = vbe - vbc;
+    const double vbe = v_[q.base] - v_[q.emitter], vbc = v_[q.base] - v_[q.collector],
+                 vce = vbe - vbc;
     const BipolarCurrent i = bipolar_current(q.transistor, vbe, vbc);
     f_node_[q.collector] += i.ic_A;
     f_node_[q.base] += i.ib_A;
@@ -251,7 +256,8 @@ void System::bipolars() {
 
 void System::magnetics(const std::vector<double>& x) {
   std::size_t e = c_.resistors.size() + c_.diodes.size() + c_.mosfets.size() + c_.bipolars.size();
-  const auto branch = [&](int unknown, int a, int b, double r_ohm, const Pair& s, Reading& reading) {
+  const auto branch = [&](int unknown, int a, int b, double r_ohm, const Pair& s,
+                          Reading& reading) {
     const double i = x[unknown], v = v_[a] - v_[b];
     flow(a, b, i);
     f[unknown] = r_ohm * i - v;
@@ -267,15 +273,18 @@ void System::magnetics(const std::vector<double>& x) {
   e = names.size() - c_.windings.size();
   for (std::size_t w = 0; w < c_.windings.size(); ++w, ++e) {
     const auto& c = c_.windings[w];
-    branch(first_winding_ + static_cast<int>(w), c.a, c.b, c.resistance_ohm, winding_slots_[w], readings[e]);
+    branch(first_winding_ + static_cast<int>(w), c.a, c.b, c.resistance_ohm, winding_slots_[w],
+           readings[e]);
   }
 }
 
 void System::motor(const std::vector<double>& x) {
   const Rotor& r = c_.rotor;
-  const double ia = x[first_winding_], ib = x[first_winding_ + 1], w = x[speed_unknown()], th = x[angle_unknown()];
+  const double ia = x[first_winding_], ib = x[first_winding_ + 1], w = x[speed_unknown()],
+               th = x[angle_unknown()];
   const double s = std::sin(r.teeth * th), c = std::cos(r.teeth * th), k = r.motor_constant_Vs;
-  const double s4 = 4.0 * s * c * (c * c - s * s), c4 = 1.0 - 8.0 * s * s * c * c;  // sin and cos of 4 N th
+  const double s4 = 4.0 * s * c * (c * c - s * s),
+               c4 = 1.0 - 8.0 * s * s * c * c;  // sin and cos of 4 N th
   const double ea = -k * w * s, eb = k * w * c, te = k * (ib * c - ia * s);
   const double friction = std::tanh(w / kFrictionSpeed_rad_s);
   f[first_winding_] += ea;
@@ -291,7 +300,8 @@ void System::motor(const std::vector<double>& x) {
     f[speed_unknown()] = f[angle_unknown()] = 0.0;
     return;
   }
-  f[speed_unknown()] = -te + r.detent_Nm * s4 + r.viscous_Nms * w + r.friction_Nm * friction + r.gravity_Nm;
+  f[speed_unknown()] =
+      -te + r.detent_Nm * s4 + r.viscous_Nms * w + r.friction_Nm * friction + r.gravity_Nm;
   at(2, 0) += k * s, at(2, 1) -= k * c;
   at(2, 2) += r.viscous_Nms + r.friction_Nm * (1.0 - friction * friction) / kFrictionSpeed_rad_s;
   at(2, 3) += k * r.teeth * (ib * s + ia * c) + 4.0 * r.teeth * r.detent_Nm * c4;
@@ -310,7 +320,8 @@ void System::charge(const std::vector<double>& x, std::vector<double>& q) const 
   for (std::size_t l = 0; l < c_.inductors.size(); ++l)
     q[first_inductor_ + l] = c_.inductors[l].inductance_H * x[first_inductor_ + l];
   if (!has_rotor()) return;
-  for (std::size_t w = 0; w < 2; ++w) q[first_winding_ + w] = c_.windings[w].inductance_H * x[first_winding_ + w];
+  for (std::size_t w = 0; w < 2; ++w)
+    q[first_winding_ + w] = c_.windings[w].inductance_H * x[first_winding_ + w];
   q[speed_unknown()] = c_.rotor.inertia_kgm2 * x[speed_unknown()];
   q[angle_unknown()] = x[angle_unknown()];
 }
@@ -322,7 +333,8 @@ double System::stored_J(const std::vector<double>& x) const {
   for (std::size_t l = 0; l < c_.inductors.size(); ++l)
     sum += 0.5 * c_.inductors[l].inductance_H * square(x[first_inductor_ + l]);
   if (!has_rotor()) return sum;
-  for (std::size_t w = 0; w < 2; ++w) sum += 0.5 * c_.windings[w].inductance_H * square(x[first_winding_ + w]);
+  for (std::size_t w = 0; w < 2; ++w)
+    sum += 0.5 * c_.windings[w].inductance_H * square(x[first_winding_ + w]);
   const Rotor& r = c_.rotor;
   sum += 0.5 * r.inertia_kgm2 * square(x[speed_unknown()]);
   // Detent: torque -T_d sin(4 N th) is minus the slope of -T_d cos(4 N th)/(4 N).

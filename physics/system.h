@@ -1,9 +1,10 @@
 // SPDX-FileCopyrightText: 2026 The Pennybridge authors
 // SPDX-License-Identifier: Apache-2.0
 //
-// The equations of a circuit: d/dt q(x, t) + f(x, t) = 0. Unknowns x: voltages of the nodes that are not driven, then
-// currents of inductors and windings, then rotor speed and angle. q: charge at nodes, flux linkage, momentum, angle.
-// f at a node: the sum of the currents leaving it. One pass gives f, its Jacobian and every element's current and power.
+// The equations of a circuit: d/dt q(x, t) + f(x, t) = 0. Unknowns x: voltages of the nodes that
+// are not driven, then currents of inductors and windings, then rotor speed and angle. q: charge at
+// nodes, flux linkage, momentum, angle. f at a node: the sum of the currents leaving it. One pass
+// gives f, its Jacobian and every element's current and power.
 #pragma once
 
 #include <vector>
@@ -13,14 +14,15 @@
 
 namespace pb::physics {
 
-/// What one element does at one instant. voltage and current along its main path (drain-source, collector-emitter,
-/// anode-cathode); control: gate-source or base-emitter voltage; power: its own v*i, all paths, no storage.
+/// What one element does at one instant. voltage and current along its main path (drain-source,
+/// collector-emitter, anode-cathode); control: gate-source or base-emitter voltage; power: its own
+/// v*i, all paths, no storage.
 struct Reading {
   double voltage_V = 0, current_A = 0, control_V = 0, power_W = 0;
 };
 
-/// All elements in one numbering, for ledgers and probes: resistors, diodes, mosfets, bipolars, inductors (their
-/// resistance), pins, windings (their resistance), in the circuit's order.
+/// All elements in one numbering, for ledgers and probes: resistors, diodes, mosfets, bipolars,
+/// inductors (their resistance), pins, windings (their resistance), in the circuit's order.
 struct ElementName {
   std::string ref;
   const char* kind;
@@ -56,16 +58,20 @@ class System {
   /// Power leaving by friction, viscous drag and gravity at the last evaluate. [W]
   double load_power_W = 0;
 
-  std::vector<double> f, g;          // g in slots; entry nonzeros() is a bin for driven nodes
-  std::vector<double> capacitance;   // dq/dx in slots
+  std::vector<double> f, g;         // g in slots; entry nonzeros() is a bin for driven nodes
+  std::vector<double> capacitance;  // dq/dx in slots
   std::vector<Reading> readings;
   std::vector<ElementName> names;
   SparseLu lu;
   double pin_power_W = 0;
 
  private:
-  struct Pair { int aa, ab, ba, bb; };  // slots of a two-terminal stamp
-  struct Three { int slot[3][3]; };
+  struct Pair {
+    int aa, ab, ba, bb;
+  };  // slots of a two-terminal stamp
+  struct Three {
+    int slot[3][3];
+  };
   Pair pair(int a, int b) const;
   int slot_or_bin(int row_node, int column_node) const;
   void conductance(const Pair& s, double g_S);
@@ -96,7 +102,8 @@ class System {
   double t_s_ = 0;
 };
 
-/// Value of a profile at t; `cursor` remembers the segment, so that times that rise cost nothing to look up.
+/// Value of a profile at t; `cursor` remembers the segment, so that times that rise cost nothing to
+/// look up.
 double profile_at(const Profile& p, double t_s, std::size_t& cursor);
 
 }  // namespace pb::physics

@@ -16,10 +16,12 @@ constexpr double kA[kStages][kStages] = {
     {0, 0, 0, 0},
     {kGamma, kGamma, 0, 0},
     {2746238789719.0 / 10658868560708.0, -640167445237.0 / 6845629431997.0, kGamma, 0},
-    {1471266399579.0 / 7840856788654.0, -4482444167858.0 / 7529755066697.0, 11266239266428.0 / 11593286722821.0, kGamma}};
+    {1471266399579.0 / 7840856788654.0, -4482444167858.0 / 7529755066697.0,
+     11266239266428.0 / 11593286722821.0, kGamma}};
 constexpr double kC[kStages] = {0.0, 1767732205903.0 / 2027836641118.0, 3.0 / 5.0, 1.0};
-constexpr double kBHat[kStages] = {2756255671327.0 / 12835298489170.0, -10771552573575.0 / 22201958757719.0,
-                                   9247589265047.0 / 10645013368117.0, 2193209047091.0 / 5459859503100.0};
+constexpr double kBHat[kStages] = {
+    2756255671327.0 / 12835298489170.0, -10771552573575.0 / 22201958757719.0,
+    9247589265047.0 / 10645013368117.0, 2193209047091.0 / 5459859503100.0};
 
 }  // namespace
 
@@ -27,7 +29,8 @@ Transient::Transient(System& system, const TransientOptions& options) : s_(syste
   const std::size_t n = static_cast<std::size_t>(s_.size());
   f_.assign(kStages, std::vector<double>(n, 0.0));
   const std::size_t e = s_.names.size();
-  power_.assign(kStages, {0, 0, std::vector<double>(e), std::vector<double>(e), std::vector<double>(e)});
+  power_.assign(kStages,
+                {0, 0, std::vector<double>(e), std::vector<double>(e), std::vector<double>(e)});
   for (auto* v : {&x_, &stage_, &tol_, &q0_, &q_, &rhs_, &error_}) v->assign(n, 0.0);
   sums_.assign(e, {});
 }
@@ -53,7 +56,9 @@ void Transient::start(double t0_s, const std::vector<double>& x) {
 
 void Transient::collect_corners() {
   corners_.clear();
-  const auto add = [&](const Profile& p) { corners_.insert(corners_.end(), p.t_s.begin(), p.t_s.end()); };
+  const auto add = [&](const Profile& p) {
+    corners_.insert(corners_.end(), p.t_s.begin(), p.t_s.end());
+  };
   for (const Node& n : s_.circuit().nodes)
     if (n.driven) add(n.voltage_V);
   for (const PinElement& p : s_.circuit().pins) {
@@ -63,7 +68,8 @@ void Transient::collect_corners() {
   std::sort(corners_.begin(), corners_.end());
   corners_.erase(std::unique(corners_.begin(), corners_.end()), corners_.end());
   next_landing_ = 0;
-  next_corner_ = static_cast<std::size_t>(std::upper_bound(corners_.begin(), corners_.end(), t_s_) - corners_.begin());
+  next_corner_ = static_cast<std::size_t>(std::upper_bound(corners_.begin(), corners_.end(), t_s_) -
+                                          corners_.begin());
 }
 
 void Transient::reset_sums() {
@@ -73,8 +79,9 @@ void Transient::reset_sums() {
   stored0_J_ = s_.stored_J(x_);
 }
 
-/// What matters for a node's voltage is the charge v h/Z it moves: at very short steps its tolerance widens, so that the
-/// nanoseconds of an edge are not resolved finer than anything they can do. Limited to ten times.
+/// What matters for a node's voltage is the charge v h/Z it moves: at very short steps its
+/// tolerance widens, so that the nanoseconds of an edge are not resolved finer than anything they
+/// can do. Limited to ten times.
 void Transient::set_tolerances(double h) {
   const int currents = s_.inductor_unknown(0), n = s_.size();
   constexpr double kShort_s = 1e-8;
@@ -117,7 +124,8 @@ bool Transient::solve_stage(int i, double h, double t) {
     change = weighted(error_);
     if (!std::isfinite(change) || (k > 3 && change > 2.0 * before)) return false;
     for (std::size_t m = 0; m < stage_.size(); ++m) stage_[m] += error_[m];
-    // Newton converges quadratically: what is still missing is about change times the last contraction.
+    // Newton converges quadratically: what is still missing is about change times the last
+    // contraction.
     const double missing = k > 0 ? change * std::min(change / before, 1.0) : change;
     if (missing < o_.newton) {
       // f follows from the stage's own equation: no further evaluation.
@@ -151,7 +159,8 @@ bool Transient::step(double h, double t_next, double& error) {
     }
     if (i + 1 < kStages) {
       const double ratio = kC[i + 1] / kC[i];
-      for (std::size_t m = 0; m < stage_.size(); ++m) stage_[m] = x_[m] + ratio * (stage_[m] - x_[m]);
+      for (std::size_t m = 0; m < stage_.size(); ++m)
+        stage_[m] = x_[m] + ratio * (stage_[m] - x_[m]);
     }
   }
   for (std::size_t m = 0; m < error_.size(); ++m) {
@@ -159,7 +168,8 @@ bool Transient::step(double h, double t_next, double& error) {
     for (int i = 0; i < kStages; ++i) sum += (kA[kStages - 1][i] - kBHat[i]) * f_[i][m];
     error_[m] = -h * sum;
   }
-  s_.lu.solve(error_);  // (C + h gamma G) carries an error in charge over to the unknowns and damps the stiff ones
+  s_.lu.solve(error_);  // (C + h gamma G) carries an error in charge over to the unknowns and damps
+                        // the stiff ones
   error = weighted(error_);
   return std::isfinite(error);
 }
@@ -207,12 +217,15 @@ Outcome Transient::run_to(double t_end_s, const StopToken& stop) {
     if (stop.stop_requested()) return Outcome::cancelled;
     while (next_corner_ < corners_.size() && corners_[next_corner_] <= t_s_) ++next_corner_;
     while (next_landing_ < landings_s.size() && landings_s[next_landing_] <= t_s_) ++next_landing_;
-    double corner = next_corner_ < corners_.size() ? std::min(corners_[next_corner_], t_end_s) : t_end_s;
+    double corner =
+        next_corner_ < corners_.size() ? std::min(corners_[next_corner_], t_end_s) : t_end_s;
     if (next_landing_ < landings_s.size()) corner = std::min(corner, landings_s[next_landing_]);
     double h = std::min(h_s_, o_.max_step_s), t_next = t_s_ + h;
     bool lands = false;
-    if (t_next >= corner - 1e-3 * h) h = corner - t_s_, t_next = corner, lands = true;
-    else if (t_next > corner - h) h = 0.5 * (corner - t_s_), t_next = t_s_ + h;  // no sliver before the corner
+    if (t_next >= corner - 1e-3 * h)
+      h = corner - t_s_, t_next = corner, lands = true;
+    else if (t_next > corner - h)
+      h = 0.5 * (corner - t_s_), t_next = t_s_ + h;  // no sliver before the corner
     if (h < 1e-15 + 16.0 * 2.2e-16 * std::abs(t_s_) && !lands) return Outcome::step_underflow;
     const std::vector<double> f_first = f_[kStages - 1];
     const StagePower p_first = power_[kStages - 1];
@@ -233,7 +246,8 @@ Outcome Transient::run_to(double t_end_s, const StopToken& stop) {
     t_s_ = t_next;
     accumulate(h);
     if (on_step) on_step(t_s_, x_);
-    const double grown = h * std::clamp(0.9 * std::pow(std::max(error, 1e-6), -1.0 / 3.0), 0.3, 5.0);
+    const double grown =
+        h * std::clamp(0.9 * std::pow(std::max(error, 1e-6), -1.0 / 3.0), 0.3, 5.0);
     // A step cut short to land says nothing against the length before it, unless the error does.
     h_s_ = lands && error < 0.5 ? std::max(grown, h_s_) : grown;
     if (next_corner_ < corners_.size() && t_s_ == corners_[next_corner_]) {
@@ -248,9 +262,11 @@ Outcome Transient::run_to(double t_end_s, const StopToken& stop) {
 std::string Transient::worst_unknown() const {
   int worst = 0;
   for (std::size_t i = 0; i < error_.size(); ++i)
-    if (std::abs(error_[i]) / tol_[i] > std::abs(error_[worst]) / tol_[worst]) worst = static_cast<int>(i);
+    if (std::abs(error_[i]) / tol_[i] > std::abs(error_[worst]) / tol_[worst])
+      worst = static_cast<int>(i);
   for (std::size_t n = 0; n < s_.circuit().nodes.size(); ++n)
-    if (s_.unknown(static_cast<int>(n)) == worst) return "voltage of node " + s_.circuit().nodes[n].name;
+    if (s_.unknown(static_cast<int>(n)) == worst)
+      return "voltage of node " + s_.circuit().nodes[n].name;
   return s_.has_rotor() && worst >= s_.speed_unknown() ? "rotor" : "a current";
 }
 

@@ -1,11 +1,12 @@
 // SPDX-FileCopyrightText: 2026 The Pennybridge authors
 // SPDX-License-Identifier: Apache-2.0
 //
-// Time integration of d/dt q(x,t) + f(x,t) = 0 by a stiffly accurate, L-stable ESDIRK method of order 3 with an embedded
-// order 2, true Newton at every stage, error control, and steps that land exactly on the corners of every profile.
-// Charge, not voltage, is integrated, so charge is conserved to the Newton tolerance.
-// Source: C. Kennedy, M. Carpenter, Appl. Numer. Math. 44, 2003, 139-181: ARK3(2)4L[2]SA, implicit part.
-// Tested by tests/unit/physics_transient.cpp (order, closed forms, ledger) and tests/slow (another integrator).
+// Time integration of d/dt q(x,t) + f(x,t) = 0 by a stiffly accurate, L-stable ESDIRK method of
+// order 3 with an embedded order 2, true Newton at every stage, error control, and steps that land
+// exactly on the corners of every profile. Charge, not voltage, is integrated, so charge is
+// conserved to the Newton tolerance. Source: C. Kennedy, M. Carpenter, Appl. Numer. Math. 44, 2003,
+// 139-181: ARK3(2)4L[2]SA, implicit part. Tested by tests/unit/physics_transient.cpp (order, closed
+// forms, ledger) and tests/slow (another integrator).
 #pragma once
 
 #include <functional>
@@ -18,13 +19,14 @@
 namespace pb::physics {
 
 struct TransientOptions {
-  double rtol = 3e-4;         // a step is accepted when max_i |error_i| / tolerance_i <= 1
-  double atol_A = 3e-5;       // tolerance of a current: atol_A + rtol |i|
-  double atol_V = 3e-3;       // of a voltage: atol_V + rtol |v|
-  double atol_rad = 1e-5;     // of the angle; of the speed: 100 rad/s times this in rad
-  double newton = 0.03;       // Newton stops when the last change is below this share of the tolerance
-  int max_newton = 10;        // per stage; on failure the step is cut, not the run
-  double first_step_s = 2e-8; // after a corner of a profile: a tenth of a fast gate's time constant
+  double rtol = 3e-4;      // a step is accepted when max_i |error_i| / tolerance_i <= 1
+  double atol_A = 3e-5;    // tolerance of a current: atol_A + rtol |i|
+  double atol_V = 3e-3;    // of a voltage: atol_V + rtol |v|
+  double atol_rad = 1e-5;  // of the angle; of the speed: 100 rad/s times this in rad
+  double newton = 0.03;    // Newton stops when the last change is below this share of the tolerance
+  int max_newton = 10;     // per stage; on failure the step is cut, not the run
+  double first_step_s =
+      2e-8;  // after a corner of a profile: a tenth of a fast gate's time constant
   double max_step_s = 1e-3;
 };
 
@@ -36,12 +38,14 @@ enum class Outcome {
 
 /// Extremes and integrals of one element since the last reset.
 struct ElementSums {
-  double v_max_V = -1e300, v_min_V = 1e300, i_max_A = -1e300, i_min_A = 1e300, control_max_V = -1e300, control_min_V = 1e300;
+  double v_max_V = -1e300, v_min_V = 1e300, i_max_A = -1e300, i_min_A = 1e300,
+         control_max_V = -1e300, control_min_V = 1e300;
   double t_v_max_s = 0, t_i_max_s = 0;
   double charge_C = 0, i2_A2s = 0, loss_J = 0;
 };
 
-/// Energy in = losses + load + stored; each entry is the integral of its own v*i, stored energy that of its own state.
+/// Energy in = losses + load + stored; each entry is the integral of its own v*i, stored energy
+/// that of its own state.
 struct Ledger {
   double source_J = 0, loss_J = 0, load_J = 0, stored_J = 0, throughput_J = 0;
   double residual_J() const { return source_J - loss_J - load_J - stored_J; }
@@ -51,7 +55,8 @@ class Transient {
  public:
   Transient(System& system, const TransientOptions& options);
 
-  /// State at t0: all unknowns zero but the rotor's angle. Sources should start from zero (see Profile).
+  /// State at t0: all unknowns zero but the rotor's angle. Sources should start from zero (see
+  /// Profile).
   void start(double t0_s);
   void start(double t0_s, const std::vector<double>& x);
   Outcome run_to(double t_end_s, const StopToken& stop = {});
@@ -83,8 +88,11 @@ class Transient {
   double t_s_ = 0, h_s_ = 0, t_reset_s_ = 0;
   std::vector<double> x_, stage_, tol_, q0_, q_, rhs_, error_, x_previous_;
   double h_previous_ = 0;
-  std::vector<std::vector<double>> f_;      // one a stage
-  struct StagePower { double source, load; std::vector<double> loss, i, i2; };
+  std::vector<std::vector<double>> f_;  // one a stage
+  struct StagePower {
+    double source, load;
+    std::vector<double> loss, i, i2;
+  };
   std::vector<StagePower> power_;
   std::vector<double> corners_;
   std::size_t next_corner_ = 0, next_landing_ = 0;

@@ -1,12 +1,14 @@
 // SPDX-FileCopyrightText: 2026 The Pennybridge authors
 // SPDX-License-Identifier: Apache-2.0
 //
-// Junction law with series resistance, in closed form: no interior node, and a slope that never exceeds 1/R.
-//   v = n V_t ln(1 + i/I_s) + R i   =>   i = (n V_t / R) w(z) - I_s,  z = ln(I_s R/(n V_t)) + (v + I_s R)/(n V_t)
+// Junction law with series resistance, in closed form: no interior node, and a slope that never
+// exceeds 1/R.
+//   v = n V_t ln(1 + i/I_s) + R i   =>   i = (n V_t / R) w(z) - I_s,  z = ln(I_s R/(n V_t)) + (v +
+//   I_s R)/(n V_t)
 // where w is the Wright omega function, w + ln w = z.
-// Sources: W. Shockley, Bell Syst. Tech. J. 28(3), 1949, 435-489; T. Banwell and A. Jayakumar, Electronics Letters
-// 36(4), 2000, 291-292 (closed form). Valid: forward and reverse without breakdown, no stored charge.
-// Tested by tests/unit/physics_devices.cpp.
+// Sources: W. Shockley, Bell Syst. Tech. J. 28(3), 1949, 435-489; T. Banwell and A. Jayakumar,
+// Electronics Letters 36(4), 2000, 291-292 (closed form). Valid: forward and reverse without
+// breakdown, no stored charge. Tested by tests/unit/physics_devices.cpp.
 #pragma once
 
 #include <cmath>
@@ -15,14 +17,19 @@
 
 namespace pb::physics {
 
-/// Wright omega for real z, to about 1e-15. Source of the iteration: P. Lawrence, R. Corless, D. Jeffrey, ACM Trans.
-/// Math. Softw. 38(3), 2012, article 20.
+/// Wright omega for real z, to about 1e-15. Source of the iteration: P. Lawrence, R. Corless, D.
+/// Jeffrey, ACM Trans. Math. Softw. 38(3), 2012, article 20.
 inline double wright_omega(double z) {
   if (z < -36.0) return std::exp(z);  // w = e^z (1 - e^z + ...): exact to the last bit here
   double w;
-  if (z < -2.0) w = std::exp(z);
-  else if (z < 4.0) w = 1.0 + (z - 1.0) * (0.5 + (z - 1.0) * (0.0625 - (z - 1.0) / 192.0));
-  else { const double l = std::log(z); w = z - l + l / z; }
+  if (z < -2.0)
+    w = std::exp(z);
+  else if (z < 4.0)
+    w = 1.0 + (z - 1.0) * (0.5 + (z - 1.0) * (0.0625 - (z - 1.0) / 192.0));
+  else {
+    const double l = std::log(z);
+    w = z - l + l / z;
+  }
   for (int k = 0; k < 2; ++k) {
     const double r = z - w - std::log(w), p = w + 1.0, u = 2.0 * p * (p + 2.0 / 3.0 * r);
     w *= 1.0 + r / p * (u - r) / (u - 2.0 * r);
@@ -49,14 +56,17 @@ inline ValueSlope junction_current(const Junction& j, double v_V) {
   return {j.nVt_V / j.series_ohm * w - j.saturation_A, w / (j.series_ohm * (1.0 + w))};
 }
 
-/// Junction through two points of a data sheet (i1 < i2), series resistance from the second: with emission
-/// coefficient n, I_s = i1 e^(-v1/(n V_t)), R = (v2 - n V_t ln(i2/I_s))/i2, at least r_min.
-inline Junction junction_from_points(double v1_V, double i1_A, double v2_V, double i2_A, double n, double T_K) {
+/// Junction through two points of a data sheet (i1 < i2), series resistance from the second: with
+/// emission coefficient n, I_s = i1 e^(-v1/(n V_t)), R = (v2 - n V_t ln(i2/I_s))/i2, at least
+/// r_min.
+inline Junction junction_from_points(double v1_V, double i1_A, double v2_V, double i2_A, double n,
+                                     double T_K) {
   Junction j;
   j.nVt_V = n * thermal_voltage_V(T_K);
   constexpr double kLeastSeries_ohm = 1e-3;  // below any bond wire; keeps the closed form finite
   // Two unknowns (I_s, R) from two points: v2 - v1 = nVt ln(i2/i1) + R (i2 - i1).
-  j.series_ohm = std::max((v2_V - v1_V - j.nVt_V * std::log(i2_A / i1_A)) / (i2_A - i1_A), kLeastSeries_ohm);
+  j.series_ohm =
+      std::max((v2_V - v1_V - j.nVt_V * std::log(i2_A / i1_A)) / (i2_A - i1_A), kLeastSeries_ohm);
   j.saturation_A = i1_A / std::expm1((v1_V - j.series_ohm * i1_A) / j.nVt_V);
   return prepared(j);
 }

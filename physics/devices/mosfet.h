@@ -2,12 +2,12 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // MOSFET channel, EKV interpolation with the bulk at the source:
-//   I_D = I_spec [F(v_P) - F(v_P - v_DS/U_T)],  F(v) = ln^2(1 + e^(v/2)),  v_P = (v_GS - V_T0)/(n U_T),
-//   I_spec = 2 n beta U_T^2
-// Source: C. Enz, F. Krummenacher, E. Vittoz, Analog Integr. Circuits Signal Process. 8, 1995, 83-114.
-// Valid: all regions, weak to strong inversion, both signs of v_DS (synchronous conduction); no velocity saturation, no
-// output slope, no body effect of a separate bulk. Tested by tests/unit/physics_devices.cpp against the table of the paper's
-// law evaluated independently.
+//   I_D = I_spec [F(v_P) - F(v_P - v_DS/U_T)],  F(v) = ln^2(1 + e^(v/2)),  v_P = (v_GS - V_T0)/(n
+//   U_T), I_spec = 2 n beta U_T^2
+// Source: C. Enz, F. Krummenacher, E. Vittoz, Analog Integr. Circuits Signal Process. 8, 1995,
+// 83-114. Valid: all regions, weak to strong inversion, both signs of v_DS (synchronous
+// conduction); no velocity saturation, no output slope, no body effect of a separate bulk. Tested
+// by tests/unit/physics_devices.cpp against the table of the paper's law evaluated independently.
 #pragma once
 
 #include "base/math.h"
@@ -15,7 +15,7 @@
 namespace pb::physics {
 
 struct Channel {
-  double sign = 1;        // +1 N, -1 P
+  double sign = 1;         // +1 N, -1 P
   double threshold_V = 2;  // V_T0, magnitude: not the data sheet's threshold, see extraction.h
   double beta_A_V2 = 1;
   double slope_n = 1.3;
@@ -30,13 +30,14 @@ struct ChannelCurrent {
 inline ChannelCurrent channel_current(const Channel& c, double v_gs_V, double v_ds_V) {
   const double vp = (c.sign * v_gs_V - c.threshold_V) / c.slope_n;
   const double a = 0.5 * vp / c.Ut_V, b = 0.5 * (vp - c.sign * v_ds_V) / c.Ut_V;
-  constexpr double kOff = -18.0;  // ln^2(1+e^-18) = 2e-16 of I_spec: picoamperes for the largest channel here
+  constexpr double kOff =
+      -18.0;  // ln^2(1+e^-18) = 2e-16 of I_spec: picoamperes for the largest channel here
   if (a < kOff && b < kOff) return {0.0, 0.0, 0.0};
   const ValueSlope fa = softplus(a), fb = softplus(b);
   const double i_spec = 2.0 * c.slope_n * c.beta_A_V2 * c.Ut_V * c.Ut_V;
   const double da = fa.value * fa.slope / c.Ut_V, db = fb.value * fb.slope / c.Ut_V;
-  return {c.sign * i_spec * (fa.value * fa.value - fb.value * fb.value), i_spec * (da - db) / c.slope_n,
-          i_spec * db};
+  return {c.sign * i_spec * (fa.value * fa.value - fb.value * fb.value),
+          i_spec * (da - db) / c.slope_n, i_spec * db};
 }
 
 }  // namespace pb::physics

@@ -13,14 +13,15 @@ namespace {
 using namespace physics;
 
 struct Switch {
-  int leg;         // 0 a1, 1 a2, 2 b1, 3 b2
+  int leg;  // 0 a1, 1 a2, 2 b1, 3 b2
   bool high;
   std::vector<std::pair<double, bool>> commands;  // time, on
 };
 
 Profile constant(double v) { return {{0.0}, {v}}; }
 
-/// Which switch conducts in state k of ++ -+ -- +-: winding sign -> leg 1 high and leg 2 low, or the reverse.
+/// Which switch conducts in state k of ++ -+ -- +-: winding sign -> leg 1 high and leg 2 low, or
+/// the reverse.
 bool meant_on(int leg, bool high, int state) {
   static constexpr int kSigns[4][2] = {{1, 1}, {-1, 1}, {-1, -1}, {1, -1}};
   const int sign = kSigns[state % 4][leg / 2];
@@ -78,7 +79,8 @@ void add_switch(Circuit& c, const ref::Scene& s, int leg, bool high, int rail, i
   c.capacitors.push_back({"cgs", g, source, s.Cgs_F});
   c.capacitors.push_back({"cgd", g, d, s.Cgd_F});
   c.capacitors.push_back({"cds", d, source, s.Cds_F});
-  c.mosfets.push_back({ref, d, g, source, {high ? -1.0 : 1.0, s.VT0_V, s.K_A_V2, s.n_channel, s.UT_V}});
+  c.mosfets.push_back(
+      {ref, d, g, source, {high ? -1.0 : 1.0, s.VT0_V, s.K_A_V2, s.n_channel, s.UT_V}});
   const Junction body = prepared({s.body_Is_A, s.body_n * s.UT_V, s.body_ohm, 0});
   const Junction schottky = prepared({s.schottky_Is_A, s.schottky_n * s.UT_V, s.schottky_ohm, 0});
   c.diodes.push_back({"body_" + ref, high ? d : 0, high ? rail : d, body, 0, {}});
@@ -92,23 +94,29 @@ Circuit circuit_of(const ref::Scene& s) {
   driven(c, "gnd", constant(0.0));
   const int source = driven(c, "source", constant(s.supply_V));
   const int after = c.add_node("after"), rail = c.add_node("rail"), bulk = c.add_node("bulk");
-  c.diodes.push_back({"supply", source, after,
-                      prepared({s.supply_diode_Is_A, s.supply_diode_n * s.UT_V, s.supply_ohm, 0}), 0, {}});
+  c.diodes.push_back({"supply",
+                      source,
+                      after,
+                      prepared({s.supply_diode_Is_A, s.supply_diode_n * s.UT_V, s.supply_ohm, 0}),
+                      0,
+                      {}});
   c.resistors.push_back({"leak", source, after, 1.0 / s.supply_diode_leak_ohm});
   c.inductors.push_back({"cable", after, rail, s.supply_H, 0.0});
   c.resistors.push_back({"esr", rail, bulk, 1.0 / s.bulk_esr_ohm});
   c.capacitors.push_back({"bulk", bulk, 0, s.bulk_F});
   c.capacitors.push_back({"ceramic", rail, 0, s.ceramic_F});
   const double clamp_is = s.clamp_ref_A * std::exp(-s.clamp_V / s.clamp_slope_V);
-  c.diodes.push_back({"clamp", rail, 0, prepared({clamp_is, s.clamp_slope_V, s.clamp_ohm, 0}), 0, {}});
+  c.diodes.push_back(
+      {"clamp", rail, 0, prepared({clamp_is, s.clamp_slope_V, s.clamp_ohm, 0}), 0, {}});
   for (int leg = 0; leg < 4; ++leg) {
     const int out = c.add_node("out" + std::to_string(leg));
     add_switch(c, s, leg, true, rail, out);
     add_switch(c, s, leg, false, rail, out);
   }
   for (int w = 0; w < 2; ++w)
-    c.windings.push_back({c.find_node("out" + std::to_string(2 * w)), c.find_node("out" + std::to_string(2 * w + 1)),
-                          s.winding_ohm, s.winding_H});
+    c.windings.push_back({c.find_node("out" + std::to_string(2 * w)),
+                          c.find_node("out" + std::to_string(2 * w + 1)), s.winding_ohm,
+                          s.winding_H});
   c.rotor = {s.Nr, s.Km_Vs_rad, s.J_kgm2, s.B_Nms_rad, s.detent_Nm, s.load_Nm, 0.0, false};
   c.theta0_rad = kPi / (4.0 * s.Nr);
   return c;
@@ -162,7 +170,8 @@ Samples run(const ref::Scene& scene, const TransientOptions& options, double dt_
   }
   out.wall_s = std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
   out.ledger = transient.ledger();
-  out.accepted = transient.accepted, out.rejected = transient.rejected, out.newton = transient.newton_iterations;
+  out.accepted = transient.accepted, out.rejected = transient.rejected,
+  out.newton = transient.newton_iterations;
   return out;
 }
 

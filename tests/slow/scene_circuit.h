@@ -11,7 +11,8 @@
 
 namespace pb::scenes {
 
-/// The circuit with its drive from t = 0 on; sources and pins have been at their first values for ever.
+/// The circuit with its drive from t = 0 on; sources and pins have been at their first values for
+/// ever.
 physics::Circuit circuit_of(const ref::Scene& scene);
 
 /// The state at t = 0: winding currents held at 0, everything else at its operating point.
@@ -25,7 +26,9 @@ struct Samples {
   double wall_s = 0;
 };
 
-/// Runs to the scene's end, sampled every sample_dt_s (landing on the samples when `land`, else interpolated).
-Samples run(const ref::Scene& scene, const physics::TransientOptions& options, double sample_dt_s, bool land);
+/// Runs to the scene's end, sampled every sample_dt_s (landing on the samples when `land`, else
+/// interpolated).
+Samples run(const ref::Scene& scene, const physics::TransientOptions& options, double sample_dt_s,
+            bool land);
 
 }  // namespace pb::scenes

@@ -1,0 +1,258 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+#include "physics/assembly.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "base/check.h"
+#include "physics/extraction.h"
+
+namespace pb::physics {
+namespace {
+
+constexpr double kPinEdge_s = 50e-9;  // of a controller pin; a medium-speed setting; from memory
+constexpr double kPinLeak_S = 1e-8;   // a high-impedance pin: 50 nA at 5 V; from memory
+constexpr double kStray_F = 1e-12;    // of a node nothing else loads
+
+struct Build {
+  const Design& d;
+  const std::vector<Spread>& spreads;
+  const Point& point;
+  const Temperatures& temperatures;
+  Circuit c;
+
+  double value(const std::string& name) const { return value_of(spreads, point, name); }
+  double ambient() const { return value("ambient"); }
+  double junction(const std::string& ref) const {
+    const auto t = temperatures.junction_K.find(ref);
+    return t == temperatures.junction_K.end() ? ambient() : t->second;
+  }
+  int node(const std::string& name) {
+    const int n = c.find_node(name);
+    return n >= 0 ? n : c.add_node(name);
+  }
+  void capacitor(int a, int b, double farad) { c.capacitors.push_back({"", a, b, farad}); }
+};
+
+using Nodes = std::vector<int>;
+struct PlaceInfo {
+  const Place& place;
+  const Part& part;
+  Nodes n;
+};
+
+void add_mosfet(Build& b, const PlaceInfo& p, double sign) {
+  const std::string &ref = p.place.ref, &role = p.place.role;
+  const MosfetModel m = mosfet_model(p.part, sign, b.value(role + ".threshold"),
+                                     b.value(role + ".on_resistance"), b.junction(ref));
+  int drain = p.n[0];
+  if (m.series_ohm > 0) {
+    drain = b.c.add_node("inside " + ref);
+    b.c.resistors.push_back({ref, drain, p.n[0], 1.0 / m.series_ohm});
+  }
+  b.c.mosfets.push_back({ref, drain, p.n[1], p.n[2], m.channel});
+  const int anode = sign > 0 ? p.n[2] : drain, cathode = sign > 0 ? drain : p.n[2];
+  b.c.diodes.push_back({ref, anode, cathode, m.body, 0, {}});
+  b.capacitor(p.n[1], p.n[2], m.cgs_F);
+  b.capacitor(p.n[1], drain, m.cgd_F);
+  b.capacitor(drain, p.n[2], m.cds_F);
+}
+
+void add_bipolar(Build& b, const PlaceInfo& p, double sign) {
+  const std::string& ref = p.place.ref;
+  const BipolarModel m =
+      bipolar_model(p.part, sign, b.value(p.place.role + ".gain"), b.junction(ref));
+  int collector = p.n[0];
+  if (m.collector_ohm > 0) {
+    collector = b.c.add_node("inside " + ref);
+    b.c.resistors.push_back({ref, collector, p.n[0], 1.0 / m.collector_ohm});
+  }
+  b.c.bipolars.push_back({ref, collector, p.n[1], p.n[2], m.transistor});
+  const double cob = figure(p.part, "cob");
+  b.capacitor(p.n[1], collector, given(cob) ? cob : 4e-12);
+  b.capacitor(p.n[1], p.n[2], 10e-12);  // emitter depletion; from memory
+}
+
+void add_diode(Build& b, const PlaceInfo& p) {
+  b.c.diodes.push_back(
+      {p.place.ref,
+       p.n[0],
+       p.n[1],
+       diode_model(p.part, b.value(p.place.role + ".drop"), b.junction(p.place.ref)),
+       0,
+       {}});
+  const double cj = figure(p.part, "cj");
+  b.capacitor(p.n[0], p.n[1], given(cj) ? cj : 10e-12);
+}
+
+void add_zener(Build& b, const PlaceInfo& p) {
+  const ZenerModel m =
+      zener_model(p.part, b.value(p.place.role + ".breakdown"), b.junction(p.place.ref));
+  b.c.diodes.push_back({p.place.ref, p.n[0], p.n[1], m.forward, m.breakdown_V, m.reverse});
+  b.capacitor(p.n[0], p.n[1], 50e-12);  // from memory
+}
+
+void add_resistor(Build& b, const PlaceInfo& p) {
+  b.c.resistors.push_back(
+      {p.place.ref, p.n[0], p.n[1], 1.0 / b.value(p.place.role + ".resistance")});
+}
+
+void add_capacitor(Build& b, const PlaceInfo& p) {
+  const double farad = b.value(p.place.role + ".capacitance"), esr = figure(p.part, "esr");
+  constexpr double kWorthANode_s = 1e-8;  // ESR times C below this is faster than any edge here
+  int plus = p.n[0];
+  if (esr * farad > kWorthANode_s) {
+    plus = b.c.add_node("inside " + p.place.ref);
+    b.c.resistors.push_back({p.place.ref, p.n[0], plus, 1.0 / esr});
+  }
+  b.c.capacitors.push_back({p.place.ref, plus, p.n[1], farad});
+}
+
+struct ClassRow {
+  std::string_view part_class;
+  void (*add)(Build&, const PlaceInfo&);
+};
+constexpr std::array kClassRows = {
+    ClassRow{"n-mosfet", [](Build& b, const PlaceInfo& p) { add_mosfet(b, p, +1.0); }},
+    ClassRow{"p-mosfet", [](Build& b, const PlaceInfo& p) { add_mosfet(b, p, -1.0); }},
+    ClassRow{"npn", [](Build& b, const PlaceInfo& p) { add_bipolar(b, p, +1.0); }},
+    ClassRow{"pnp", [](Build& b, const PlaceInfo& p) { add_bipolar(b, p, -1.0); }},
+    ClassRow{"diode", add_diode},
+    ClassRow{"zener", add_zener},
+    ClassRow{"resistor", add_resistor},
+    ClassRow{"capacitor", add_capacitor},
+};
+
+int add_driven(Circuit& c, const std::string& name, Profile p) {
+  const int n = c.add_node(name);
+  c.nodes[n].driven = true;
+  c.nodes[n].voltage_V = std::move(p);
+  return n;
+}
+
+void add_supplies(Build& b, double t0, const PowerUp& up) {
+  const double logic_V = up.logic ? b.value("controller.logic_voltage") : 0.0;
+  const double rail_V = up.rail ? b.value("supply.voltage") : 0.0;
+  add_driven(b.c, kGround, {{0.0}, {0.0}});
+  const auto rise = [&](double at, double duration, double to) {
+    return Profile{{t0 + at, t0 + at + duration}, {0.0, to}};
+  };
+  add_driven(b.c, kLogic, rise(up.logic_at_s, up.logic_rise_s, logic_V));
+  const int source = add_driven(b.c, "supply", rise(up.rail_at_s, up.rail_rise_s, rail_V));
+  const int cable = b.c.add_node("cable"), rail = b.c.add_node(kRail);
+  const SupplyBrief& s = b.d.brief.supply;
+  if (s.can_sink == "yes") {
+    b.c.resistors.push_back({"supply", source, cable, 1.0 / s.resistance_ohm});
+  } else {
+    // A source that cannot take current back: a junction of 1 mV a decade fold, so that nothing is
+    // lost in it.
+    b.c.diodes.push_back(
+        {"supply", source, cable, prepared({1e-6, 1e-3, s.resistance_ohm, 0}), 0, {}});
+  }
+  b.c.inductors.push_back({"supply cable", cable, rail, s.cable_inductance_H, 0.0});
+}
+
+/// Levels of one pin over the plan. Pins that turn a switch off go first; the others follow after
+/// the dead time.
+void add_pin(Build& b, std::size_t index, const Plan& plan, double t0, const PowerUp& up) {
+  const Pin& pin = b.d.wiring.pins[index];
+  const ControllerBrief& k = b.d.brief.controller;
+  const double logic_V = up.logic ? b.value("controller.logic_voltage") : 0.0,
+               driven_S = 1.0 / k.pin_resistance_ohm;
+  const int node = b.node(pin.node);
+  PinElement p{pin.name, node, {{t0}, {0.0}}, {{t0}, {kPinLeak_S}}};
+  const auto protect = [&](int from, int to) {
+    b.c.diodes.push_back(
+        {pin.name, from, to, junction_from_points(0.6, 1e-4, 0.9, 0.01, 1.1, b.ambient()), 0, {}});
+  };
+  protect(node, b.node(kLogic));
+  protect(0, node);
+  if (up.in_reset || !up.logic) {
+    const double pull_S = k.reset == "floating" ? kPinLeak_S : 1.0 / k.reset_pull_resistance_ohm;
+    const double level = k.reset == "pull-up" ? logic_V : 0.0;
+    p.level_V.hold_then_go(t0 + up.logic_at_s, up.logic_rise_s, level);
+    p.conductance_S = {{t0}, {up.logic ? pull_S : kPinLeak_S}};
+  } else {
+    char before = 'z';
+    const double first =
+        t0 + std::max(up.logic_at_s + up.logic_rise_s, up.rail_at_s + up.rail_rise_s);
+    for (std::size_t s = 0; s < plan.states.size(); ++s) {
+      const char level = plan.states[s].levels[index];
+      if (level == before) continue;
+      const bool later = s > 0 && pin.off != '-' && level != pin.off;
+      const double t = s == 0 ? first : plan.states[s].t_s + (later ? plan.dead_time_s : 0.0);
+      if (level != 'z') p.level_V.hold_then_go(t, kPinEdge_s, level == '1' ? logic_V : 0.0);
+      p.conductance_S.hold_then_go(t, kPinEdge_s, level == 'z' ? kPinLeak_S : driven_S);
+      before = level;
+    }
+  }
+  b.c.pins.push_back(std::move(p));
+}
+
+void add_motor(Build& b, const Plan& plan) {
+  const Brief& brief = b.d.brief;
+  const double r = b.value("motor.winding_resistance") * copper_ratio(b.temperatures.winding_K);
+  const double l = b.value("motor.winding_inductance");
+  for (const auto* w : {&b.d.wiring.winding_a, &b.d.wiring.winding_b})
+    b.c.windings.push_back({b.node((*w)[0]), b.node((*w)[1]), r, l});
+  Rotor& m = b.c.rotor;
+  const LoadBrief& load = brief.load;
+  const double n = load.gear_ratio, through = 1.0 / (n * load.gear_efficiency);
+  m.teeth = rotor_teeth(brief.motor);
+  m.motor_constant_Vs =
+      b.value("motor.constant") *
+      (1.0 + brief.motor.magnet_tempco_1_K * (b.temperatures.winding_K - kDataSheet_K));
+  m.inertia_kgm2 = brief.motor.rotor_inertia_kgm2 + b.value("load.inertia") / (n * n);
+  m.viscous_Nms = brief.motor.viscous_friction_Nms + load.viscous_friction_Nms / (n * n);
+  m.detent_Nm = brief.motor.detent_torque_Nm;
+  m.friction_Nm = b.value("load.torque") * through;
+  m.gravity_Nm = load.gravity_torque_Nm * through;
+  m.locked = plan.rotor_locked;
+  const std::string& f = plan.states.front().flow;
+  const auto sign = [](char s) { return s == '+' ? 1.0 : s == '-' ? -1.0 : 0.0; };
+  b.c.theta0_rad = std::atan2(sign(f[1]), sign(f[0])) / m.teeth;
+}
+
+/// Nodes without any capacitance get a stray one: Newton then has something to hold on to, as the
+/// real node has.
+void add_strays(Circuit& c) {
+  std::vector<bool> has(c.nodes.size(), false);
+  for (const auto& e : c.capacitors) has[e.a] = has[e.b] = true;
+  for (std::size_t n = 0; n < c.nodes.size(); ++n)
+    if (!has[n] && !c.nodes[n].driven)
+      c.capacitors.push_back({"", static_cast<int>(n), 0, kStray_F});
+}
+
+}  // namespace
+
+double copper_ratio(double T_K) {
+  constexpr double kAlpha20_1_K = 0.00393, k20_K = 293.15;
+  return (1.0 + kAlpha20_1_K * (T_K - k20_K)) / (1.0 + kAlpha20_1_K * (kDataSheet_K - k20_K));
+}
+
+Circuit assemble(const Design& d, const std::vector<Spread>& spreads, const Point& point,
+                 const Temperatures& temperatures, const Plan& plan, const PowerUp& power) {
+  Build b{d, spreads, point, temperatures, {}};
+  const double t0 = -plan.settle_s;
+  add_supplies(b, t0, power);
+  for (const Place& place : d.wiring.places) {
+    const auto part = d.parts.find(place.role);
+    if (part == d.parts.end()) continue;  // an optional role left out
+    PlaceInfo info{place, part->second, {}};
+    for (const std::string& n : place.nodes) info.n.push_back(b.node(n));
+    const auto row = std::find_if(kClassRows.begin(), kClassRows.end(), [&](const ClassRow& r) {
+      return r.part_class == part->second.part_class;
+    });
+    PB_CHECK(row != kClassRows.end(), part->second.part_class);
+    row->add(b, info);
+  }
+  for (std::size_t k = 0; k < d.wiring.pins.size(); ++k) add_pin(b, k, plan, t0, power);
+  add_motor(b, plan);
+  add_strays(b.c);
+  return std::move(b.c);
+}
+
+}  // namespace pb::physics

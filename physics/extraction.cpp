@@ -1,0 +1,140 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+#include "physics/extraction.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace pb::physics {
+namespace {
+
+constexpr double kSlopeN = 1.3;                // weak inversion slope of power MOSFETs; from memory
+constexpr double kThresholdDrift_V_K = -3e-3;  // -2 to -4 mV/K; common practice, no source
+constexpr double kMobilityExponent =
+    2.0;  // gives 1.45 times the on-resistance at 100 degC for 3 V of overdrive
+constexpr double kJunctionDrift_V_K = -2e-3;  // silicon junction at constant current; from memory
+
+double or_else(double x, double fallback) { return given(x) ? x : fallback; }
+
+/// Channel conductance at v_DS = 0. [S]
+double on_conductance(const Channel& c, double gate_V) {
+  return channel_current(c, c.sign * gate_V, 0.0).g_ds_S;
+}
+
+/// V_T0 such that v_GS = v_DS = threshold gives the test current: saturation, I = I_spec
+/// ln^2(1+e^a).
+double intrinsic_threshold(const Channel& c, double threshold_V, double test_A) {
+  const double i_spec = 2.0 * c.slope_n * c.beta_A_V2 * c.Ut_V * c.Ut_V;
+  const double a = std::log(std::expm1(std::sqrt(test_A / i_spec)));
+  return threshold_V - 2.0 * c.slope_n * c.Ut_V * a;
+}
+
+/// beta and V_T0 such that the channel has resistance r at this gate voltage and the stated
+/// threshold.
+void fit_channel(Channel& c, double threshold_V, double test_A, double gate_V, double r_ohm) {
+  const double overdrive = std::max(gate_V - threshold_V, 0.1);
+  c.beta_A_V2 = 1.0 / (r_ohm * overdrive);
+  for (int k = 0; k < 60; ++k) {
+    c.threshold_V = intrinsic_threshold(c, threshold_V, test_A);
+    const double ratio = 1.0 / (r_ohm * on_conductance(c, gate_V));
+    c.beta_A_V2 *= std::clamp(ratio, 0.2, 5.0);
+    if (std::abs(ratio - 1.0) < 1e-13) break;
+  }
+  c.threshold_V = intrinsic_threshold(c, threshold_V, test_A);
+}
+
+}  // namespace
+
+double threshold_current_A(const Part& part) {
+  return or_else(figure(part, "threshold_current"), 250e-6);
+}
+
+MosfetModel mosfet_model(const Part& part, double sign, double threshold_V, double rds_ohm,
+                         double T_K) {
+  MosfetModel m;
+  m.channel.sign = sign;
+  m.channel.slope_n = kSlopeN;
+  m.channel.Ut_V = thermal_voltage_V(kDataSheet_K);
+  const double test_A = threshold_current_A(part), gate = figure(part, "rds_gate");
+  const double high_gate = figure(part, "rds_high_gate"), high_max = figure(part, "rds_high_max");
+  fit_channel(m.channel, threshold_V, test_A, gate, rds_ohm);
+  if (given(high_gate) && given(high_max) && high_gate > gate) {
+    // The second point in this unit's proportion; the series resistance is what makes both true.
+    const double high_ohm = high_max * rds_ohm / figure(part, "rds_max");
+    double low = 0.0, high = 0.98 * std::min(high_ohm, rds_ohm);
+    const auto excess = [&](double series) {
+      fit_channel(m.channel, threshold_V, test_A, gate, rds_ohm - series);
+      return series + 1.0 / on_conductance(m.channel, high_gate) - high_ohm;
+    };
+    if (excess(0.0) < 0.0) {
+      for (int k = 0; k < 50; ++k)
+        (excess(0.5 * (low + high)) < 0.0 ? low : high) = 0.5 * (low + high);
+      m.series_ohm = low;
+    }
+    excess(m.series_ohm);
+  }
+  const double warm = T_K / kDataSheet_K;
+  m.channel.threshold_V += kThresholdDrift_V_K * (T_K - kDataSheet_K);
+  m.channel.beta_A_V2 *= std::pow(warm, -kMobilityExponent);
+  m.channel.Ut_V = thermal_voltage_V(T_K);
+  m.series_ohm *= std::pow(warm, kMobilityExponent);
+
+  const double drop = or_else(figure(part, "body_drop"), 0.9),
+               at = or_else(figure(part, "body_current"), 0.5);
+  // The body diode is given by one point; two decades lower it is taken to be 0.15 V less (n
+  // = 1.1).
+  const double shift = kJunctionDrift_V_K * (T_K - kDataSheet_K);
+  m.body = junction_from_points(drop - 0.15 + shift, at / 100.0, drop + shift, at, 1.1, T_K);
+  const double ciss = figure(part, "ciss"), crss = figure(part, "crss"),
+               coss = figure(part, "coss");
+  constexpr double kLeast_F = 1e-12;
+  m.cgd_F = crss;
+  m.cgs_F = std::max(ciss - crss, kLeast_F);
+  m.cds_F = std::max(coss - crss, kLeast_F);
+  return m;
+}
+
+Junction diode_model(const Part& part, double drop_scale, double T_K) {
+  const double i1 = figure(part, "if_low"), i2 = figure(part, "if_high"), n = 1.05;
+  const double shift = kJunctionDrift_V_K * (T_K - kDataSheet_K);
+  const double v1 = figure(part, "vf_low_typ") * std::min(1.0, drop_scale / 0.85);
+  const double least = v1 + n * thermal_voltage_V(T_K) * std::log(i2 / i1) * 1.01;
+  const double v2 = std::max(drop_scale * figure(part, "vf_high_max"), least);
+  return junction_from_points(std::max(v1 + shift, 0.02), i1, std::max(v2 + shift, 0.03), i2, n,
+                              T_K);
+}
+
+ZenerModel zener_model(const Part& part, double vz_V, double T_K) {
+  ZenerModel m;
+  const double iz = figure(part, "iz_test"), zz = figure(part, "zz");
+  m.forward = junction_from_points(0.65, 1e-3, 0.85, 0.1, 1.1, T_K);
+  // Knee: one decade of current every 2.3 x 20 mV; slope at the test current is the data sheet's.
+  constexpr double kKnee_V = 0.02, kKneeCurrent_A = 1e-6;
+  Junction r{kKneeCurrent_A, kKnee_V, std::max(zz - kKnee_V / iz, 0.1 * zz), 0};
+  m.reverse = prepared(r);
+  const double tempco = or_else(figure(part, "tempco"), 0.0);
+  m.breakdown_V = vz_V * (1.0 + tempco * (T_K - kDataSheet_K)) -
+                  kKnee_V * std::log1p(iz / kKneeCurrent_A) - m.reverse.series_ohm * iz;
+  return m;
+}
+
+BipolarModel bipolar_model(const Part& part, double sign, double gain, double T_K) {
+  BipolarModel m;
+  Bipolar& q = m.transistor;
+  q.sign = sign;
+  q.Vt_V = thermal_voltage_V(T_K);
+  q.forward_gain = gain;
+  q.reverse_gain = 5.0;  // planar switching types: 2 to 20; from memory
+  const double vbe = figure(part, "vbe_typ") + kJunctionDrift_V_K * (T_K - kDataSheet_K);
+  q.saturation_A = or_else(figure(part, "ic_test"), 2e-3) / std::expm1(vbe / q.Vt_V);
+  // Saturation voltage of the ideal transistor at the data sheet's point; the rest is collector
+  // resistance.
+  const double forced = figure(part, "beta_sat"), ic = figure(part, "ic_sat");
+  const double share = std::min(forced / std::max(figure(part, "hfe_min"), 1.05 * forced), 0.95);
+  const double ideal = q.Vt_V * std::log((1.0 + (forced + 1.0) / q.reverse_gain) / (1.0 - share));
+  m.collector_ohm = std::max(figure(part, "vce_sat_max") - ideal, 0.0) / ic;
+  return m;
+}
+
+}  // namespace pb::physics

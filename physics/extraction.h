@@ -1,0 +1,49 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// Model parameters from data-sheet figures, for one unit of the bag and one temperature. What a
+// figure does not say is assumed here, once, and listed in docs/models.md. Tested by
+// tests/unit/physics_extraction.cpp: each extraction is turned back into the figures it came from.
+#pragma once
+
+#include "model/part.h"
+#include "physics/devices/bipolar.h"
+#include "physics/devices/junction.h"
+#include "physics/devices/mosfet.h"
+
+namespace pb::physics {
+
+inline constexpr double kDataSheet_K = 298.15;  // data-sheet figures hold at 25 degC
+
+struct MosfetModel {
+  Channel channel;
+  double series_ohm = 0;  // in the drain; 0 unless a second on-resistance fixes it
+  Junction body;
+  double cgs_F = 0, cgd_F = 0, cds_F = 0;
+};
+
+/// threshold_V: of this unit, at the part's threshold current. rds_ohm: of this unit at the part's
+/// rds_gate.
+MosfetModel mosfet_model(const Part& part, double sign, double threshold_V, double rds_ohm,
+                         double T_K);
+
+/// Current at which the data sheet states the threshold. [A]
+double threshold_current_A(const Part& part);
+
+/// drop_scale: this unit's drop at if_high over the greatest one.
+Junction diode_model(const Part& part, double drop_scale, double T_K);
+
+struct ZenerModel {
+  Junction forward, reverse;
+  double breakdown_V = 0;
+};
+/// vz_V: this unit's voltage at the part's test current, 25 degC.
+ZenerModel zener_model(const Part& part, double vz_V, double T_K);
+
+struct BipolarModel {
+  Bipolar transistor;
+  double collector_ohm = 0;
+};
+BipolarModel bipolar_model(const Part& part, double sign, double gain, double T_K);
+
+}  // namespace pb::physics

@@ -1,0 +1,386 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+#include "physics/run.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <set>
+
+#include "base/check.h"
+
+namespace pb::physics {
+namespace {
+
+bool is_switch(const ElementName& n) {
+  return std::string_view(n.kind) == "mosfet" || std::string_view(n.kind) == "bipolar";
+}
+
+void keep(Peak& p, double x, double t) {
+  if (std::abs(x) > p.value) p = {std::abs(x), t};
+}
+
+/// Watches a run step by step.
+class Observer {
+ public:
+  Observer(const Design& d, System& s, bool record) : d_(d), s_(s), record_(record) {
+    for (std::size_t e = 0; e < s.names.size(); ++e) {
+      const std::string& ref = s.names[e].ref;
+      if (is_switch(s.names[e]) || !main_.contains(ref)) main_[ref] = e;
+      elements_[ref].push_back(e);
+    }
+    rail_ = s.circuit().find_node(kRail);
+    for (std::size_t e = 0; e < s.names.size(); ++e)
+      if (std::string_view(s.names[e].kind) == "inductor") cable_ = e;
+    pins_from_ = s.names.size() - s.circuit().windings.size() - s.circuit().pins.size();
+    for (const Leg& l : d.wiring.legs) legs_.push_back({l.output, indices(l.high), indices(l.low)});
+    out.rail_min_V = 1e300, out.rail_max_V = -1e300;
+    name_columns();
+  }
+
+  void step(double t, const std::vector<double>& x) {
+    // Extremes count from the first state on: the settling before it is the business of the reset
+    // window.
+    if (t >= from_s) {
+      extremes(t, x);
+      for (std::size_t k = 0; k < legs_.size(); ++k)
+        keep(out.leg_cross_A[legs_[k].output], cross(legs_[k]), t);
+    }
+    if (record_ && t >= 0) row(t, x);
+  }
+
+  /// End of a drive state: everything has settled as far as it will.
+  void settled(const PlannedState& state) {
+    const std::set<std::string> on(state.on.begin(), state.on.end());
+    for (const auto& leg : d_.wiring.legs)
+      for (const auto* side : {&leg.high, &leg.low})
+        for (const std::string& ref : *side) judge(ref, on.contains(ref));
+    for (const auto& l : legs_) {
+      double& c = out.leg_settled_cross_A[l.output];
+      c = std::max(c, cross(l));
+    }
+  }
+
+  void lag(const std::vector<double>& x, double target_rad) {
+    const double step_rad = kPi / (2.0 * s_.circuit().rotor.teeth);
+    out.lag_max_step =
+        std::max(out.lag_max_step, std::abs(target_rad - x[s_.angle_unknown()]) / step_rad);
+  }
+
+  void open_window(const Transient& t) {
+    out.window_from_s = t.time_s();
+    opening_ = t.sums();
+  }
+
+  void close_window(const Transient& t) {
+    out.window_to_s = t.time_s();
+    const double span = std::max(out.window_to_s - out.window_from_s, 1e-12);
+    const auto& sums = t.sums();
+    for (const auto& [ref, list] : elements_) {
+      PartFigures& p = out.parts[ref];
+      for (std::size_t e : list) p.loss_W += (sums[e].loss_J - opening_[e].loss_J) / span;
+      const std::size_t m = main_.at(ref);
+      p.rms_A = std::sqrt(std::max(sums[m].i2_A2s - opening_[m].i2_A2s, 0.0) / span);
+    }
+    const auto mean = [&](std::size_t e) {
+      return (sums[e].charge_C - opening_[e].charge_C) / span;
+    };
+    if (cable_ != kNone) out.supply_mean_A = mean(cable_);
+    out.winding_a.rms_A = out.parts["winding_a"].rms_A;
+    out.winding_b.rms_A = out.parts["winding_b"].rms_A;
+    out.winding_loss_W = out.parts["winding_a"].loss_W + out.parts["winding_b"].loss_W;
+  }
+
+  RunFigures out;
+  double from_s = 0;
+
+ private:
+  struct LegElements {
+    std::string output;
+    std::vector<std::size_t> high, low;
+  };
+  static constexpr std::size_t kNone = static_cast<std::size_t>(-1);
+
+  std::vector<std::size_t> indices(const std::vector<std::string>& refs) const {
+    std::vector<std::size_t> list;
+    for (const std::string& r : refs)
+      if (const auto m = main_.find(r); m != main_.end()) list.push_back(m->second);
+    return list;
+  }
+
+  double cross(const LegElements& l) const {
+    double high = 0, low = 0;
+    for (std::size_t e : l.high) high += std::abs(s_.readings[e].current_A);
+    for (std::size_t e : l.low) low += std::abs(s_.readings[e].current_A);
+    return std::min(high, low);
+  }
+
+  void judge(const std::string& ref, bool meant_on) {
+    const auto m = main_.find(ref);
+    if (m == main_.end() || !is_switch(s_.names[m->second])) return;
+    const Reading& r = s_.readings[m->second];
+    SwitchState& w = out.switches[ref];
+    const double towards_on = r.control_V * sign_of(m->second);
+    if (meant_on) {
+      ++w.on_states;
+      w.on_control_V = std::min(w.on_control_V, towards_on);
+      double drop = r.voltage_V;
+      for (std::size_t e : elements_.at(ref))  // series resistances inside the part
+        if (std::string_view(s_.names[e].kind) == "resistor")
+          drop += std::copysign(s_.readings[e].voltage_V, drop);
+      w.on_drop_V = std::max(w.on_drop_V, std::abs(drop));
+      w.on_current_A = std::max(w.on_current_A, std::abs(r.current_A));
+    } else {
+      ++w.off_states;
+      w.off_control_V = std::max(w.off_control_V, towards_on);
+    }
+  }
+
+  double sign_of(std::size_t e) const {
+    const Circuit& c = s_.circuit();
+    const std::size_t first_mosfet = c.resistors.size() + c.diodes.size();
+    if (e < first_mosfet + c.mosfets.size()) return c.mosfets[e - first_mosfet].channel.sign;
+    return c.bipolars[e - first_mosfet - c.mosfets.size()].transistor.sign;
+  }
+
+  void extremes(double t, const std::vector<double>& x) {
+    for (const auto& [ref, e] : main_) {
+      const Reading& r = s_.readings[e];
+      PartFigures& p = out.parts[ref];
+      keep(p.voltage_V, r.voltage_V, t);
+      keep(p.current_A, r.current_A, t);
+      keep(p.control_V, r.control_V, t);
+    }
+    const double rail = s_.node_voltage(x, rail_);
+    out.rail_min_V = std::min(out.rail_min_V, rail);
+    out.rail_max_V = std::max(out.rail_max_V, rail);
+    out.winding_a.peak_A = std::max(out.winding_a.peak_A, std::abs(x[s_.winding_unknown(0)]));
+    out.winding_b.peak_A = std::max(out.winding_b.peak_A, std::abs(x[s_.winding_unknown(1)]));
+    if (cable_ != kNone)
+      out.supply_peak_A = std::max(out.supply_peak_A, s_.readings[cable_].current_A);
+    double total = 0;
+    for (std::size_t k = 0; k < s_.circuit().pins.size(); ++k) {
+      const double i = s_.readings[pins_from_ + k].current_A;
+      keep(out.pin_current_A[s_.circuit().pins[k].ref], i, t);
+      total += std::abs(i);
+    }
+    out.pin_total_A = std::max(out.pin_total_A, total);
+  }
+
+  void name_columns() {
+    for (const Leg& l : d_.wiring.legs) add_column(l.output);
+    for (const Place& p : d_.wiring.places)
+      for (const std::string& n : p.nodes)
+        if (const Role* r = find_role(d_.wiring, p.role);
+            r && (r->part_class == "n-mosfet" || r->part_class == "p-mosfet") && n == p.nodes[1])
+          add_column(n);
+  }
+  void add_column(const std::string& node) {
+    if (std::find(out.waves.names.begin(), out.waves.names.end(), node) != out.waves.names.end())
+      return;
+    out.waves.names.push_back(node);
+    columns_.push_back(s_.circuit().find_node(node));
+  }
+
+  void row(double t, const std::vector<double>& x) {
+    const double ia = x[s_.winding_unknown(0)], ib = x[s_.winding_unknown(1)],
+                 w = x[s_.speed_unknown()], th = x[s_.angle_unknown()];
+    const MotorTorque torque = motor_torque(s_.circuit().rotor, ia, ib, w, th);
+    std::vector<double> r = {t,
+                             ia,
+                             ib,
+                             s_.node_voltage(x, rail_),
+                             cable_ != kNone ? s_.readings[cable_].current_A : 0.0,
+                             th,
+                             w,
+                             torque.electric_Nm};
+    for (int n : columns_) r.push_back(s_.node_voltage(x, n));
+    out.waves.rows.push_back(std::move(r));
+  }
+
+  const Design& d_;
+  System& s_;
+  bool record_;
+  std::map<std::string, std::size_t> main_;
+  std::map<std::string, std::vector<std::size_t>> elements_;
+  std::vector<LegElements> legs_;
+  std::vector<ElementSums> opening_;
+  std::vector<int> columns_;
+  int rail_ = 0;
+  std::size_t cable_ = kNone, pins_from_ = 0;
+};
+
+/// First state of the window: whole electrical cycles at the end of the move, after the ramp where
+/// it leaves room.
+int window_state(const Plan& p) {
+  const int cycle = 4 * 2 / p.steps_per_state_x2, moves = p.moving_states - 1;
+  if (moves < cycle) return 0;
+  return moves - cycle * std::clamp(moves / cycle / 2, 1, 8);
+}
+
+}  // namespace
+
+RunFigures run(const Design& d, const std::vector<Spread>& spreads, const Point& point,
+               const Temperatures& temperatures, const RunRequest& request, const StopToken& stop) {
+  const Plan& plan = request.plan;
+  System system(assemble(d, spreads, point, temperatures, plan, request.power));
+  Transient transient(system, request.options);
+  Observer watch(d, system, request.record);
+  watch.from_s = request.power.in_reset ? -plan.settle_s : 0.0;
+  for (const PlannedState& s : plan.states) transient.landings_s.push_back(s.t_s);
+  transient.start(-plan.settle_s);
+  transient.on_step = [&](double t, const std::vector<double>& x) { watch.step(t, x); };
+  RunFigures& out = watch.out;
+  out.theta0_rad = system.circuit().theta0_rad;
+  const double step_rad = kPi / (2.0 * system.circuit().rotor.teeth),
+               state_rad = 0.5 * plan.steps_per_state_x2 * step_rad;
+  const int first = window_state(plan), last = plan.moving_states - 1;
+  const auto stopped = [&](Outcome o) {
+    out.outcome = o;
+    if (o == Outcome::step_underflow)
+      out.trouble = "no convergence at t = " + std::to_string(transient.time_s()) + " s, " +
+                    transient.worst_unknown();
+    return o != Outcome::reached_end;
+  };
+  bool failed = stopped(transient.run_to(0.0, stop));
+  for (std::size_t k = 0; k < plan.states.size() && !failed; ++k) {
+    if (static_cast<int>(k) == first && last > 0) watch.open_window(transient);
+    if (static_cast<int>(k) == last && last > 0) watch.close_window(transient);
+    const double until = k + 1 < plan.states.size() ? plan.states[k + 1].t_s : plan.end_s;
+    if (last == 0) {  // standing: the window is the last tenth
+      failed = stopped(transient.run_to(mix(plan.states[k].t_s, until, 0.9), stop));
+      watch.open_window(transient);
+    }
+    if (!failed) failed = stopped(transient.run_to(until, stop));
+    if (last == 0) watch.close_window(transient);
+    if (failed) break;
+    if (static_cast<int>(k) <= last) {
+      watch.settled(plan.states[k]);
+      watch.lag(transient.state(), out.theta0_rad + static_cast<double>(k) * state_rad);
+    }
+    if (static_cast<int>(k) == last) {
+      const double moved = (transient.state()[system.angle_unknown()] - out.theta0_rad) / step_rad;
+      out.steps_made = static_cast<int>(std::lround(moved));
+    }
+  }
+  out.steps_commanded = last * plan.steps_per_state_x2 / 2;
+  out.theta_end_rad = transient.state()[system.angle_unknown()];
+  out.settle_error_step =
+      (out.theta_end_rad - out.theta0_rad) / step_rad - 0.5 * last * plan.steps_per_state_x2;
+  out.ledger = transient.ledger();
+  out.temperatures = temperatures;
+  out.steps = transient.accepted;
+  return std::move(out);
+}
+
+Temperatures heated(const Design& d, double ambient_K, const RunFigures& figures) {
+  Temperatures t;
+  for (const Place& p : d.wiring.places) {
+    const auto part = d.parts.find(p.role);
+    if (part == d.parts.end()) continue;
+    const PartClass* c = find_part_class(part->second.part_class);
+    if (!c || figure_index(*c, "rth_ja") < 0) continue;
+    const auto f = figures.parts.find(p.ref);
+    const double loss_W = f == figures.parts.end() ? 0.0 : f->second.loss_W;
+    t.junction_K[p.ref] = ambient_K + figure(part->second, "rth_ja") * std::max(loss_W, 0.0);
+  }
+  t.winding_K = ambient_K + d.brief.motor.thermal_resistance_K_W * figures.winding_loss_W;
+  return t;
+}
+
+HeatedRun run_heated(const Design& d, const std::vector<Spread>& spreads, const Point& point,
+                     const RunRequest& request, const StopToken& stop) {
+  HeatedRun out;
+  const double ambient_K = value_of(spreads, point, "ambient");
+  Temperatures t;
+  t.winding_K = ambient_K;
+  constexpr double kSettled_K = 0.5, kMelted_K = 1000.0;
+  constexpr int kRounds = 12;
+  for (int round = 0; round < kRounds; ++round) {
+    out.figures = run(d, spreads, point, t, request, stop);
+    if (out.figures.outcome != Outcome::reached_end) return out;
+    const Temperatures next = heated(d, ambient_K, out.figures);
+    double moved = std::abs(next.winding_K - t.winding_K), hottest = next.winding_K;
+    for (const auto& [ref, T_K] : next.junction_K) {
+      const auto before = t.junction_K.find(ref);
+      moved = std::max(moved,
+                       std::abs(T_K - (before == t.junction_K.end() ? ambient_K : before->second)));
+      hottest = std::max(hottest, T_K);
+    }
+    t = next;
+    if (hottest > kMelted_K) {
+      out.runaway = true;
+      break;
+    }
+    if (moved < kSettled_K) {
+      out.consistent = true;
+      break;
+    }
+  }
+  if (!out.consistent)
+    out.runaway = true;  // twelve rounds of a contraction below one half leave nothing to settle
+  out.figures.temperatures = t;
+  return out;
+}
+
+double computed_dead_time(const Design& d, const std::vector<Spread>& spreads, const Point& point,
+                          const std::string& sequence) {
+  const bool any = std::any_of(d.wiring.pins.begin(), d.wiring.pins.end(),
+                               [](const Pin& p) { return p.off != '-'; });
+  if (!any) return 0.0;
+  // Move on with the dead time as long as half a state and watch how long each switch that is told
+  // to go off stays on.
+  Design slow = d;
+  slow.brief.motion.start_rate_steps_s = slow.brief.motion.rate_steps_s;
+  const double state_s = 1.0 / slow.brief.motion.rate_steps_s / (sequence == "half" ? 2.0 : 1.0);
+  const double longest = 0.5 * state_s;
+  Plan plan = plan_move(slow, sequence, 4, longest, 0.9 * state_s, 0.0);
+  plan.rotor_locked = true;
+  System system(assemble(d, spreads, point, {}, plan, {}));
+  Transient transient(system, {});
+  double slowest = 0;
+  std::size_t state = 0;
+  // A channel that could still carry this much at this drive counts as on: a thousandth of an
+  // ampere heats nothing.
+  constexpr double kOffCurrent_A = 1e-3;
+  const auto still_on = [&](const std::string& ref) {
+    for (const MosfetElement& m : system.circuit().mosfets)
+      if (m.ref == ref) {
+        const auto v = [&](int n) { return system.node_voltage(transient.state(), n); };
+        return std::abs(
+                   channel_current(m.channel, v(m.gate) - v(m.source), m.channel.sign * 1.0).i_A) >
+               kOffCurrent_A;
+      }
+    for (const BipolarElement& q : system.circuit().bipolars)
+      if (q.ref == ref) {
+        const auto v = [&](int n) { return system.node_voltage(transient.state(), n); };
+        return std::abs(bipolar_current(q.transistor, v(q.base) - v(q.emitter), -q.transistor.sign)
+                            .ic_A) > kOffCurrent_A;
+      }
+    return false;
+  };
+  transient.on_step = [&](double t, const std::vector<double>&) {
+    if (state == 0) return;
+    const auto& now = plan.states[state].on;
+    for (const std::string& ref : plan.states[state - 1].on) {
+      const bool stays = std::find(now.begin(), now.end(), ref) != now.end();
+      if (!stays && still_on(ref)) slowest = std::max(slowest, t - plan.states[state].t_s);
+    }
+  };
+  transient.start(-plan.settle_s);
+  transient.run_to(0.0);
+  for (; state < plan.states.size(); ++state) {
+    const double until = plan.states[state].t_s + (state == 0 ? 0.9 * state_s : longest);
+    if (transient.run_to(until) != Outcome::reached_end)
+      return std::numeric_limits<double>::quiet_NaN();
+    if (state + 1 < plan.states.size() &&
+        transient.run_to(plan.states[state + 1].t_s) != Outcome::reached_end)
+      return std::numeric_limits<double>::quiet_NaN();
+  }
+  if (slowest > 0.95 * longest) return std::numeric_limits<double>::quiet_NaN();
+  const double tick = d.brief.controller.timer_tick_s;
+  return std::ceil(1.25 * slowest / tick) * tick;
+}
+
+}  // namespace pb::physics

@@ -1,0 +1,100 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// One run of a design at one point: circuit, motor, load and (by iteration) heat together, and the
+// figures that checks, reports and people read off it.
+#pragma once
+
+#include <map>
+#include <string>
+#include <vector>
+
+#include "base/stop.h"
+#include "physics/assembly.h"
+#include "physics/transient.h"
+
+namespace pb::physics {
+
+/// A switch as it stands at the end of each drive state, when all edges are over.
+struct SwitchState {
+  double on_control_V = 1e300;  // least magnitude of v_GS (v_BE) while meant to be on and carrying
+  double on_drop_V = 0;         // greatest magnitude of v_DS (v_CE) then
+  double on_current_A = 0;      // greatest
+  double off_control_V = -1e300;  // greatest v_GS in the turning-on direction while meant to be off
+  int on_states = 0, off_states = 0;
+};
+
+struct Peak {
+  double value = 0, t_s = 0;
+};
+
+/// Figures of one part, all its elements together.
+struct PartFigures {
+  double loss_W = 0;                     // mean over the window
+  Peak voltage_V, current_A, control_V;  // magnitudes of the main element
+  double rms_A = 0;                      // over the window, main element
+};
+
+struct WindingFigures {
+  double rms_A = 0, peak_A = 0;
+};
+
+struct Waveforms {
+  std::vector<std::string> names;  // of the columns after the fixed ones of the contract
+  std::vector<std::vector<double>>
+      rows;  // t, i_a, i_b, rail, supply, theta, speed, torque, then names
+};
+
+struct RunFigures {
+  Outcome outcome = Outcome::reached_end;
+  std::string trouble;  // where it stopped, if it did
+  double window_from_s = 0, window_to_s = 0;
+  WindingFigures winding_a, winding_b;
+  double supply_mean_A = 0, supply_peak_A = 0, rail_min_V = 0, rail_max_V = 0;
+  int steps_commanded = 0, steps_made = 0;
+  double theta0_rad = 0, theta_end_rad = 0, settle_error_step = 0, lag_max_step = 0;
+  double winding_loss_W = 0;
+  std::map<std::string, PartFigures> parts;
+  std::map<std::string, SwitchState> switches;  // refs of the legs
+  std::map<std::string, Peak> leg_cross_A;  // output -> current through high and low side at once
+  std::map<std::string, double> leg_settled_cross_A;  // the same at the ends of states
+  std::map<std::string, Peak> pin_current_A;
+  double pin_total_A = 0;
+  Ledger ledger;
+  Waveforms waves;
+  Temperatures temperatures;  // this run was made at
+  long steps = 0;
+};
+
+struct RunRequest {
+  Plan plan;
+  PowerUp power;
+  TransientOptions options;
+  bool record = false;
+};
+
+RunFigures run(const Design& design, const std::vector<Spread>& spreads, const Point& point,
+               const Temperatures& temperatures, const RunRequest& request,
+               const StopToken& stop = {});
+
+/// Temperatures that follow from a run's losses: T = ambient + R_th P for every part with an R_th,
+/// windings together.
+Temperatures heated(const Design& design, double ambient_K, const RunFigures& figures);
+
+/// Runs until no temperature moves by more than 0.5 K (at most 12 rounds). `runaway` when they rise
+/// without end: a part above 1000 K, or rises that grow.
+struct HeatedRun {
+  RunFigures figures;
+  bool consistent = false, runaway = false;
+};
+HeatedRun run_heated(const Design& design, const std::vector<Spread>& spreads, const Point& point,
+                     const RunRequest& request, const StopToken& stop = {});
+
+/// Shortest dead time with which no switch is still on when its partner is told to turn on: the
+/// longest time a switch of this design takes from its command until its control voltage is below
+/// what lets `kOffCurrent_A` flow, simulated at `point`, plus a quarter, rounded up to the timer's
+/// tick. 0 when no pin has an off level. NaN if it never turns off.
+double computed_dead_time(const Design& design, const std::vector<Spread>& spreads,
+                          const Point& point, const std::string& sequence);
+
+}  // namespace pb::physics

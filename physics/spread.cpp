@@ -1,0 +1,92 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+#include "physics/spread.h"
+
+#include <algorithm>
+
+#include "base/check.h"
+
+namespace pb::physics {
+namespace {
+
+struct Collector {
+  const Design& d;
+  std::vector<Spread> out;
+
+  void around(const std::string& name, double typ, double tolerance, Grade g) {
+    const double by = std::abs(typ) * tolerance;
+    out.push_back({name, typ - by, typ, typ + by, g});
+  }
+
+  void brief() {
+    const Brief& b = d.brief;
+    around("supply.voltage", b.supply.voltage_V, b.supply.tolerance, Grade::guaranteed);
+    around("controller.logic_voltage", b.controller.logic_voltage_V, b.controller.tolerance,
+           Grade::guaranteed);
+    around("motor.winding_resistance", b.motor.winding_resistance_ohm, b.motor.resistance_tolerance,
+           Grade::guaranteed);
+    around("motor.winding_inductance", b.motor.winding_inductance_H, b.motor.inductance_tolerance,
+           Grade::modelled);
+    around("motor.constant", motor_constant(b.motor), b.motor.torque_tolerance, Grade::modelled);
+    around("load.torque", b.load.torque_Nm, b.load.torque_tolerance, Grade::assumed);
+    around("load.inertia", b.load.inertia_kgm2, b.load.inertia_tolerance, Grade::assumed);
+    const double hot = b.ambient.max_K + b.ambient.enclosure_rise_K;
+    out.push_back({"ambient", b.ambient.min_K, std::clamp(298.15, b.ambient.min_K, hot), hot,
+                   Grade::guaranteed});
+  }
+
+  void part(const std::string& role, const Part& p) {
+    const auto f = [&](const char* name) { return figure(p, name); };
+    const std::string& c = p.part_class;
+    if (c == "n-mosfet" || c == "p-mosfet") {
+      const double lo = f("threshold_min"), hi = f("threshold_max"), typ = f("threshold_typ");
+      out.push_back(
+          {role + ".threshold", lo, given(typ) ? typ : 0.5 * (lo + hi), hi, Grade::guaranteed});
+      const double r_max = f("rds_max"), r_typ = given(f("rds_typ")) ? f("rds_typ") : 0.75 * r_max;
+      out.push_back({role + ".on_resistance", std::max(2.0 * r_typ - r_max, 0.5 * r_typ), r_typ,
+                     r_max, Grade::guaranteed});
+    } else if (c == "npn" || c == "pnp") {
+      const double lo = f("hfe_min"), typ = given(f("hfe_typ")) ? f("hfe_typ") : 1.7 * lo;
+      const double hi = given(f("hfe_max")) ? f("hfe_max") : 3.0 * lo;
+      out.push_back({role + ".gain", lo, std::clamp(typ, lo, hi), hi, Grade::guaranteed});
+    } else if (c == "diode") {
+      out.push_back({role + ".drop", 0.7, 0.85, 1.0,
+                     Grade::modelled});  // of vf_high_max; lower ones from memory
+    } else if (c == "zener") {
+      around(role + ".breakdown", f("vz"), f("vz_tolerance"), Grade::guaranteed);
+    } else if (c == "resistor") {
+      around(role + ".resistance", d.settings.value.at(role), f("tolerance"), Grade::guaranteed);
+    } else if (c == "capacitor") {
+      around(role + ".capacitance", f("capacitance"), f("tolerance"), Grade::guaranteed);
+    }
+  }
+};
+
+}  // namespace
+
+std::vector<Spread> spreads_of(const Design& design) {
+  Collector c{design, {}};
+  c.brief();
+  for (const Role& r :
+       design.wiring.roles) {  // the template's order, so that a map's does not matter
+    const auto p = design.parts.find(r.name);
+    if (p != design.parts.end()) c.part(r.name, p->second);
+  }
+  return std::move(c.out);
+}
+
+Point typical(const std::vector<Spread>& spreads) {
+  Point p;
+  for (const Spread& s : spreads) p.value.push_back(s.typ);
+  return p;
+}
+
+double value_of(const std::vector<Spread>& spreads, const Point& point, const std::string& name) {
+  for (std::size_t i = 0; i < spreads.size(); ++i)
+    if (spreads[i].name == name) return point.value[i];
+  PB_CHECK(false, name);
+  return 0;
+}
+
+}  // namespace pb::physics
