@@ -1,0 +1,37 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// The proof of one design: every check at nominal, at the corner its own sensitivities point to, and at the neighbours
+// of that corner. docs/checks.md explains each id.
+#pragma once
+
+#include <functional>
+
+#include "base/parallel.h"
+#include "base/stop.h"
+#include "model/design.h"
+#include "model/verdict.h"
+#include "physics/run.h"
+
+namespace pb {
+
+struct ProofOptions {
+  ParallelFor parallel = serial();
+  StopToken stop;
+  /// Stop at the first check that fails (a search wants to know only that).
+  bool fail_first = false;
+  /// 0 to 1, never going back; may be empty.
+  std::function<void(double)> progress;
+};
+
+struct Proof {
+  Verdict verdict;
+  physics::RunFigures nominal;  // the move at typical values, with waveforms
+  double dead_time_s = 0;
+  bool cancelled = false;
+};
+
+/// The design must be without faults_of().
+Proof prove(const Design& design, const ProofOptions& options);
+
+}  // namespace pb
