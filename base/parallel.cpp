@@ -80,8 +80,10 @@ class Pool {
   Pool& operator=(const Pool&) = delete;
 
   void run(std::size_t n, const Body& body) {
+    // Asked before the lock: a thread must not try a mutex it holds.
+    if (inside_loop || n < 2) return run_serially(n, body);
     const std::unique_lock user(user_, std::try_to_lock);
-    if (inside_loop || n < 2 || !user.owns_lock()) return run_serially(n, body);
+    if (!user.owns_lock()) return run_serially(n, body);
     Loop loop(n, body);
     start(loop);
     {

@@ -7,8 +7,8 @@
 #include <gtest/gtest.h>
 
 #include <atomic>
+#include <chrono>
 #include <memory>
-#include <set>
 #include <stdexcept>
 #include <string>
 #include <thread>
@@ -64,6 +64,38 @@ TEST(Parallel, RethrowsTheLowestThrower) {
     }
 }
 
+// Both bodies run and both throw; which throws first is forced, and must not matter.
+TEST(Parallel, LowestThrowerWinsWhoeverIsFirst) {
+  for (const std::size_t late : {0u, 1u}) {
+    std::atomic<int> started = 0;
+    std::string what;
+    try {
+      threads(2)(2, [&](std::size_t i) {
+        ++started;
+        while (started < 2) std::this_thread::yield();
+        if (i == late) std::this_thread::sleep_for(std::chrono::milliseconds(20));
+        throw std::runtime_error(std::to_string(i));
+      });
+    } catch (const std::runtime_error& e) {
+      what = e.what();
+    }
+    EXPECT_EQ(what, "0") << late;
+  }
+}
+
+TEST(Parallel, NestedLoopStaysOnItsThread) {
+  const auto outer = threads(2), inner = threads(2);
+  std::atomic<int> elsewhere = 0;
+  outer(2, [&](std::size_t) {
+    const auto here = std::this_thread::get_id();
+    inner(50, [&](std::size_t) {
+      std::this_thread::sleep_for(std::chrono::microseconds(100));  // time for another to take one
+      if (std::this_thread::get_id() != here) ++elsewhere;
+    });
+  });
+  EXPECT_EQ(elsewhere, 0);
+}
+
 TEST(Parallel, NestsWithoutDeadlock) {
   const auto run = threads(3);
   std::atomic<int> count = 0;
@@ -75,6 +107,7 @@ TEST(Parallel, ServesSeveralCallersAtOnce) {
   const auto run = threads(3);
   std::atomic<int> count = 0;
   std::vector<std::thread> callers;
+  callers.reserve(4);
   for (int k = 0; k < 4; ++k)
     callers.emplace_back([&] {
       for (int repeat = 0; repeat < 50; ++repeat) run(20, [&](std::size_t) { ++count; });

@@ -301,6 +301,9 @@ TEST(Quantity, ReadsColumnsByUnit) {
   ASSERT_TRUE(celsius);
   EXPECT_DOUBLE_EQ(parse_number("150", *celsius).value(), 423.15);
   EXPECT_EQ(parse_number("0.5", parse_unit("", dim::none).value()).value(), 0.5);
+  // Only degC alone is a scale with an offset; in a product it is a difference.
+  EXPECT_EQ(parse_unit("% degC", dim::temperature).value().offset, 0.0);
+  EXPECT_EQ(parse_unit("degC %", dim::temperature).value().offset, 0.0);
   EXPECT_FALSE(parse_unit("", dim::voltage));
   EXPECT_FALSE(parse_unit("V", dim::current));
   for (const char* text : {"40 mohm", "", "x", "nan", "1,5", "1e999"})

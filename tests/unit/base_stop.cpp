@@ -55,6 +55,7 @@ TEST(Stop, MayBeRequestedFromASignalHandler) {
   const auto before = std::signal(SIGUSR1, [](int) { for_signal->request_stop(); });
   std::raise(SIGUSR1);
   std::signal(SIGUSR1, before);
+  for_signal = nullptr;
   EXPECT_TRUE(source.token().stop_requested());
 }
 
