@@ -3,9 +3,25 @@
 //
 #include "files/toml_document.h"
 
+// toml++ 3.3 meets some ill-formed texts ("[~") with an assertion and is undefined where assertions
+// are off. It is compiled here, with assertions that throw, instead of linked.
+#undef NDEBUG
+#undef TOML_HEADER_ONLY
+#undef TOML_SHARED_LIB
+#define TOML_HEADER_ONLY 1
+#define TOML_ASSERT(condition) ((condition) ? void() : pb::files::parser_gave_up())
+
+namespace pb::files {
+namespace {
+struct ParserGaveUp {};
+[[noreturn]] inline void parser_gave_up() { throw ParserGaveUp(); }
+}  // namespace
+}  // namespace pb::files
+
 #include <toml++/toml.h>
 
 #include <algorithm>
+#include <cctype>
 
 #include "base/text.h"
 
@@ -58,6 +74,23 @@ Node convert(const toml::node& from) {
   return to;
 }
 
+/// The first line that begins a table's name with what cannot begin a name: there the parser gives
+/// up without saying where.
+Spot bad_heading(std::string_view text) {
+  Spot spot{0, 0};
+  for (std::string_view line : split(text, '\n')) {
+    ++spot.line;
+    const std::string_view heading = trim(line);
+    const std::size_t name = heading.find_first_not_of("[ \t");
+    if (!heading.starts_with('[') || name == std::string_view::npos) continue;
+    const auto c = static_cast<unsigned char>(heading[name]);
+    if (std::isalnum(c) == 0 &&
+        std::string_view("_-\"'").find(heading[name]) == std::string_view::npos)
+      return {spot.line, 1};
+  }
+  return {};
+}
+
 }  // namespace
 
 Checked<Node> parse_toml(const std::string& file, std::string_view text) {
@@ -73,6 +106,12 @@ Checked<Node> parse_toml(const std::string& file, std::string_view text) {
                                      .line = spot.line,
                                      .column = spot.column,
                                      .message = "not TOML: " + std::string(error.description())}});
+  } catch (const ParserGaveUp&) {
+    const Spot spot = bad_heading(text);
+    return std::unexpected(Problems{{.file = file,
+                                     .line = spot.line,
+                                     .column = spot.column,
+                                     .message = "not TOML: the name of a table is ill-formed"}});
   }
 }
 
