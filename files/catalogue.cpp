@@ -75,13 +75,15 @@ void RowReader::read_text(const CsvCell& cell, const Column& column, Part& part)
   if (column.field == Field::currency && !value.empty()) {
     const bool code = value.size() == 3 &&
                       value.find_first_not_of("ABCDEFGHIJKLMNOPQRSTUVWXYZ") == std::string::npos;
-    if (!code) return complain(cell, column, "three capital letters such as USD", quoted(value));
+    if (!code)
+      return complain(cell, column, "three capital letters such as USD", pb::quoted(value));
     part.currency = value;
   }
   if (column.field == Field::lifecycle && !value.empty()) {
     const std::span<const std::string_view> known = lifecycles();
     if (std::ranges::find(known, value) == known.end())
-      return complain(cell, column, "\"active\", \"not-for-new\" or \"obsolete\"", quoted(value));
+      return complain(cell, column, "\"active\", \"not-for-new\" or \"obsolete\"",
+                      pb::quoted(value));
     part.lifecycle = value;
   }
   if (column.field == Field::part_class) {
@@ -90,7 +92,7 @@ void RowReader::read_text(const CsvCell& cell, const Column& column, Part& part)
     std::vector<std::string_view> names;
     for (const PartClass& c : part_classes()) names.push_back(c.name);
     const std::string near = nearest(value, names);
-    complain(cell, column, "a class of part", quoted(value),
+    complain(cell, column, "a class of part", pb::quoted(value),
              near.empty() ? "" : "did you mean " + near + "?");
   }
 }
@@ -100,7 +102,7 @@ void RowReader::read_count(const CsvCell& cell, const Column& column, double& va
   const auto number = to_number(trim(cell.text));
   if (!number || *number < least || *number > 1e12 || std::floor(*number) != *number)
     return complain(cell, column, "a whole number of " + significant(least, 3) + " or more",
-                    quoted(cell.text));
+                    pb::quoted(cell.text));
   value = *number;
 }
 
@@ -244,7 +246,7 @@ class Collector {
                                const PartOrigin& there) {
     Problem p = at_place(here, "other data at " + place(there));
     p.expected = "one part a number";
-    p.found = quoted(number) + " twice";
+    p.found = pb::quoted(number) + " twice";
     return p;
   }
 

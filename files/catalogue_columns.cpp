@@ -58,7 +58,7 @@ std::expected<Column, Problem> read_column(const std::string& name) {
   if (!figure) {
     const std::string near = nearest(name, known_columns());
     return std::unexpected(Problem{.expected = "a column of the catalogue",
-                                   .found = quoted(name),
+                                   .found = pb::quoted(name),
                                    .message = near.empty() ? "" : "did you mean " + near + "?"});
   }
   out.field = Field::figure;
@@ -69,7 +69,7 @@ std::expected<Column, Problem> read_column(const std::string& name) {
   if (!unit)
     return std::unexpected(
         Problem{.expected = "the unit of the figure in the name, such as " + column_name(*figure),
-                .found = quoted(name),
+                .found = pb::quoted(name),
                 .message = unit.error().hint});
   out.unit = *unit;
   return out;
@@ -163,8 +163,8 @@ Checked<ColumnMap> read_column_map(std::string_view file, std::string_view text)
   for (std::size_t i = 1; i < rows->size(); ++i) {
     const CsvCell& theirs = (*rows)[i][0];
     if (!out.emplace(trim(theirs.text), trim((*rows)[i][1].text)).second)
-      problems.push_back(
-          at_cell(file, theirs, {.expected = "each column once", .found = quoted(theirs.text)}));
+      problems.push_back(at_cell(
+          file, theirs, {.expected = "each column once", .found = pb::quoted(theirs.text)}));
   }
   if (!problems.empty()) return std::unexpected(std::move(problems));
   return out;

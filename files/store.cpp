@@ -1,0 +1,227 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+#include "files/store.h"
+
+#include <SQLiteCpp/SQLiteCpp.h>
+
+#include <utility>
+
+#include "base/check.h"
+#include "base/text.h"
+#include "files/catalogue.h"
+#include "files/store_sql.h"
+
+namespace pb {
+
+struct PartStore::Open {
+  std::string file;
+  SQLite::Database db;
+};
+
+namespace {
+
+constexpr int kBusyWait_ms = 5000;
+
+/// Runs `work` and turns what SQLite throws into a problem: a full disk or a locked file is nothing
+/// the program can rule out beforehand.
+template <class Work>
+auto guard(const std::string& file, const Work& work) -> decltype(work()) {
+  try {
+    return work();
+  } catch (const SQLite::Exception& e) {
+    return std::unexpected(Problems{{.file = file, .message = escaped(e.what())}});
+  }
+}
+
+void bind_number(SQLite::Statement& s, int index, double value) {
+  if (given(value))
+    s.bind(index, value);
+  else
+    s.bind(index);  // NULL
+}
+
+double number_at(const SQLite::Statement& s, int index) {
+  const SQLite::Column c = s.getColumn(index);
+  return c.isNull() ? kNotGiven : c.getDouble();
+}
+
+std::string text_at(const SQLite::Statement& s, int index) {
+  return s.getColumn(index).getString();
+}
+
+/// The statements of one import, prepared once.
+class Importer {
+ public:
+  explicit Importer(SQLite::Database& db)
+      : find_(db, sql::kFindHash),
+        part_(db, sql::kInsertPart),
+        price_(db, sql::kInsertPrice),
+        figure_(db, sql::kInsertFigure) {
+    for (const char* statement : sql::kDelete) deletes_.emplace_back(db, statement);
+  }
+
+  void add(const Part& part, ImportCount& count) {
+    const std::string hash = row_hash(part);
+    find_.reset();
+    find_.bind(1, part.number);
+    const bool known = find_.executeStep();
+    if (known && text_at(find_, 0) == hash) {
+      ++count.same;
+      return;
+    }
+    ++(known ? count.changed : count.added);
+    for (SQLite::Statement& d : deletes_) run(d, part.number);
+    insert(part, hash);
+  }
+
+ private:
+  template <class... Ts>
+  static void run(SQLite::Statement& s, const Ts&... values) {
+    s.reset();
+    int index = 0;
+    (s.bind(++index, values), ...);
+    s.exec();
+  }
+
+  void insert(const Part& p, const std::string& hash) {
+    part_.reset();
+    int i = 0;
+    for (const std::string* text : {&p.number, &p.part_class, &p.package}) part_.bind(++i, *text);
+    bind_number(part_, ++i, p.stock);
+    for (const std::string* text : {&p.lifecycle, &p.currency}) part_.bind(++i, *text);
+    for (const double number : {p.minimum, p.multiple}) part_.bind(++i, number);
+    for (const std::string* text : {&p.source, &hash}) part_.bind(++i, *text);
+    part_.exec();
+    for (const PriceBreak& b : p.price_breaks) run(price_, p.number, b.quantity, b.unit_price);
+    const PartClass& c = *find_part_class(p.part_class);
+    for (std::size_t k = 0; k < c.figures.size(); ++k)
+      if (given(p.figures[k])) run(figure_, p.number, std::string(c.figures[k].name), p.figures[k]);
+  }
+
+  SQLite::Statement find_, part_, price_, figure_;
+  std::vector<SQLite::Statement> deletes_;
+};
+
+Part part_at(const SQLite::Statement& s) {
+  Part p;
+  p.number = text_at(s, 0);
+  p.part_class = text_at(s, 1);
+  p.package = text_at(s, 2);
+  p.stock = number_at(s, 3);
+  p.lifecycle = text_at(s, 4);
+  p.currency = text_at(s, 5);
+  p.minimum = number_at(s, 6);
+  p.multiple = number_at(s, 7);
+  p.source = text_at(s, 8);
+  p.row_sha256 = text_at(s, 9);
+  return p;
+}
+
+/// Fills in figures and prices. A store may be older than the table of classes.
+void load_details(SQLite::Statement& prices, SQLite::Statement& figures, Part& p,
+                  Problems& problems) {
+  const PartClass* c = find_part_class(p.part_class);
+  if (!c) {
+    problems.push_back({.key = p.number, .expected = "a class of part", .found = p.part_class});
+    return;
+  }
+  p.figures.assign(c->figures.size(), kNotGiven);
+  prices.reset();
+  prices.bind(1, p.number);
+  while (prices.executeStep())
+    p.price_breaks.push_back({number_at(prices, 0), number_at(prices, 1)});
+  figures.reset();
+  figures.bind(1, p.number);
+  while (figures.executeStep()) {
+    const std::string name = text_at(figures, 0);
+    const int i = figure_index(*c, name);
+    if (i >= 0)
+      p.figures[static_cast<std::size_t>(i)] = number_at(figures, 1);
+    else
+      problems.push_back({.key = p.number,
+                          .expected = "a figure of " + p.part_class,
+                          .found = pb::quoted(name),  // not std::quoted
+                          .message = "import the catalogue again"});
+  }
+}
+
+/// True for a new file, which then gets its tables; a problem for a file that is not ours.
+Problems prepare(const std::string& file, SQLite::Database& db) {
+  SQLite::Transaction transaction(db, SQLite::TransactionBehavior::IMMEDIATE);
+  const int id = db.execAndGet("PRAGMA application_id").getInt();
+  const int version = db.execAndGet("PRAGMA user_version").getInt();
+  const bool fresh = db.execAndGet("SELECT count(*) FROM sqlite_schema").getInt() == 0 && id == 0;
+  if (fresh) {
+    db.exec(sql::kCreate);
+    db.exec("PRAGMA application_id = " + std::to_string(sql::kApplicationId));
+    db.exec("PRAGMA user_version = " + std::to_string(sql::kVersion));
+  } else if (id != sql::kApplicationId) {
+    return {{.file = file, .expected = "a store of parts", .found = "another database"}};
+  } else if (version != sql::kVersion) {
+    return {{.file = file,
+             .expected = "a store of version " + std::to_string(sql::kVersion),
+             .found = "version " + std::to_string(version)}};
+  }
+  transaction.commit();
+  return {};
+}
+
+}  // namespace
+
+PartStore::PartStore(std::unique_ptr<Open> open) : open_(std::move(open)) {}
+PartStore::PartStore(PartStore&&) noexcept = default;
+PartStore& PartStore::operator=(PartStore&&) noexcept = default;
+PartStore::~PartStore() = default;
+
+Checked<PartStore> PartStore::open(const std::string& file) {
+  return guard(file, [&]() -> Checked<PartStore> {
+    auto opened = std::make_unique<Open>(Open{
+        file, SQLite::Database(file, SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE, kBusyWait_ms)});
+    Problems problems = prepare(file, opened->db);
+    if (!problems.empty()) return std::unexpected(std::move(problems));
+    return PartStore(std::move(opened));
+  });
+}
+
+Checked<ImportCount> PartStore::import(const std::vector<Part>& parts) {
+  return guard(open_->file, [&]() -> Checked<ImportCount> {
+    SQLite::Transaction transaction(open_->db, SQLite::TransactionBehavior::IMMEDIATE);
+    ImportCount count;
+    Importer importer(open_->db);
+    for (const Part& part : parts) importer.add(part, count);
+    transaction.commit();
+    return count;
+  });
+}
+
+Checked<std::vector<Part>> PartStore::load(std::string_view part_class) const {
+  return guard(open_->file, [&]() -> Checked<std::vector<Part>> {
+    SQLite::Transaction transaction(open_->db);  // all statements see one state
+    SQLite::Statement parts(open_->db, part_class.empty() ? sql::kParts : sql::kPartsOfClass);
+    if (!part_class.empty()) parts.bind(1, std::string(part_class));
+    SQLite::Statement prices(open_->db, sql::kPrices), figures(open_->db, sql::kFigures);
+    std::vector<Part> out;
+    Problems problems;
+    while (parts.executeStep()) {
+      out.push_back(part_at(parts));
+      load_details(prices, figures, out.back(), problems);
+    }
+    for (Problem& p : problems) p.file = open_->file;
+    if (!problems.empty()) return std::unexpected(std::move(problems));
+    return out;
+  });
+}
+
+Checked<std::vector<PartSummary>> PartStore::list() const {
+  return guard(open_->file, [&]() -> Checked<std::vector<PartSummary>> {
+    SQLite::Statement rows(open_->db, sql::kList);
+    std::vector<PartSummary> out;
+    while (rows.executeStep())
+      out.push_back({text_at(rows, 0), text_at(rows, 1), text_at(rows, 2), text_at(rows, 3),
+                     text_at(rows, 4), text_at(rows, 5), number_at(rows, 6), number_at(rows, 7)});
+    return out;
+  });
+}
+
+}  // namespace pb

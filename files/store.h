@@ -1,0 +1,55 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// The store of parts: one SQLite file that survives between runs. What goes in comes out bit for
+// bit. Tested by tests/unit/files_store.cpp.
+//
+// Invariants: an import is one transaction, so a failed or interrupted one leaves the store as it
+// was; a file that is not a store of ours is refused and left alone.
+#pragma once
+
+#include <memory>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "base/problem.h"
+#include "model/part.h"
+
+namespace pb {
+
+/// Numbers of parts that were new, had other data before, and were there already.
+struct ImportCount {
+  int added = 0, changed = 0, same = 0;
+};
+
+/// A row of the list.
+struct PartSummary {
+  std::string number, part_class, package, lifecycle, currency, source;
+  double stock = kNotGiven;
+  double unit_price_1k = kNotGiven;  // at 1,000 pieces; of the first break if that is above
+};
+
+class PartStore {
+ public:
+  /// Opens the file, or creates it. Another process may have it open too: a writer waits up to five
+  /// seconds for another.
+  static Checked<PartStore> open(const std::string& file);
+  PartStore(PartStore&&) noexcept;
+  PartStore& operator=(PartStore&&) noexcept;
+  ~PartStore();
+
+  /// A part whose number is there already replaces the old one.
+  Checked<ImportCount> import(const std::vector<Part>& parts);
+  /// Sorted by number; of all classes if `part_class` is empty.
+  Checked<std::vector<Part>> load(std::string_view part_class = "") const;
+  /// Sorted by class, then number.
+  Checked<std::vector<PartSummary>> list() const;
+
+ private:
+  struct Open;
+  explicit PartStore(std::unique_ptr<Open> open);
+  std::unique_ptr<Open> open_;
+};
+
+}  // namespace pb
