@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Pennybridge authors
 // SPDX-License-Identifier: Apache-2.0
 //
-// The proof of one design: every check at nominal, at the corner its own sensitivities point to, and at the neighbours
-// of that corner. docs/checks.md explains each id.
+// The proof of one design: every check at nominal, at the corner its own sensitivities point to,
+// and at the neighbours of that corner. docs/checks.md explains each id.
 #pragma once
 
 #include <functional>

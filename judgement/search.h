@@ -1,8 +1,9 @@
 // SPDX-FileCopyrightText: 2026 The Pennybridge authors
 // SPDX-License-Identifier: Apache-2.0
 //
-// The search for the cheapest design that passes. Candidates are visited by rising floor cost; every one whose floor is
-// below the winner's landed cost is screened out or proven not to pass, or else "nothing cheaper" is not claimed.
+// The search for the cheapest design that passes. Candidates are visited by rising floor cost;
+// every one whose floor is below the winner's landed cost is screened out or proven not to pass, or
+// else "nothing cheaper" is not claimed.
 #pragma once
 
 #include <functional>
@@ -35,7 +36,8 @@ struct Ranked {
 
 /// What became of the candidates of one template; the numbers add up to total.
 struct SpaceCount {
-  double total = 0, screened = 0, grouped = 0, beyond_cost = 0, failed = 0, passed = 0, undecided = 0;
+  double total = 0, screened = 0, grouped = 0, beyond_cost = 0, failed = 0, passed = 0,
+         undecided = 0;
 };
 
 /// Per template: the cheapest candidate that failed, and why.
@@ -50,14 +52,15 @@ struct SearchResult {
   bool nothing_cheaper = false, cancelled = false;
   std::string claim;
   std::vector<std::string> undecided;
-  std::map<std::string, SpaceCount> space;      // template id
-  std::map<std::string, double> rejected;       // check id -> candidates
+  std::map<std::string, SpaceCount> space;  // template id
+  std::map<std::string, double> rejected;   // check id -> candidates
   std::vector<NearMiss> near_misses;
   /// The brief asks what no driver can give: which key makes it so.
   std::string impossible_key, impossible_why;
 };
 
-SearchResult search(const Brief& brief, const std::vector<Assumed>& assumed, const std::vector<Template>& templates,
-                    const std::vector<Part>& parts, const SearchOptions& options);
+SearchResult search(const Brief& brief, const std::vector<Assumed>& assumed,
+                    const std::vector<Template>& templates, const std::vector<Part>& parts,
+                    const SearchOptions& options);
 
 }  // namespace pb

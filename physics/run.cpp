@@ -262,6 +262,7 @@ RunFigures run(const Design& d, const std::vector<Spread>& spreads, const Point&
     if (static_cast<int>(k) == last) {
       const double moved = (transient.state()[system.angle_unknown()] - out.theta0_rad) / step_rad;
       out.steps_made = static_cast<int>(std::lround(moved));
+      out.end_error_step = moved - 0.5 * last * plan.steps_per_state_x2;
     }
   }
   out.steps_commanded = last * plan.steps_per_state_x2 / 2;

@@ -53,6 +53,7 @@ struct RunFigures {
   double supply_mean_A = 0, supply_peak_A = 0, rail_min_V = 0, rail_max_V = 0;
   int steps_commanded = 0, steps_made = 0;
   double theta0_rad = 0, theta_end_rad = 0, settle_error_step = 0, lag_max_step = 0;
+  double end_error_step = 0;  // at the end of the move's last state, before any release
   double winding_loss_W = 0;
   std::map<std::string, PartFigures> parts;
   std::map<std::string, SwitchState> switches;  // refs of the legs

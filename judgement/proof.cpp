@@ -1,0 +1,304 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+#include "judgement/proof.h"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <memory>
+
+#include "base/check.h"
+#include "judgement/checks.h"
+
+namespace pb {
+namespace {
+
+using namespace physics;
+using Key = std::pair<std::string, std::string>;  // id, subject
+
+/// One sign a figure of the spread: -1 min, 0 typ, +1 max.
+using Signs = std::vector<int>;
+
+Point point_of(const std::vector<Spread>& spreads, const Signs& signs) {
+  Point p;
+  for (std::size_t k = 0; k < spreads.size(); ++k)
+    p.value.push_back(signs[k] < 0   ? spreads[k].min
+                      : signs[k] > 0 ? spreads[k].max
+                                     : spreads[k].typ);
+  return p;
+}
+
+class Prover {
+ public:
+  Prover(const Design& d, const ProofOptions& o) : design_(d), o_(o) {}
+
+  Proof run() {
+    case_ = std::make_unique<Case>(case_of(design_));
+    proof_.dead_time_s = case_->dead_time_s;
+    proof_.verdict.not_judged = ids_not_judged();
+    if (!given(case_->dead_time_s)) {
+      undecided("dead time: a switch does not turn off within half a step");
+      return finish();
+    }
+    nominal();
+    if (done()) return finish();
+    sensitivities();
+    if (done()) return finish();
+    corners();
+    return finish();
+  }
+
+ private:
+  struct Found {
+    const CheckRow* row = nullptr;
+    Measured worst;
+    double nominal = 0;
+    Signs signs;                // of the worst
+    std::vector<double> slope;  // change of value for +1 of each figure
+    std::size_t order = 0;
+  };
+
+  bool done() {
+    if (o_.stop.stop_requested()) proof_.cancelled = true;
+    if (proof_.cancelled || !proof_.verdict.undecided.empty()) return true;
+    return o_.fail_first && std::any_of(found_.begin(), found_.end(),
+                                        [](const auto& f) { return margin(f.second) < 0; });
+  }
+  void undecided(const std::string& why) {
+    auto& u = proof_.verdict.undecided;
+    if (std::find(u.begin(), u.end(), why) == u.end()) u.push_back(why);
+  }
+  static double margin(const Found& f) {
+    return margin_of(f.row->sense, f.worst.value, f.worst.limit);
+  }
+
+  /// Reads every check off one point's evidence; keeps the worst.
+  void read(const Signs& signs, const Evidence& e, bool is_nominal) {
+    if (const std::string why = trouble_of(e); !why.empty()) return undecided(why);
+    const Point p = point_of(case_->spreads, signs);
+    for (const CheckRow& row : check_rows())
+      for (const Measured& m : row.measure(*case_, p, e)) {
+        if (!std::isfinite(m.value) || !std::isfinite(m.limit)) {
+          undecided(std::string(row.id) + " of " + m.subject +
+                    " has no number: a figure is missing");
+          continue;
+        }
+        auto [at, fresh] = found_.try_emplace({std::string(row.id), m.subject});
+        Found& f = at->second;
+        if (fresh) {
+          f = {&row,         m, m.value, signs, std::vector<double>(case_->spreads.size(), 0.0),
+               found_.size()};
+        } else if (margin_of(row.sense, m.value, m.limit) < margin(f)) {
+          f.worst = m;
+          f.signs = signs;
+        }
+        if (is_nominal) f.nominal = m.value;
+      }
+    loss(e.move.figures.ledger);
+  }
+
+  void loss(const Ledger& l) {
+    constexpr double kFloor_J = 1e-6;
+    const double residual =
+        std::max(std::abs(l.residual_J()) - kFloor_J, 0.0) / std::max(l.throughput_J, kFloor_J);
+    proof_.verdict.energy_residual = std::max(proof_.verdict.energy_residual, residual);
+  }
+
+  void nominal() {
+    const Signs typ(case_->spreads.size(), 0);
+    EvidenceWanted w;
+    w.waveforms = true, w.torque = !o_.fail_first, w.scan = !o_.fail_first;
+    nominal_ = gather(*case_, point_of(case_->spreads, typ), w, o_.stop);
+    proof_.nominal = nominal_.move.figures;
+    read(typ, nominal_, true);
+    progress(0.15);
+  }
+
+  /// One figure at a time to its far end, at the nominal temperatures.
+  void sensitivities() {
+    const std::size_t n = case_->spreads.size();
+    std::vector<Evidence> moved(n);
+    EvidenceWanted w;
+    w.heat = false, w.nominal = &nominal_;
+    o_.parallel(n, [&](std::size_t k) {
+      Signs s(n, 0);
+      s[k] = far_end(k);
+      if (s[k] != 0) moved[k] = gather(*case_, point_of(case_->spreads, s), w, o_.stop);
+    });
+    for (std::size_t k = 0; k < n; ++k) {
+      Signs s(n, 0);
+      s[k] = far_end(k);
+      if (s[k] == 0) continue;
+      const Point p = point_of(case_->spreads, s);
+      if (!trouble_of(moved[k]).empty()) continue;  // the corner itself will tell
+      for (const CheckRow& row : check_rows())
+        for (const Measured& m : row.measure(*case_, p, moved[k]))
+          if (const auto f = found_.find({std::string(row.id), m.subject}); f != found_.end()) {
+            // Margins are compared, not values: a limit may move with the figure (a rail against
+            // its own supply).
+            const double before = margin_of(row.sense, f->second.nominal, f->second.worst.limit);
+            f->second.slope[k] = s[k] * (margin_of(row.sense, m.value, m.limit) - before);
+          }
+    }
+    progress(0.4);
+  }
+
+  int far_end(std::size_t k) const {
+    const Spread& s = case_->spreads[k];
+    if (s.max > s.typ) return 1;
+    return s.min < s.typ ? -1 : 0;
+  }
+
+  /// Worst corner of a check: each figure to the side that lowers the margin; figures without
+  /// effect stay typical.
+  Signs corner_of(const Found& f) const {
+    constexpr double kNoEffect = 1e-3;  // of the limit: below what the tolerances of a run can tell
+    Signs s(f.slope.size(), 0);
+    for (std::size_t k = 0; k < s.size(); ++k)
+      if (std::abs(f.slope[k]) > kNoEffect) s[k] = f.slope[k] > 0 ? -1 : 1;
+    return s;
+  }
+
+  static bool merge(Signs& into, const Signs& other) {
+    for (std::size_t k = 0; k < into.size(); ++k)
+      if (into[k] * other[k] < 0) return false;
+    for (std::size_t k = 0; k < into.size(); ++k)
+      if (into[k] == 0) into[k] = other[k];
+    return true;
+  }
+
+  /// The corners of all checks, tightest first, those without contradiction run as one.
+  std::vector<Signs> distinct_corners() const {
+    std::vector<const Found*> all;
+    for (const auto& [key, f] : found_) all.push_back(&f);
+    std::stable_sort(all.begin(), all.end(),
+                     [](const Found* a, const Found* b) { return margin(*a) < margin(*b); });
+    std::vector<Signs> out;
+    for (const Found* f : all) {
+      const Signs s = corner_of(*f);
+      if (std::none_of(out.begin(), out.end(), [&](Signs& o) { return merge(o, s); }))
+        out.push_back(s);
+    }
+    return out;
+  }
+
+  void evaluate(const std::vector<Signs>& list, double from, double to) {
+    // In groups, so that a failing corner ends a fail-first proof early, the same way for any
+    // number of threads.
+    const std::size_t group = o_.fail_first ? 2 : list.size();
+    for (std::size_t at = 0; at < list.size() && !done(); at += group) {
+      const std::size_t count = std::min(group, list.size() - at);
+      std::vector<Evidence> e(count);
+      o_.parallel(count, [&](std::size_t k) {
+        EvidenceWanted w;
+        w.torque = true;
+        e[k] = gather(*case_, point_of(case_->spreads, list[at + k]), w, o_.stop);
+      });
+      if (o_.stop.stop_requested()) return;
+      for (std::size_t k = 0; k < count; ++k) read(list[at + k], e[k], false);
+      progress(mix(from, to, static_cast<double>(at + count) / static_cast<double>(list.size())));
+    }
+  }
+
+  void corners() {
+    const std::vector<Signs> list = distinct_corners();
+    evaluate(list, 0.4, 0.75);
+    if (done()) return;
+    evaluate(flips(list), 0.75, 1.0);
+  }
+
+  /// Single flips about the corner of the tightest checks: where a slope's sign could mislead, a
+  /// neighbour is worse.
+  std::vector<Signs> flips(const std::vector<Signs>& seen) const {
+    constexpr double kTight = 0.25;
+    constexpr std::size_t kChecks = 3;
+    std::vector<const Found*> tight;
+    for (const auto& [key, f] : found_)
+      if (margin(f) < kTight &&
+          std::any_of(f.signs.begin(), f.signs.end(), [](int s) { return s != 0; }))
+        tight.push_back(&f);
+    std::stable_sort(tight.begin(), tight.end(),
+                     [](const Found* a, const Found* b) { return margin(*a) < margin(*b); });
+    if (tight.size() > kChecks) tight.resize(kChecks);
+    std::vector<Signs> out;
+    for (const Found* f : tight)
+      for (std::size_t k = 0; k < f->signs.size(); ++k) {
+        if (far_end(k) == 0 || std::abs(f->slope[k]) < 1e-3) continue;
+        Signs s = f->signs;
+        s[k] = s[k] == 0 ? far_end(k) : -s[k];
+        const auto is = [&](const Signs& o) { return o == s; };
+        if (std::none_of(out.begin(), out.end(), is) && std::none_of(seen.begin(), seen.end(), is))
+          out.push_back(std::move(s));
+      }
+    return out;
+  }
+
+  void progress(double share) const {
+    if (o_.progress) o_.progress(share);
+  }
+
+  Check check_of(const Found& f) const {
+    Check c;
+    c.id = f.row->id, c.subject = f.worst.subject, c.unit = f.row->unit, c.sense = f.row->sense;
+    c.source = f.row->source, c.help = f.row->help;
+    c.value = f.worst.value, c.nominal = f.nominal, c.limit = f.worst.limit,
+    c.grade = f.worst.grade;
+    c.margin = margin(f);
+    constexpr double kRunAccuracy = 1e-3;  // of a run's figures at the default tolerances
+    c.allowance = kRunAccuracy * std::abs(c.value);
+    c.passes = c.margin >= 0;
+    c.hand_formula = f.worst.hand_formula, c.hand_value = f.worst.hand_value;
+    for (std::size_t k = 0; k < f.signs.size(); ++k)
+      if (f.signs[k] != 0) c.corner[case_->spreads[k].name] = f.signs[k] < 0 ? "min" : "max";
+    if (f.row->id == "gate_drive_on") winding_loss(c);
+    return c;
+  }
+
+  /// Volts the winding loses across this switch: typical, and at its greatest threshold.
+  void winding_loss(Check& c) const {
+    const auto& typ = nominal_.move.figures.switches;
+    if (const auto s = typ.find(c.subject); s != typ.end())
+      c.facts["winding_loss_typ_V"] = s->second.on_drop_V;
+    const Place* place = find_place(design_.wiring, c.subject);
+    PB_CHECK(place != nullptr, c.subject);
+    Signs signs(case_->spreads.size(), 0);
+    for (std::size_t k = 0; k < signs.size(); ++k)
+      if (case_->spreads[k].name == place->role + ".threshold") signs[k] = 1;
+    EvidenceWanted w;
+    w.heat = false, w.windows = false, w.nominal = &nominal_;
+    const Evidence e = gather(*case_, point_of(case_->spreads, signs), w, o_.stop);
+    if (const auto s = e.move.figures.switches.find(c.subject); s != e.move.figures.switches.end())
+      c.facts["winding_loss_worst_V"] = s->second.on_drop_V;
+  }
+
+  Proof finish() {
+    Verdict& v = proof_.verdict;
+    std::vector<const Found*> all;
+    for (const auto& [key, f] : found_) all.push_back(&f);
+    std::stable_sort(all.begin(), all.end(),
+                     [](const Found* a, const Found* b) { return a->order < b->order; });
+    for (const Found* f : all) v.checks.push_back(check_of(*f));
+    constexpr double kLedger = 1e-3;
+    if (v.energy_residual > kLedger) undecided("the energy ledger does not close");
+    if (proof_.cancelled) undecided("cancelled");
+    v.passes = v.undecided.empty() && std::all_of(v.checks.begin(), v.checks.end(),
+                                                  [](const Check& c) { return c.passes; });
+    return std::move(proof_);
+  }
+
+  const Design& design_;
+  const ProofOptions& o_;
+  std::unique_ptr<Case> case_;
+  Evidence nominal_;
+  std::map<Key, Found> found_;
+  Proof proof_;
+};
+
+}  // namespace
+
+Proof prove(const Design& design, const ProofOptions& options) {
+  return Prover(design, options).run();
+}
+
+}  // namespace pb
