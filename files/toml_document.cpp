@@ -91,9 +91,71 @@ Spot bad_heading(std::string_view text) {
   return {};
 }
 
+/// Walks over TOML just closely enough to know text and comments from the rest.
+class Scanner {
+ public:
+  explicit Scanner(std::string_view text) : text_(text) {
+    constexpr std::string_view kByteOrderMark = "\xEF\xBB\xBF";
+    if (text.starts_with(kByteOrderMark)) at_ = kByteOrderMark.size();
+  }
+
+  /// The first byte beyond ASCII outside of strings and comments; line 0 if there is none. toml++
+  /// 3.3 is undefined on some of them ("r\u00b5te = 1"), and none is TOML.
+  Spot stray() {
+    while (at_ < text_.size()) {
+      const char c = text_[at_];
+      if (static_cast<unsigned char>(c) >= 0x80) return spot_;
+      if (c == '"' || c == '\'')
+        skip_string(c);
+      else if (c == '#')
+        while (at_ < text_.size() && text_[at_] != '\n') step();
+      else
+        step();
+    }
+    return {};
+  }
+
+ private:
+  void step() {
+    const auto byte = static_cast<unsigned char>(text_[at_++]);
+    if (byte == '\n') {
+      ++spot_.line;
+      spot_.column = 1;
+    } else if ((byte & 0xC0) != 0x80) {  // a character, not the rest of one
+      ++spot_.column;
+    }
+  }
+
+  void skip_string(char quote) {
+    const std::string three(3, quote);
+    const bool many_lines = text_.substr(at_).starts_with(three);
+    const std::string_view end = many_lines ? three : std::string_view(three).substr(0, 1);
+    for (std::size_t i = 0; i < end.size(); ++i) step();
+    while (at_ < text_.size() && !text_.substr(at_).starts_with(end)) {
+      if (text_[at_] == '\n' && !many_lines) return;  // not closed: the parser will say so
+      if (text_[at_] == '\\' && quote == '"' && at_ + 1 < text_.size()) step();
+      step();
+    }
+    for (std::size_t i = 0; i < end.size() && at_ < text_.size(); ++i) step();
+  }
+
+  std::string_view text_;
+  std::size_t at_ = 0;
+  Spot spot_{1, 1};
+};
+
+std::unexpected<Problems> not_toml(const std::string& file, Spot spot, std::string why) {
+  return std::unexpected(Problems{{.file = file,
+                                   .line = spot.line,
+                                   .column = spot.column,
+                                   .message = "not TOML: " + std::move(why)}});
+}
+
 }  // namespace
 
 Checked<Node> parse_toml(const std::string& file, std::string_view text) {
+  if (const Spot stray = Scanner(text).stray(); stray.line > 0)
+    return not_toml(file, stray, "a character beyond ASCII outside of quotes");
   try {
     const toml::table table = toml::parse(text, file);
     Node root;
@@ -101,17 +163,9 @@ Checked<Node> parse_toml(const std::string& file, std::string_view text) {
     convert_table(table, root);
     return root;
   } catch (const toml::parse_error& error) {
-    const Spot spot = spot_of(error.source());
-    return std::unexpected(Problems{{.file = file,
-                                     .line = spot.line,
-                                     .column = spot.column,
-                                     .message = "not TOML: " + std::string(error.description())}});
+    return not_toml(file, spot_of(error.source()), std::string(error.description()));
   } catch (const ParserGaveUp&) {
-    const Spot spot = bad_heading(text);
-    return std::unexpected(Problems{{.file = file,
-                                     .line = spot.line,
-                                     .column = spot.column,
-                                     .message = "not TOML: the name of a table is ill-formed"}});
+    return not_toml(file, bad_heading(text), "the name of a table is ill-formed");
   }
 }
 

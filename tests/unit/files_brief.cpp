@@ -111,6 +111,8 @@ INSTANTIATE_TEST_SUITE_P(
                     Bad{"format = 1", "format = 2", "format: expected 1, found 2"},
                     Bad{"format = 1", "load = 5", "load: expected a table, found 5"},
                     Bad{"[motion]", "[motion", "not TOML"},
+                    Bad{"[motion]", "title = \"\"\"\nµ \\\"\"\"\" # µ\n[motion]\nsµop = 1",
+                        "b.toml:10:2: not TOML"},
                     Bad{"[motion]", "[ ~]\n[motion]", "b.toml:7:1: not TOML"},
                     Bad{"[motion]", "[motion]\nhold = \"\\u0007\"", "\\x07"}));
 

@@ -1,0 +1,68 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+#include "files/json_verdict.h"
+
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+namespace pb {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+const char* letter(Grade grade) {
+  switch (grade) {
+    case Grade::guaranteed:
+      return "G";
+    case Grade::modelled:
+      return "M";
+    case Grade::assumed:
+      break;
+  }
+  return "A";
+}
+
+Json to_json(const Check& c) {
+  Json corner = Json::object(), facts = Json::object();
+  for (const auto& [figure, end] : c.corner) corner[figure] = end;
+  for (const auto& [fact, value] : c.facts) facts[fact] = json_number(value);
+  return Json{{"id", c.id},
+              {"subject", c.subject},
+              {"value", json_number(c.value)},
+              {"nominal", json_number(c.nominal)},
+              {"limit", json_number(c.limit)},
+              {"sense", c.sense == Sense::max ? "max" : "min"},
+              {"unit", c.unit},
+              {"margin", json_number(c.margin)},
+              {"passes", c.passes},
+              {"grade", letter(c.grade)},
+              {"corner", std::move(corner)},
+              {"allowance", json_number(c.allowance)},
+              {"hand", Json{{"formula", c.hand_formula}, {"value", json_number(c.hand_value)}}},
+              {"source", c.source},
+              {"help", c.help},
+              {"facts", std::move(facts)}};
+}
+
+}  // namespace
+
+nlohmann::ordered_json json_number(double x) {
+  return std::isfinite(x) ? Json(x) : Json(nullptr);
+}
+
+nlohmann::ordered_json to_json(const Verdict& v) {
+  Json out{{"passes", v.passes},
+           {"energy_residual", json_number(v.energy_residual)},
+           {"checks", Json::array()},
+           {"not_judged", v.not_judged},
+           {"undecided", v.undecided}};
+  for (const Check& c : v.checks) {
+    out["checks"].push_back(to_json(c));
+    if (!std::isfinite(c.value) || !std::isfinite(c.limit))
+      out["undecided"].push_back(c.id + " " + c.subject + ": no number");
+  }
+  return out;
+}
+
+}  // namespace pb
