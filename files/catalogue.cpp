@@ -297,7 +297,18 @@ Checked<Catalogue> merge(Catalogue first, const Catalogue& second) {
   return out;
 }
 
-std::string row_hash(const Part& part) { return sha256_hex(write_catalogue({part})); }
+std::string row_hash(const Part& p) {
+  const PartClass* c = find_part_class(p.part_class);
+  PB_CHECK(c != nullptr && p.figures.size() <= c->figures.size(), p.number, p.part_class);
+  CsvWriter out;
+  out.raw(p.number).raw(p.part_class).raw(p.package).number(p.stock).raw(p.lifecycle);
+  out.raw(p.currency).number(p.minimum).number(p.multiple).raw(to_text(p.price_breaks));
+  out.raw(p.source);
+  for (std::size_t i = 0; i < p.figures.size(); ++i)
+    if (given(p.figures[i])) out.raw(c->figures[i].name).number(p.figures[i]);
+  out.end_row();
+  return sha256_hex(out.str());
+}
 
 Checked<std::vector<PriceBreak>> parse_price_breaks(std::string_view text) {
   std::vector<PriceBreak> out;

@@ -54,7 +54,9 @@ Checked<Catalogue> merge(Catalogue first, const Catalogue& second);
 /// units.
 std::string write_catalogue(const std::vector<Part>& parts);
 
-/// SHA-256 of the part as write_catalogue writes it alone: equal exactly for equal data.
+/// SHA-256 of one CSV line: number to source in the order above, then name and SI value of every
+/// figure given, in the order of the class. Equal exactly for equal data, whatever the units in the
+/// file were.
 std::string row_hash(const Part& part);
 
 /// "1:0.12;100:0.08" and back.

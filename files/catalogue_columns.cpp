@@ -17,6 +17,8 @@ constexpr FieldRow kFields[] = {
     {"lifecycle", false},   {"currency", false}, {"minimum", false}, {"multiple", false},
     {"price_breaks", true}, {"source", false},
 };
+// More than any catalogue has; a wrong file is refused in one message instead of thousands.
+constexpr std::size_t kMostColumns = 400;
 constexpr std::string_view kLifecycles[] = {"active", "not-for-new", "obsolete"};
 
 /// The longest figure name `column` begins with, followed by its end or by "_UNIT".
@@ -124,6 +126,12 @@ Checked<std::vector<Column>> read_columns(std::string_view file, const CsvRow& h
                                           const ColumnMap& map) {
   std::vector<Column> out;
   Problems problems;
+  if (header.size() > kMostColumns)
+    return std::unexpected(
+        Problems{at_cell(file, header[kMostColumns],
+                         {.key = "header",
+                          .expected = "at most " + std::to_string(kMostColumns) + " columns",
+                          .found = std::to_string(header.size())})});
   for (const CsvCell& cell : header) {
     std::string name(trim(cell.text));
     if (const auto mapped = map.find(name); mapped != map.end()) name = mapped->second;

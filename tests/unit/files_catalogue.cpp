@@ -129,6 +129,8 @@ TEST(Catalogue, RefusesAHeaderItCannotUse) {
       says(problems("number,class\n"), "price_breaks: expected a column of this name, found none"));
   EXPECT_TRUE(says(problems("number;class;price_breaks\n"), "cells are separated by commas"));
   EXPECT_TRUE(says(problems(""), "expected a row of columns, found nothing"));
+  EXPECT_EQ(problems(std::string(5000, ',') + "\n"),
+            "p.csv:1:401: header: expected at most 400 columns, found 5001\n");
   EXPECT_TRUE(says(problems("\xFF\xFEn"), "UTF-16"));
   EXPECT_TRUE(
       says(problems(std::string(kHead) + "\xE4,npn,1:1,,,,\n"), "p.csv:2:1: expected UTF-8 text"));
