@@ -9,8 +9,9 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
-#include <map>
+#include <ostream>
 #include <random>
 
 #include "tests/ref/junctions.h"
@@ -164,6 +165,8 @@ struct Case {
   double loose, tight;     // relative tolerances
   double current, energy;  // allowed difference of currents, of switch energies
 };
+
+void PrintTo(const Case& c, std::ostream* out) { *out << c.name; }
 
 class IdaScene : public testing::TestWithParam<Case> {};
 

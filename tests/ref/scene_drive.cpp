@@ -8,6 +8,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <utility>
 
 namespace pb::ref {
 namespace {
@@ -75,7 +76,6 @@ void pin_edges(const Scene& s, int pin, std::vector<PinEdge>& out) {
 
 }  // namespace
 
-// Edges that fall together by the rules must fall together in floating point too.
 double whole_picoseconds(double t_s) { return std::round(t_s * 1e12) * 1e-12; }
 
 bool on_at_start(const Scene& /*scene*/, int pin) { return in_use(0, pin); }
@@ -90,8 +90,9 @@ std::vector<PinEdge> drive_edges(const Scene& scene) {
   for (int pin = 0; pin < kSwitches; ++pin) pin_edges(scene, pin, edges);
   for (PinEdge& e : edges) e.t_s = whole_picoseconds(e.t_s);
   std::erase_if(edges, [&](const PinEdge& e) { return e.t_s >= whole_picoseconds(scene.end_s); });
-  std::stable_sort(edges.begin(), edges.end(),
-                   [](const PinEdge& a, const PinEdge& b) { return a.t_s < b.t_s; });
+  std::sort(edges.begin(), edges.end(), [](const PinEdge& x, const PinEdge& y) {
+    return std::pair(x.t_s, x.pin) < std::pair(y.t_s, y.pin);
+  });
   return edges;
 }
 
