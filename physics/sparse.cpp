@@ -47,42 +47,28 @@ SparseLu::SparseLu(int size, const std::vector<std::pair<int, int>>& entries) : 
   Pattern has(n, std::vector<bool>(n, false));
   for (std::size_t i = 0; i < n; ++i) has[i][i] = true;
   for (const auto& [i, j] : entries) has[i][j] = true;
-  order_ = markowitz_order(has);
+  const std::vector<int> order = markowitz_order(has);
+  order_.assign(order.begin(), order.end());
   slot_of_.assign(n, std::vector<int>(n, -1));
   int slots = 0;
-  for (std::size_t i = 0; i < n; ++i)
-    for (std::size_t j = 0; j < n; ++j)
-      if (has[i][j]) slot_of_[i][j] = slots++;
-  values.assign(static_cast<std::size_t>(slots), 0.0);
-  work_.assign(n, 0.0);
-
   for (int k = 0; k < size; ++k) {
-    const int p = order_[k];
-    std::vector<int> below, right;
-    for (int m = k + 1; m < size; ++m) {
-      if (has[order_[m]][p]) below.push_back(order_[m]);
-      if (has[p][order_[m]]) right.push_back(order_[m]);
+    row_.push_back(slots);
+    for (int m = 0; m < size; ++m) {
+      if (!has[order[k]][order[m]]) continue;
+      if (m == k) diagonal_.push_back(slots);
+      pivot_.push_back(m);
+      column_.push_back(order[m]);
+      slot_of_[order[k]][order[m]] = slots++;
     }
-    program_.push_back(slot_of_[p][p]);
-    program_.push_back(static_cast<int>(below.size()));
-    program_.push_back(static_cast<int>(right.size()));
-    for (int i : below) program_.push_back(slot_of_[i][p]);
-    for (int j : right) program_.push_back(slot_of_[p][j]);
-    for (int i : below)
-      for (int j : right) program_.push_back(slot_of_[i][j]);
   }
-  for (int k = 0; k < size; ++k) {
-    const int p = order_[k];
-    lower_start_.push_back(static_cast<int>(lower_.size()));
-    upper_start_.push_back(static_cast<int>(upper_.size()));
-    diagonal_.push_back(slot_of_[p][p]);
-    for (int m = 0; m < k; ++m)
-      if (has[p][order_[m]]) lower_.push_back({slot_of_[p][order_[m]], m});
-    for (int m = k + 1; m < size; ++m)
-      if (has[p][order_[m]]) upper_.push_back({slot_of_[p][order_[m]], m});
-  }
-  lower_start_.push_back(static_cast<int>(lower_.size()));
-  upper_start_.push_back(static_cast<int>(upper_.size()));
+  row_.push_back(slots);
+  for (int k = 0; k < size; ++k)
+    for (int l = row_[k]; l < diagonal_[k]; ++l)
+      for (int u = diagonal_[pivot_[l]] + 1; u < row_[pivot_[l] + 1]; ++u)
+        target_.push_back(slot_of_[order[k]][column_[u]]);
+  values.assign(static_cast<std::size_t>(slots) + 1, 0.0);
+  work_.assign(n, 0.0);
+  inverse_.assign(n, 0.0);
 }
 
 int SparseLu::slot(int row, int column) const {
@@ -92,40 +78,61 @@ int SparseLu::slot(int row, int column) const {
 }
 
 bool SparseLu::factor() {
-  double* a = values.data();
-  const std::int32_t* op = program_.data();
-  for (int k = 0; k < size_; ++k) {
-    const double pivot = a[op[0]];
-    if (!(std::abs(pivot) > 0.0) || !std::isfinite(pivot)) return false;
-    const double inverse = 1.0 / pivot;
-    const int rows = op[1], columns = op[2];
-    const std::int32_t *lower = op + 3, *upper = lower + rows, *target = upper + columns;
-    for (int i = 0; i < rows; ++i) {
-      const double factor = a[lower[i]] * inverse;
-      a[lower[i]] = factor;
-      for (int j = 0; j < columns; ++j) a[target[j]] -= factor * a[upper[j]];
-      target += columns;
+  std::vector<double> nothing(static_cast<std::size_t>(size_), 0.0);
+  return factor_solve(nothing);
+}
+
+bool SparseLu::factor_solve(std::span<double> b) {
+  double *const a = values.data(), *const y = work_.data(), *const inverse = inverse_.data();
+  const std::int32_t *target = target_.data(), *const row = row_.data(),
+                     *const diagonal = diagonal_.data(), *const pivot = pivot_.data();
+  bool sound = true;
+  for (int i = 0; i < size_; ++i) {
+    double sum = b[order_[i]];
+    for (int l = row[i]; l < diagonal[i]; ++l) {
+      const int k = pivot[l];
+      const double factor = a[l] * inverse[k];
+      a[l] = factor;
+      sum -= factor * y[k];
+      const int end = row[k + 1];
+      for (int u = diagonal[k] + 1; u < end; ++u) a[*target++] -= factor * a[u];
     }
-    op = target;
+    y[i] = sum;
+    const double p = std::abs(a[diagonal[i]]);
+    sound = sound && p > 0.0 && p < 1e300;
+    inverse[i] = 1.0 / a[diagonal[i]];
   }
-  return true;
+  if (sound) back_substitute(b);
+  return sound;
+}
+
+void SparseLu::back_substitute(std::span<double> b) const {
+  const double* const a = values.data();
+  double* const y = work_.data();
+  for (int i = size_ - 1; i >= 0; --i) {
+    double sum = y[i];
+    for (int u = diagonal_[i] + 1; u < row_[i + 1]; ++u) sum -= a[u] * y[pivot_[u]];
+    y[i] = sum * inverse_[i];
+    b[order_[i]] = y[i];
+  }
 }
 
 void SparseLu::solve(std::span<double> b) const {
-  double* y = work_.data();
-  for (int k = 0; k < size_; ++k) {
-    double s = b[order_[k]];
-    for (int t = lower_start_[k]; t < lower_start_[k + 1]; ++t)
-      s -= values[lower_[t].slot] * y[lower_[t].index];
-    y[k] = s;
+  double* const y = work_.data();
+  for (int i = 0; i < size_; ++i) {
+    double sum = b[order_[i]];
+    for (int l = row_[i]; l < diagonal_[i]; ++l) sum -= values[l] * y[pivot_[l]];
+    y[i] = sum;
   }
-  for (int k = size_ - 1; k >= 0; --k) {
-    double s = y[k];
-    for (int t = upper_start_[k]; t < upper_start_[k + 1]; ++t)
-      s -= values[upper_[t].slot] * y[upper_[t].index];
-    y[k] = s / values[diagonal_[k]];
+  back_substitute(b);
+}
+
+void SparseLu::subtract_product(const double* a, const double* x, double* r) const {
+  for (int i = 0; i < size_; ++i) {
+    double sum = 0;
+    for (int s = row_[i]; s < row_[i + 1]; ++s) sum += a[s] * x[column_[s]];
+    r[order_[i]] -= sum;
   }
-  for (int k = 0; k < size_; ++k) b[order_[k]] = y[k];
 }
 
 }  // namespace pb::physics

@@ -3,8 +3,9 @@
 //
 // The equations of a circuit: d/dt q(x, t) + f(x, t) = 0. Unknowns x: voltages of the nodes that
 // are not driven, then currents of inductors and windings, then rotor speed and angle. q: charge at
-// nodes, flux linkage, momentum, angle. f at a node: the sum of the currents leaving it. One pass
-// gives f, its Jacobian and every element's current and power.
+// nodes, flux linkage, momentum, angle. f at a node: the sum of the currents leaving it. What is
+// linear is one matrix, built once and scaled once a step; only the devices are worked out anew at
+// every Newton iteration. Tested by tests/unit/physics_system.cpp.
 #pragma once
 
 #include <vector>
@@ -35,71 +36,131 @@ class System {
   int size() const { return lu.size(); }
   const Circuit& circuit() const { return c_; }
   /// Index of a node's voltage among the unknowns; -1 for driven nodes.
-  int unknown(int node) const { return unknown_[node]; }
+  int unknown(int node) const { return place_[node] < size() ? place_[node] : -1; }
   int winding_unknown(int w) const { return first_winding_ + w; }
   int inductor_unknown(int l) const { return first_inductor_ + l; }
   int speed_unknown() const { return first_winding_ + 2; }
   int angle_unknown() const { return first_winding_ + 3; }
   bool has_rotor() const { return !c_.windings.empty(); }
   double node_voltage(const std::vector<double>& x, int node) const {
-    return unknown_[node] >= 0 ? x[unknown_[node]] : driven_V_[node];
+    const int p = place_[node];
+    return p < size() ? x[p] : at_[p];
   }
 
   /// Sets the driven voltages and pin levels for time t.
   void set_time(double t_s);
-  /// Fills f, g (df/dx, in the LU's slots) and readings at x and the time set.
+  /// f at x and the time set; afterwards `lu.values` holds df/dx, not factored.
   void evaluate(const std::vector<double>& x);
-  /// Fills q at x and the time set.
+  /// q at x and the time set.
   void charge(const std::vector<double>& x, std::vector<double>& q) const;
+  /// Diagonal of dq/dx: what slope of an unknown a given f means.
+  double storage(int unknown) const { return capacitance_[lu.slot(unknown, unknown)]; }
+
+  /// Steps with this factor before f follow.
+  void set_factor(double hg);
+  /// One Newton iteration for q(x) + hg f(x) = rhs at the time set: dx is the change that the
+  /// linearised equations ask for. False if they are singular.
+  bool newton(const std::vector<double>& x, const std::vector<double>& rhs,
+              std::vector<double>& dx);
+
+  /// Readings and powers at x, not far from where the devices were last evaluated: their currents
+  /// are carried on along their slopes, so that they add up to zero at every node as the solution's
+  /// do.
+  void read(const std::vector<double>& x);
+  /// Power the driven nodes and pin levels put into the circuit at the last read. [W]
+  double source_power_W() const { return source_power_W_; }
+  /// Power leaving by friction, viscous drag and gravity at the last read. [W]
+  double load_power_W() const { return load_power_W_; }
   /// Stored energy: capacitors, inductors, windings, rotor, detent. [J]
   double stored_J(const std::vector<double>& x) const;
-  /// Power the driven nodes and pin levels put into the circuit at the last evaluate. [W]
-  double source_power_W() const;
-  /// Power leaving by friction, viscous drag and gravity at the last evaluate. [W]
-  double load_power_W = 0;
 
-  std::vector<double> f, g;         // g in slots; entry nonzeros() is a bin for driven nodes
-  std::vector<double> capacitance;  // dq/dx in slots
+  std::vector<double> f;
   std::vector<Reading> readings;
   std::vector<ElementName> names;
   SparseLu lu;
-  double pin_power_W = 0;
 
  private:
+  /// Slots of a two-terminal stamp, or of a branch with a current unknown: (node a, i), (node b,
+  /// i), (i, node a), (i, node b).
   struct Pair {
     int aa, ab, ba, bb;
-  };  // slots of a two-terminal stamp
+  };
   struct Three {
     int slot[3][3];
   };
+  /// Devices as they were last evaluated. Terminals are places in `at_` and `residual_`.
+  struct DiodeState {
+    int anode, cathode;
+    bool breaks_down;
+    double per_V, offset;  // of the forward junction: z = per_V v + offset
+    double v_V, i_A, g_S;
+    Pair slots;
+  };
+  struct MosfetState {
+    int drain, gate, source;
+    double vgs_V, vds_V, i_A, g_gs_S, g_ds_S;
+    Three slots;
+  };
+  struct BipolarState {
+    int collector, base, emitter;
+    double vbe_V, vbc_V;
+    BipolarCurrent i;
+    Three slots;
+  };
+  /// A driven node seen from the row of an unknown.
+  struct DrivenTerm {
+    int row, driven;
+    double capacitance_F, conductance_S;
+  };
+
   Pair pair(int a, int b) const;
-  int slot_or_bin(int row_node, int column_node) const;
-  void conductance(const Pair& s, double g_S);
-  void flow(int a, int b, double i_A) {
-    f_node_[a] += i_A;
-    f_node_[b] -= i_A;
-  }
+  Pair branch(int i, int a, int b) const;
+  Three three(int a, int b, int c) const;
+  int slot_or_bin(int row_place, int column_place) const;
+  void number_unknowns();
+  void name_elements();
   void build_pattern();
-  void build_slots();
-  void build_capacitance();
-  void passive(const std::vector<double>& x);
-  void diodes();
-  void mosfets();
-  void bipolars();
-  void magnetics(const std::vector<double>& x);
-  void motor(const std::vector<double>& x);
+  void build_devices();
+  void build_linear();
+  void build_storage();
+  void stamp(std::vector<double>& m, const Pair& s, double value);
+  void couple(int a, int b, double capacitance_F, double conductance_S);
+  double stamped(std::size_t resistor) const;
+
+  void assemble(const std::vector<double>& base, double hg, const std::vector<double>& x);
+  void pins(double hg);
+  void diodes(double hg);
+  void mosfets(double hg);
+  void bipolars(double hg);
+  void motor(double hg);
+  void read_devices(std::size_t first);
+  void read_branches(std::size_t first_inductor, std::size_t first_winding);
+  void flow(int a, int b, double i_A) {
+    flow_[a] += i_A;
+    flow_[b] -= i_A;
+  }
 
   Circuit c_;
-  std::vector<int> unknown_;
-  std::vector<double> driven_V_, v_, f_node_;
+  std::vector<int> place_;  // of a node in at_: its unknown, or behind the unknowns if driven
+  std::vector<int> driven_nodes_;
+  std::vector<double> at_;        // x, then the driven voltages
+  std::vector<double> residual_;  // as at_; what falls on driven nodes is not used
+  std::vector<double> flow_;      // as at_: currents leaving, of the last read
+  std::vector<double> capacitance_, linear_, base_;  // matrices, in slots
   std::vector<double> pin_level_V_, pin_g_S_;
-  std::vector<std::size_t> node_cursor_, pin_cursor_;
-  std::vector<Pair> resistor_slots_, diode_slots_, inductor_slots_, winding_slots_;
-  std::vector<Three> mosfet_slots_, bipolar_slots_;
-  std::vector<int> pin_slots_;
-  std::vector<int> motor_slots_;
-  int first_inductor_ = 0, first_winding_ = 0, bin_ = 0;
-  double t_s_ = 0;
+  std::vector<std::size_t> driven_cursor_, pin_cursor_;
+  std::vector<DrivenTerm> driven_terms_;
+  std::vector<DiodeState> diode_;
+  std::vector<MosfetState> mosfet_;
+  std::vector<BipolarState> bipolar_;
+  std::vector<int> pin_slots_, motor_slots_;
+  struct StorageTerm {
+    int row, column;
+    double value;
+  };
+  std::vector<StorageTerm> storage_terms_;  // of dq/dx
+  int first_inductor_ = 0, first_winding_ = 0;
+  double hg_ = 0, source_power_W_ = 0, load_power_W_ = 0;
 };
 
 /// Value of a profile at t; `cursor` remembers the segment, so that times that rise cost nothing to

@@ -23,15 +23,20 @@ constexpr double kBHat[kStages] = {
     2756255671327.0 / 12835298489170.0, -10771552573575.0 / 22201958757719.0,
     9247589265047.0 / 10645013368117.0, 2193209047091.0 / 5459859503100.0};
 
+/// Steps below this length move too little charge for a voltage to matter to its full tolerance.
+constexpr double kShort_s = 1e-8;
+/// The cable's current rings; what it must be good for is the charge it brings.
+constexpr double kCable = 10.0;
+constexpr double kFrictionShare = 0.4;  // of the speed at which friction turns: resolves stick, slip
+
 }  // namespace
 
 Transient::Transient(System& system, const TransientOptions& options) : s_(system), o_(options) {
-  const std::size_t n = static_cast<std::size_t>(s_.size());
+  const std::size_t n = static_cast<std::size_t>(s_.size()), e = s_.names.size();
   f_.assign(kStages, std::vector<double>(n, 0.0));
-  const std::size_t e = s_.names.size();
-  power_.assign(kStages,
-                {0, 0, std::vector<double>(e), std::vector<double>(e), std::vector<double>(e)});
-  for (auto* v : {&x_, &stage_, &tol_, &q0_, &q_, &rhs_, &error_}) v->assign(n, 0.0);
+  x_stage_.assign(kStages, std::vector<double>(n, 0.0));
+  power_.assign(kStages, {0, 0, std::vector<double>(e), std::vector<double>(e)});
+  for (auto* v : {&x_, &tol_, &q0_, &q_, &rhs_, &error_, &peak_}) v->assign(n, 0.0);
   sums_.assign(e, {});
 }
 
@@ -44,13 +49,15 @@ void Transient::start(double t0_s) {
 void Transient::start(double t0_s, const std::vector<double>& x) {
   t_s_ = t0_s;
   x_ = x;
-  x_previous_.clear();
+  peak_.assign(x.size(), 0.0);
+  h_previous_ = 0;
   h_s_ = o_.first_step_s;
   collect_corners();
   s_.set_time(t_s_);
   s_.evaluate(x_);
-  f_[kStages - 1] = s_.f;
-  accumulate(0.0);
+  s_.read(x_);
+  f_[0] = s_.f;
+  keep_power(0);
   reset_sums();
 }
 
@@ -81,15 +88,21 @@ void Transient::reset_sums() {
 
 /// What matters for a node's voltage is the charge v h/Z it moves: at very short steps its
 /// tolerance widens, so that the nanoseconds of an edge are not resolved finer than anything they
-/// can do. Limited to ten times.
+/// can do. Limited to ten times. Currents are judged by their peak so far. The rotor's speed matters
+/// by the EMF it makes, and by the friction that turns with it.
 void Transient::set_tolerances(double h) {
-  const int currents = s_.inductor_unknown(0), n = s_.size();
-  constexpr double kShort_s = 1e-8;
+  const int currents = s_.inductor_unknown(0), windings = s_.winding_unknown(0), n = s_.size();
   const double wider = std::clamp(kShort_s / h, 1.0, 10.0);
   for (int i = 0; i < currents; ++i) tol_[i] = wider * o_.atol_V + o_.rtol * std::abs(x_[i]);
-  for (int i = currents; i < n; ++i) tol_[i] = o_.atol_A + o_.rtol * std::abs(x_[i]);
+  for (int i = currents; i < n; ++i) {
+    peak_[i] = std::max(peak_[i], std::abs(x_[i]));
+    tol_[i] = o_.atol_A + o_.rtol * peak_[i];
+    if (i < windings) tol_[i] *= kCable;
+  }
   if (s_.has_rotor()) {
-    tol_[s_.speed_unknown()] = 100.0 * o_.atol_rad + o_.rtol * std::abs(x_[s_.speed_unknown()]);
+    const int w = s_.speed_unknown();
+    const double emf = o_.atol_V / std::max(s_.circuit().rotor.motor_constant_Vs, 1e-6);
+    tol_[w] = std::min(emf, kFrictionShare * kFrictionSpeed_rad_s) + o_.rtol * std::abs(x_[w]);
     tol_[s_.angle_unknown()] = o_.atol_rad;
   }
 }
@@ -103,34 +116,55 @@ double Transient::weighted(const std::vector<double>& d) const {
   return most;
 }
 
+/// First guess of stage i: a parabola through what is known of this step, or of the last one.
+void Transient::predict(int i, double h) {
+  std::vector<double>& x = x_stage_[i];
+  const auto parabola = [&](double at, double ta, const std::vector<double>& a, double tb,
+                            const std::vector<double>& b, double tc,
+                            const std::vector<double>& c) {
+    const double wa = (at - tb) * (at - tc) / ((ta - tb) * (ta - tc)),
+                 wb = (at - ta) * (at - tc) / ((tb - ta) * (tb - tc)), wc = 1.0 - wa - wb;
+    for (std::size_t m = 0; m < x.size(); ++m) x[m] = wa * a[m] + wb * b[m] + wc * c[m];
+  };
+  const double before = h_previous_ / h;  // x_stage_[0] lies this far behind, in steps
+  if (i == 1) {
+    // Straight on, as far as the last step's slope goes; [2] and [3] still hold the last step.
+    const double ahead = h_previous_ > 0.0 ? std::min(kC[1] / before, 2.0) : 0.0;
+    for (std::size_t m = 0; m < x.size(); ++m) x[m] = x_[m] + ahead * (x_[m] - x_stage_[0][m]);
+  } else if (i == 2 && h_previous_ > 0.0) {
+    parabola(kC[2], -before, x_stage_[0], 0.0, x_, kC[1], x_stage_[1]);
+  } else if (i == 2) {
+    for (std::size_t m = 0; m < x.size(); ++m)
+      x[m] = mix(x_[m], x_stage_[1][m], kC[2] / kC[1]);
+  } else {
+    parabola(kC[3], 0.0, x_, kC[2], x_stage_[2], kC[1], x_stage_[1]);
+  }
+}
+
 bool Transient::solve_stage(int i, double h, double t) {
   s_.set_time(t);
+  std::vector<double>& x = x_stage_[i];
   for (std::size_t k = 0; k < rhs_.size(); ++k) {
     double sum = 0;
     for (int j = 0; j < i; ++j) sum += kA[i][j] * f_[j][k];
     rhs_[k] = q0_[k] - h * sum;
   }
-  const double hg = h * kGamma;
   double change = 0, before = 0;
   for (int k = 0; k < o_.max_newton; ++k) {
-    s_.evaluate(stage_);
-    s_.charge(stage_, q_);
-    for (std::size_t m = 0; m < error_.size(); ++m) error_[m] = rhs_[m] - q_[m] - hg * s_.f[m];
-    for (int m = 0; m < s_.lu.nonzeros(); ++m) s_.lu.values[m] = s_.capacitance[m] + hg * s_.g[m];
-    if (!s_.lu.factor()) return false;
-    s_.lu.solve(error_);
     ++newton_iterations;
+    if (!s_.newton(x, rhs_, error_)) return false;
     before = change;
     change = weighted(error_);
     if (!std::isfinite(change) || (k > 3 && change > 2.0 * before)) return false;
-    for (std::size_t m = 0; m < stage_.size(); ++m) stage_[m] += error_[m];
+    for (std::size_t m = 0; m < x.size(); ++m) x[m] += error_[m];
     // Newton converges quadratically: what is still missing is about change times the last
     // contraction.
     const double missing = k > 0 ? change * std::min(change / before, 1.0) : change;
     if (missing < o_.newton) {
       // f follows from the stage's own equation: no further evaluation.
-      s_.charge(stage_, q_);
-      for (std::size_t m = 0; m < q_.size(); ++m) f_[i][m] = (rhs_[m] - q_[m]) / hg;
+      const double per_hg = 1.0 / (h * kGamma);
+      s_.charge(x, q_);
+      for (std::size_t m = 0; m < q_.size(); ++m) f_[i][m] = (rhs_[m] - q_[m]) * per_hg;
       return true;
     }
   }
@@ -140,28 +174,13 @@ bool Transient::solve_stage(int i, double h, double t) {
 bool Transient::step(double h, double t_next, double& error) {
   s_.set_time(t_s_);
   s_.charge(x_, q0_);
+  s_.set_factor(h * kGamma);
   set_tolerances(h);
-  f_[0] = f_[kStages - 1];
-  power_[0] = power_[kStages - 1];
-  stage_ = x_;
-  if (!x_previous_.empty()) {  // straight on, as far as the last step's slope goes
-    const double ahead = std::min(kC[1] * h / h_previous_, 2.0);
-    for (std::size_t m = 0; m < x_.size(); ++m) stage_[m] += ahead * (x_[m] - x_previous_[m]);
-  }
   for (int i = 1; i < kStages; ++i) {
+    predict(i, h);
     if (!solve_stage(i, h, i + 1 == kStages ? t_next : t_s_ + kC[i] * h)) return false;
-    StagePower& p = power_[i];
-    p.source = s_.source_power_W();
-    p.load = s_.load_power_W;
-    for (std::size_t e = 0; e < p.loss.size(); ++e) {
-      const Reading& r = s_.readings[e];
-      p.loss[e] = r.power_W, p.i[e] = r.current_A, p.i2[e] = r.current_A * r.current_A;
-    }
-    if (i + 1 < kStages) {
-      const double ratio = kC[i + 1] / kC[i];
-      for (std::size_t m = 0; m < stage_.size(); ++m)
-        stage_[m] = x_[m] + ratio * (stage_[m] - x_[m]);
-    }
+    s_.read(x_stage_[i]);
+    keep_power(i);
   }
   for (std::size_t m = 0; m < error_.size(); ++m) {
     double sum = 0;
@@ -174,35 +193,35 @@ bool Transient::step(double h, double t_next, double& error) {
   return std::isfinite(error);
 }
 
+void Transient::keep_power(int stage) {
+  StagePower& p = power_[stage];
+  p.source = s_.source_power_W();
+  p.load = s_.load_power_W();
+  for (std::size_t e = 0; e < p.loss.size(); ++e)
+    p.loss[e] = s_.readings[e].power_W, p.i[e] = s_.readings[e].current_A;
+}
+
 void Transient::accumulate(double h) {
-  if (h == 0.0) {
-    StagePower& p = power_[kStages - 1];
-    p.source = s_.source_power_W(), p.load = s_.load_power_W;
-    for (std::size_t e = 0; e < p.loss.size(); ++e) {
-      const Reading& r = s_.readings[e];
-      p.loss[e] = r.power_W, p.i[e] = r.current_A, p.i2[e] = r.current_A * r.current_A;
-    }
-    return;
-  }
-  double source = 0;
+  double b[kStages], source = 0, loss = 0;
   for (int i = 0; i < kStages; ++i) {
-    const double b = h * kA[kStages - 1][i];
-    source += b * power_[i].source;
-    ledger_.load_J += b * power_[i].load;
-    for (std::size_t e = 0; e < sums_.size(); ++e) {
-      sums_[e].charge_C += b * power_[i].i[e];
-      sums_[e].i2_A2s += b * power_[i].i2[e];
-      sums_[e].loss_J += b * power_[i].loss[e];
-    }
+    b[i] = h * kA[kStages - 1][i];
+    source += b[i] * power_[i].source;
+    ledger_.load_J += b[i] * power_[i].load;
   }
-  ledger_.source_J += source;
-  ledger_.throughput_J += std::abs(source);
-  ledger_.loss_J = 0;
-  for (const ElementSums& e : sums_) ledger_.loss_J += e.loss_J;
-  ledger_.stored_J = s_.stored_J(x_) - stored0_J_;
   for (std::size_t e = 0; e < sums_.size(); ++e) {
-    const Reading& r = s_.readings[e];
     ElementSums& m = sums_[e];
+    double charge = 0, i2 = 0, own = 0;
+    for (int i = 0; i < kStages; ++i) {
+      const double current = power_[i].i[e];
+      charge += b[i] * current;
+      i2 += b[i] * current * current;
+      own += b[i] * power_[i].loss[e];
+    }
+    m.charge_C += charge;
+    m.i2_A2s += i2;
+    m.loss_J += own;
+    loss += own;
+    const Reading& r = s_.readings[e];
     if (r.voltage_V > m.v_max_V) m.v_max_V = r.voltage_V, m.t_v_max_s = t_s_;
     if (r.current_A > m.i_max_A) m.i_max_A = r.current_A, m.t_i_max_s = t_s_;
     m.v_min_V = std::min(m.v_min_V, r.voltage_V);
@@ -210,49 +229,66 @@ void Transient::accumulate(double h) {
     m.control_max_V = std::max(m.control_max_V, r.control_V);
     m.control_min_V = std::min(m.control_min_V, r.control_V);
   }
+  ledger_.source_J += source;
+  ledger_.throughput_J += std::abs(source);
+  ledger_.loss_J += loss;
+  ledger_.stored_J = s_.stored_J(x_) - stored0_J_;
+}
+
+/// The next time to land on: a corner of a profile, a landing or the end.
+double Transient::next_stop(double t_end_s) {
+  while (next_corner_ < corners_.size() && corners_[next_corner_] <= t_s_) ++next_corner_;
+  while (next_landing_ < landings_s.size() && landings_s[next_landing_] <= t_s_) ++next_landing_;
+  double stop = t_end_s;
+  if (next_corner_ < corners_.size()) stop = std::min(stop, corners_[next_corner_]);
+  if (next_landing_ < landings_s.size()) stop = std::min(stop, landings_s[next_landing_]);
+  return stop;
+}
+
+void Transient::accept(double h, double t_next) {
+  ++accepted;
+  std::swap(x_stage_[0], x_);
+  x_ = x_stage_[kStages - 1];
+  h_previous_ = h;
+  t_s_ = t_next;
+  accumulate(h);
+  std::swap(f_[0], f_[kStages - 1]);
+  std::swap(power_[0], power_[kStages - 1]);
+  if (on_step) on_step(t_s_, x_);
 }
 
 Outcome Transient::run_to(double t_end_s, const StopToken& stop) {
+  const bool fixed = o_.fixed_step_s > 0.0;
+  bool failed_before = false;
   while (t_s_ < t_end_s) {
     if (stop.stop_requested()) return Outcome::cancelled;
-    while (next_corner_ < corners_.size() && corners_[next_corner_] <= t_s_) ++next_corner_;
-    while (next_landing_ < landings_s.size() && landings_s[next_landing_] <= t_s_) ++next_landing_;
-    double corner =
-        next_corner_ < corners_.size() ? std::min(corners_[next_corner_], t_end_s) : t_end_s;
-    if (next_landing_ < landings_s.size()) corner = std::min(corner, landings_s[next_landing_]);
-    double h = std::min(h_s_, o_.max_step_s), t_next = t_s_ + h;
+    const double land_at = next_stop(t_end_s);
+    double h = fixed ? o_.fixed_step_s : std::min(h_s_, o_.max_step_s), t_next = t_s_ + h;
     bool lands = false;
-    if (t_next >= corner - 1e-3 * h)
-      h = corner - t_s_, t_next = corner, lands = true;
-    else if (t_next > corner - h)
-      h = 0.5 * (corner - t_s_), t_next = t_s_ + h;  // no sliver before the corner
+    if (t_next >= land_at - 1e-3 * h)
+      h = land_at - t_s_, t_next = land_at, lands = true;
+    else if (t_next > land_at - h && !fixed)
+      h = 0.5 * (land_at - t_s_), t_next = t_s_ + h;  // no sliver before the corner
     if (h < 1e-15 + 16.0 * 2.2e-16 * std::abs(t_s_) && !lands) return Outcome::step_underflow;
-    const std::vector<double> f_first = f_[kStages - 1];
-    const StagePower p_first = power_[kStages - 1];
     double error = 0;
     const bool solved = step(h, t_next, error);
-    if (!solved || error > 1.0) {
+    if (fixed ? !solved : !solved || error > 1.0) {
       ++rejected;
-      f_[kStages - 1] = f_first;
-      power_[kStages - 1] = p_first;
-      if (lands && h < 1e-14) return Outcome::step_underflow;
+      if (fixed || (lands && h < 1e-14)) return Outcome::step_underflow;
       h_s_ = h * (solved ? std::clamp(0.9 * std::pow(error, -1.0 / 3.0), 0.1, 0.7) : 0.2);
+      failed_before = true;
       continue;
     }
-    ++accepted;
-    x_previous_ = x_;
-    h_previous_ = h;
-    x_ = stage_;
-    t_s_ = t_next;
-    accumulate(h);
-    if (on_step) on_step(t_s_, x_);
+    accept(h, t_next);
+    const double most = failed_before ? 1.0 : 5.0;  // a length that just failed is not tried again
+    failed_before = false;
     const double grown =
-        h * std::clamp(0.9 * std::pow(std::max(error, 1e-6), -1.0 / 3.0), 0.3, 5.0);
+        h * std::clamp(0.9 * std::pow(std::max(error, 1e-6), -1.0 / 3.0), 0.3, most);
     // A step cut short to land says nothing against the length before it, unless the error does.
     h_s_ = lands && error < 0.5 ? std::max(grown, h_s_) : grown;
     if (next_corner_ < corners_.size() && t_s_ == corners_[next_corner_]) {
       h_s_ = std::min(h_s_, o_.first_step_s);
-      x_previous_.clear();
+      h_previous_ = 0;
       // The sources' slopes change here; f does not, for their values are continuous.
     }
   }

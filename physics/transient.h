@@ -28,6 +28,7 @@ struct TransientOptions {
   double first_step_s =
       2e-8;  // after a corner of a profile: a tenth of a fast gate's time constant
   double max_step_s = 1e-3;
+  double fixed_step_s = 0;  // > 0: every step is this long, whatever its error (order tests)
 };
 
 enum class Outcome {
@@ -66,32 +67,39 @@ class Transient {
   std::vector<double> landings_s;
 
   void reset_sums();
-  /// The profiles or the rotor's lock of the system's circuit were changed from outside.
   const std::vector<ElementSums>& sums() const { return sums_; }
   const Ledger& ledger() const { return ledger_; }
   double time_s() const { return t_s_; }
   double span_s() const { return t_s_ - t_reset_s_; }
   const std::vector<double>& state() const { return x_; }
+  /// dx/dt of an unknown that alone stores what its equation balances (currents, speed, angle): with
+  /// the state at both ends of a step this makes a cubic through it.
+  double slope(int unknown) const { return -f_[0][unknown] / s_.storage(unknown); }
   std::string worst_unknown() const;
   long accepted = 0, rejected = 0, newton_iterations = 0;
 
  private:
   bool step(double h, double t_next, double& error);
   bool solve_stage(int i, double h, double t);
+  void predict(int i, double h);
   double weighted(const std::vector<double>& d) const;
   void set_tolerances(double h);
+  void keep_power(int stage);
   void accumulate(double h);
   void collect_corners();
+  double next_stop(double t_end_s);
+  void accept(double h, double t_next);
 
   System& s_;
   TransientOptions o_;
   double t_s_ = 0, h_s_ = 0, t_reset_s_ = 0;
-  std::vector<double> x_, stage_, tol_, q0_, q_, rhs_, error_, x_previous_;
-  double h_previous_ = 0;
-  std::vector<std::vector<double>> f_;  // one a stage
+  std::vector<double> x_, tol_, q0_, q_, rhs_, error_, peak_;
+  std::vector<std::vector<double>> x_stage_;  // [0] the state before the last step
+  double h_previous_ = 0;                     // 0: nothing to extrapolate from
+  std::vector<std::vector<double>> f_;        // one a stage; [0] holds at the present state
   struct StagePower {
     double source, load;
-    std::vector<double> loss, i, i2;
+    std::vector<double> loss, i;
   };
   std::vector<StagePower> power_;
   std::vector<double> corners_;
@@ -99,7 +107,6 @@ class Transient {
   std::vector<ElementSums> sums_;
   Ledger ledger_;
   double stored0_J_ = 0;
-  int worst_ = 0;
 };
 
 }  // namespace pb::physics

@@ -3,7 +3,9 @@
 //
 #include "tests/slow/scene_circuit.h"
 
-#include <chrono>
+#include <time.h>
+
+#include <algorithm>
 #include <cmath>
 #include <string>
 
@@ -42,11 +44,10 @@ Profile gate_profile(const ref::Scene& s, int leg, bool high) {
   for (int k = 0; k * s.step_s < end; ++k) {
     const bool want = meant_on(leg, high, k), had = k > 0 && meant_on(leg, high, k - 1);
     const double t0 = k * s.step_s, t1 = std::min((k + 1) * s.step_s, end);
-    if (!want) {
-      if (k > 0) set(t0, false);
-      continue;
-    }
-    const double front = t0 + (k > 0 && !had ? s.dead_s : 0.0);
+    const bool coasts = k > 0 && s.coast_s > 0.0;
+    if (k > 0 && (!want || coasts)) set(t0, false);
+    if (!want) continue;
+    const double front = t0 + (coasts ? s.coast_s : k > 0 && !had ? s.dead_s : 0.0);
     if (high || s.pwm_Hz <= 0) {
       set(front, true);
       continue;
@@ -140,36 +141,98 @@ std::vector<double> start_state(const ref::Scene& s) {
   return x;
 }
 
-Samples run(const ref::Scene& scene, const TransientOptions& options, double dt_s, bool land) {
-  const std::vector<double> x0 = start_state(scene);
-  System system(circuit_of(scene));
-  Transient transient(system, options);
-  const int count = static_cast<int>(std::lround(scene.end_s / dt_s));
-  if (land)
-    for (int k = 1; k <= count; ++k) transient.landings_s.push_back(k * dt_s);
-  Samples out;
-  const int rail = system.circuit().find_node("rail");
-  const auto take = [&](double t, const std::vector<double>& x) {
-    out.t_s.push_back(t);
-    out.i_a_A.push_back(x[system.winding_unknown(0)]);
-    out.i_b_A.push_back(x[system.winding_unknown(1)]);
-    out.theta_rad.push_back(x[system.angle_unknown()]);
-    out.rail_V.push_back(system.node_voltage(x, rail));
-  };
-  const auto begin = std::chrono::steady_clock::now();
-  transient.start(0.0, x0);
-  take(0.0, x0);
-  out.outcome = Outcome::reached_end;
-  if (land) {
-    for (int k = 1; k <= count && out.outcome == Outcome::reached_end; ++k) {
-      out.outcome = transient.run_to(k * dt_s);
-      take(transient.time_s(), transient.state());
-    }
-  } else {
-    out.outcome = transient.run_to(scene.end_s);
+namespace {
+
+double thread_cpu_s() {
+  timespec t{};
+  clock_gettime(CLOCK_THREAD_CPUTIME_ID, &t);
+  return static_cast<double>(t.tv_sec) + 1e-9 * static_cast<double>(t.tv_nsec);
+}
+
+/// Cubic through a step of one unknown: values and slopes at both ends.
+struct Cubic {
+  double x0, d0, x1, d1;
+  double at(double t0, double h, double t) const {
+    const double u = (t - t0) / h, v = 1.0 - u;
+    return v * v * (1.0 + 2.0 * u) * x0 + u * u * (1.0 + 2.0 * v) * x1 +
+           h * u * v * (v * d0 - u * d1);
   }
-  out.wall_s = std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
+};
+
+/// Samples at whole multiples of dt, read off the steps as the engine takes them.
+class Sampler {
+ public:
+  Sampler(const System& s, const Transient& t, double dt_s, long count, Samples& out)
+      : s_(s), t_(t), dt_s_(dt_s), count_(count), out_(out) {}
+
+  void begin() {
+    t0_s_ = t_.time_s();
+    remember();
+    take(0);
+    next_ = 1;
+  }
+  void step() {
+    const double t1 = t_.time_s(), h = t1 - t0_s_;
+    for (int k = 0; k < 3; ++k)
+      cubic_[k].x1 = t_.state()[unknown(k)], cubic_[k].d1 = t_.slope(unknown(k));
+    for (; next_ <= count_ && static_cast<double>(next_) * dt_s_ <= t1 * (1.0 + 1e-12); ++next_) {
+      const double t = static_cast<double>(next_) * dt_s_;
+      for (int k = 0; k < 3; ++k) value_[k] = cubic_[k].at(t0_s_, h, t);
+      put(t);
+    }
+    t0_s_ = t1;
+    remember();
+  }
+
+ private:
+  int unknown(int k) const { return k < 2 ? s_.winding_unknown(k) : s_.angle_unknown(); }
+  void remember() {
+    for (int k = 0; k < 3; ++k)
+      cubic_[k].x0 = t_.state()[unknown(k)], cubic_[k].d0 = t_.slope(unknown(k));
+  }
+  void take(long k) {
+    for (int j = 0; j < 3; ++j) value_[j] = t_.state()[unknown(j)];
+    put(static_cast<double>(k) * dt_s_);
+  }
+  void put(double t) {
+    out_.t_s.push_back(t);
+    out_.i_a_A.push_back(value_[0]);
+    out_.i_b_A.push_back(value_[1]);
+    out_.theta_rad.push_back(value_[2]);
+  }
+
+  const System& s_;
+  const Transient& t_;
+  double dt_s_;
+  long count_, next_ = 0;
+  Samples& out_;
+  double t0_s_ = 0, value_[3] = {};
+  Cubic cubic_[3] = {};
+};
+
+}  // namespace
+
+Samples run(const ref::Scene& scene, const TransientOptions& options, double dt_s,
+            const std::function<void(Circuit&)>& change) {
+  const std::vector<double> x0 = start_state(scene);
+  Circuit circuit = circuit_of(scene);
+  if (change) change(circuit);
+  System system(circuit);
+  Transient transient(system, options);
+  const long count = std::lround(scene.end_s / dt_s);
+  Samples out;
+  out.t_s.reserve(static_cast<std::size_t>(count) + 1);
+  Sampler sampler(system, transient, dt_s, count, out);
+  const double begin_s = thread_cpu_s();
+  transient.start(0.0, x0);
+  sampler.begin();
+  transient.on_step = [&](double, const std::vector<double>&) { sampler.step(); };
+  out.outcome = transient.run_to(scene.end_s);
+  out.cpu_s = thread_cpu_s() - begin_s;
   out.ledger = transient.ledger();
+  for (std::size_t e = 0; e < system.names.size(); ++e)
+    if (std::string_view(system.names[e].kind) == "mosfet")
+      out.switch_loss_J += transient.sums()[e].loss_J;
   out.accepted = transient.accepted, out.rejected = transient.rejected,
   out.newton = transient.newton_iterations;
   return out;

@@ -4,6 +4,7 @@
 // The reference scene of tests/ref/scene.h, built for the product's engine from the same numbers.
 #pragma once
 
+#include <functional>
 #include <vector>
 
 #include "physics/transient.h"
@@ -19,16 +20,17 @@ physics::Circuit circuit_of(const ref::Scene& scene);
 std::vector<double> start_state(const ref::Scene& scene);
 
 struct Samples {
-  std::vector<double> t_s, i_a_A, i_b_A, theta_rad, rail_V;
+  std::vector<double> t_s, i_a_A, i_b_A, theta_rad;
   physics::Ledger ledger;
   physics::Outcome outcome;
   long accepted = 0, rejected = 0, newton = 0;
-  double wall_s = 0;
+  double switch_loss_J = 0;  // of the channels
+  double cpu_s = 0;          // of this thread, the start state not counted
 };
 
-/// Runs to the scene's end, sampled every sample_dt_s (landing on the samples when `land`, else
-/// interpolated).
+/// Runs to the scene's end. Samples every sample_dt_s are read off the steps by cubics, so that
+/// sampling changes nothing. `change` may alter the circuit after its start state was found.
 Samples run(const ref::Scene& scene, const physics::TransientOptions& options, double sample_dt_s,
-            bool land);
+            const std::function<void(physics::Circuit&)>& change = {});
 
 }  // namespace pb::scenes
