@@ -1,0 +1,161 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+#include "app/cli.h"
+
+#include <fmt/core.h>
+#include <unistd.h>
+
+#include <CLI/CLI.hpp>
+#include <cstdio>
+#include <nlohmann/json.hpp>
+#include <vector>
+
+#include "app/verb.h"
+#include "base/text.h"
+
+namespace pb::app {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+constexpr const char* kAbout =
+    "Designs and proves low-cost transistor drivers for bipolar stepper motors.";
+
+struct Command {
+  const Verb* verb;
+  CLI::App* app;
+  Run run;
+};
+
+/// False if standard output does not take it: a full disk, a closed pipe.
+bool print(const std::string& text) {
+  return std::fwrite(text.data(), 1, text.size(), stdout) == text.size() &&
+         std::fflush(stdout) == 0;
+}
+
+Json to_json(const Problems& problems) {
+  Json out = Json::array();
+  for (const Problem& p : problems)
+    out.push_back(Json{{"file", p.file},
+                       {"line", p.line},
+                       {"column", p.column},
+                       {"key", p.key},
+                       {"expected", p.expected},
+                       {"found", p.found},
+                       {"message", p.message}});
+  return out;
+}
+
+int finish(const Answer& answer, bool json) {
+  std::fputs(to_lines(answer.problems).c_str(), stderr);
+  std::string out = answer.text;
+  if (json) {
+    Json object{{"format", 1}, {"version", PB_VERSION}};
+    object.update(*answer.json);
+    if (!answer.problems.empty()) object["problems"] = to_json(answer.problems);
+    // Names in the input may be any bytes; the output is UTF-8 all the same.
+    out = object.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+  }
+  if (print(out)) return answer.status;
+  std::fputs("standard output: cannot be written\n", stderr);
+  return kUndecided;
+}
+
+Answer interrupted() {
+  Answer answer;
+  answer.status = kInterrupted;
+  (*answer.json)["interrupted"] = true;
+  return answer;
+}
+
+Answer broken(const std::string& what) {
+  return refuse({{.message = "a fault of this program: " + what}}, kUndecided);
+}
+
+/// Runs the verb; nothing thrown gets past here.
+Answer run_safely(const Command& command, Session& session) {
+  try {
+    Answer answer = command.run(session);
+    return session.stop.stop_requested() ? interrupted() : std::move(answer);
+  } catch (const std::bad_alloc&) {
+    return refuse({{.message = "out of memory"}}, kUndecided);
+  } catch (const std::exception& error) {
+    return broken(error.what());
+  }
+}
+
+std::vector<Command> add_commands(CLI::App& app, bool& json) {
+  std::vector<Command> commands;
+  for (const Verb& verb : verbs()) {
+    CLI::App* sub = app.add_subcommand(std::string(verb.name), std::string(verb.doc));
+    sub->footer("Example:\n  pennybridge " + std::string(verb.example));
+    sub->add_flag("--json", json, "one JSON object on standard output, SI units");
+    if (verb.hidden) sub->group("");
+    commands.push_back({&verb, sub, verb.add(*sub)});
+  }
+  return commands;
+}
+
+/// The first word, if it is neither an option nor a verb.
+Problems unknown_verb(int argc, const char* const* argv) {
+  if (argc < 2 || argv[1][0] == '-') return {};
+  std::vector<std::string_view> names;
+  for (const Verb& verb : verbs()) {
+    if (verb.name == argv[1]) return {};
+    if (!verb.hidden) names.push_back(verb.name);
+  }
+  std::vector<std::string> all(names.begin(), names.end());
+  const std::string near = nearest(argv[1], names);
+  return {{.expected = "one of " + join(all, ", "),
+           .found = quoted(argv[1]),
+           .message = near.empty() ? "see --help" : "did you mean " + near + "?"}};
+}
+
+bool asks_for_json(int argc, const char* const* argv) {
+  for (int i = 1; i < argc; ++i)
+    if (std::string_view(argv[i]) == "--json") return true;
+  return false;
+}
+
+void show_progress(Session& session) {
+  if (session.json || ::isatty(STDERR_FILENO) == 0) return;
+  session.progress = [](const std::string& text) { fmt::print(stderr, "\r\033[K{}", text); };
+}
+
+int run_chosen(const Command& command, bool json, const StopToken& stop) {
+  Session session;
+  session.stop = stop;
+  session.json = json;
+  session.parallel = threads(0);
+  show_progress(session);
+  const Answer answer = run_safely(command, session);
+  session.progress("");
+  return finish(answer, json);
+}
+
+}  // namespace
+
+int run_command_line(int argc, const char* const* argv, const StopToken& stop) {
+  bool json = asks_for_json(argc, argv);
+  if (Problems unknown = unknown_verb(argc, argv); !unknown.empty())
+    return finish(refuse(std::move(unknown)), json);
+  CLI::App app(kAbout, "pennybridge");
+  app.set_version_flag("--version", PB_VERSION);
+  app.require_subcommand(1);
+  app.footer("Example:\n  pennybridge " + std::string(verbs().front().example) +
+             "\n\npennybridge VERB --help says more about a verb.");
+  const std::vector<Command> commands = add_commands(app, json);
+  try {
+    app.parse(argc, argv);
+  } catch (const CLI::Success& wanted) {  // --help, --version: they print to standard output
+    return app.exit(wanted) == 0 && std::fflush(stdout) == 0 ? kPasses : kUndecided;
+  } catch (const CLI::ParseError& error) {
+    return finish(refuse({{.message = std::string(error.what()) + "; see --help"}}), json);
+  }
+  for (const Command& command : commands)
+    if (command.app->parsed()) return run_chosen(command, json, stop);
+  return finish(broken("no verb was chosen"), json);
+}
+
+}  // namespace pb::app

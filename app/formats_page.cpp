@@ -1,0 +1,211 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+#include "app/formats_page.h"
+
+#include "app/verb.h"
+#include "base/quantity.h"
+#include "base/text.h"
+#include "model/brief.h"
+#include "model/part.h"
+
+namespace pb::app {
+namespace {
+
+constexpr const char* kHead = R"(# Formats
+
+Every file and command, written by `pennybridge formats` from the tables that the readers follow; a
+test holds this page to them. Do not edit it by hand.
+
+Files are TOML 1.0 with `format = 1`. A quantity is text with a unit: "4k7", "4.7 kohm", "22 µF",
+"0.35 A", "54 g cm2", "120 rpm", "85 degC", "10 %". Plain numbers and pieces may also stand without
+quotes. Messages read `FILE:LINE:COL: KEY: expected X, found Y`, one a problem, all problems at once.
+
+)";
+
+constexpr const char* kTemplate = R"(
+## Template
+
+One way to wire the whole driver. The example shows every key.
+
+```toml
+format = 1
+id = "some-bridge"
+title = "What a person calls it"        # optional
+wins_when = "where it is the cheapest"  # optional
+
+[role.high_side]        # a role is what to buy: one part serves every place of the role
+class = "p-mosfet"      # a part class, see below
+doc = "what it is for"  # optional
+optional = false        # true: a design may leave it, and its places, out
+values = ["4k7", "10k"] # resistors only: what the tool may choose from
+
+[[place]]               # one part on the board
+ref = "Q1"
+role = "high_side"
+nodes = {drain = "a1", gate = "gate_a1", source = "rail"}  # one a terminal of the class
+at = [20, 12]           # where the drawing has its middle: x to the right, y down
+turn = "m180"           # "0" "90" "180" "270" clockwise, a leading "m" mirrors left and right first
+
+[[pin]]                 # a pin of the controller
+name = "a1h"
+node = "gate_a1"
+off = "1"               # level that turns its switch off; "-" if it steers two switches at once
+
+[winding]               # start and finish of each
+a = ["a1", "a2"]
+b = ["b1", "b2"]
+
+[[drive]]               # pins that together set one winding, or both
+windings = "a"          # "a" "b" "ab"
+pins = ["a1h", "a1l", "a2h", "a2l"]
+
+[[drive.state]]
+flow = "+"              # one sign a winding: "+" "-" "0" open (coast) "b" shorted (brake)
+levels = "0011"         # one a pin: "0" "1" "z"
+on = ["Q1", "Q4"]       # switches meant to be on
+
+[[leg]]                 # an output, and the switches that pull it up and down
+output = "a1"
+high = ["Q1"]
+low = ["Q2"]
+```
+
+Nodes with a meaning: `rail` is the motor supply behind its cable, `gnd` is zero, `logic` is the
+supply of the controller. A symbol at turn "0" has its first terminal on top and its last at the
+bottom; a gate or base is at the left. A drawn symbol takes 4 by 4 steps.
+
+)";
+
+constexpr const char* kDesign = R"(
+## Design
+
+A brief, a wiring, a part in every role and the settings, in one file that needs no other.
+
+- `[brief]`: the keys of the brief below it (`[brief.motor]` and so on), and `assumed`, the names of
+  keys whose values are defaults that nobody gave.
+- `[wiring]`: a whole template, its tables below it (`[[wiring.place]]`). Or, instead, `wiring =
+  "NAME"`: NAME.toml beside the design or among the templates.
+- `[part.ROLE]`: `number`, `class`; optional `package`, `stock`, `lifecycle`, `currency`, `minimum`,
+  `multiple`, `price_breaks` ("1:0.12;100:0.08"), `source`, `row_sha256`.
+- `[part.ROLE.figures]`: data-sheet figures of the class, as quantities.
+- `[settings]`: `sequence` ("one-phase" "two-phase" "half"), `stop` ("brake" "coast"), `dead_time`
+  (computed from the circuit if not given).
+- `[settings.value]`: ROLE = resistance, for every role of a resistor.
+
+## parts.csv
+
+RFC 4180, LF, a head line. Columns `number,class,package,stock,lifecycle,currency,minimum,multiple,
+price_breaks,source`, then figures with the unit in the name: `vds_max_V`, `rds_max_mohm`.
+
+)";
+
+constexpr const char* kCommands = R"(
+## Commands
+
+Every verb takes `--help`, and `--json`: then exactly one object is on standard output, messages are
+on standard error. Ctrl-C stops.
+
+| exit | means |
+| --- | --- |
+| 0 | passes, or done |
+| 1 | proven not to pass, nothing found, or the brief is impossible |
+| 2 | bad input or usage, empty catalogue, an output folder that is not ours |
+| 3 | undecided (no convergence), disk, port, a fault of the program |
+| 130 | interrupted |
+
+An output folder is built beside its place and swapped in. A place that is taken is refused with 2
+unless its `manifest.json` says that this program made it and nobody has added files.
+
+)";
+
+constexpr const char* kJson = R"(
+## JSON
+
+SI, temperatures in degC. A number that is none is null, and named in `undecided`. Every object has
+`format`, `version`; of verbs that read a design also `input_sha256` and `assumed: [{key, value,
+unit}]`; where there is anything to say `problems: [{file, line, column, key, expected, found,
+message}]`.
+
+`simulate`: `window{from_s,to_s}`, `winding_a{rms,peak}`, `winding_b{rms,peak}`, `supply{mean,peak}`,
+`rail{min,max}`, `rotor{steps_commanded,steps_made,steps_lost,theta_end_rad,settle_error_step}`,
+`losses{REF: W}`, `ledger_J{source,loss,load,stored,throughput}`, `energy_residual`, `dead_time_s`.
+RMS and mean are of the window: the last whole electrical cycles; peaks are of the whole run.
+
+`check`: `passes`, `energy_residual`, `checks[{id, subject, value, nominal, limit, sense, unit, margin,
+passes, grade, corner, allowance, hand{formula,value}, source, help, facts}]`, `not_judged[]`,
+`undecided[]`. Margin is (limit − value)/|limit| for sense "max", (value − limit)/|limit| for "min".
+
+## waveforms.csv
+
+`t_s,winding_a_A,winding_b_A,rail_V,supply_A,theta_rad,speed_rad_s,torque_Nm`, then the voltages of
+outputs and gates by the names of their nodes. RFC 4180, LF, decimal point; text that begins with
+`=`, `+`, `-` or `@` gets a leading `'`.
+)";
+
+/// "|" would end the cell of a table.
+std::string cell(std::string_view text) { return replace_all(text, "|", "\\|"); }
+
+std::string range_text(const BriefKey& key) {
+  if (!key.choices.empty()) {
+    std::vector<std::string> all;
+    for (std::string_view c : split(key.choices, '|')) all.push_back(quoted(c));
+    return join(all, " ");
+  }
+  if (key.text) return "text";
+  return format_quantity(key.low, key.dim) + " to " + format_quantity(key.high, key.dim);
+}
+
+std::string default_text(const BriefKey& key) {
+  if (key.need == Need::required) return "**required**";
+  return key.need == Need::optional ? "" : "`" + std::string(key.assumed) + "`";
+}
+
+std::string brief_tables() {
+  std::string out = "## Brief\n";
+  std::string_view section = "-";
+  for (const BriefKey& key : brief_keys()) {
+    if (key.section != section) {
+      section = key.section;
+      out += section.empty() ? "\nOutside of sections:\n" : "\n`[" + std::string(section) + "]`\n";
+      out += "\n| key | default | from, to | meaning |\n| --- | --- | --- | --- |\n";
+    }
+    out += "| `" + std::string(key.name) + "` | " + default_text(key) + " | " +
+           cell(range_text(key)) + " | " + cell(key.doc) + " |\n";
+  }
+  return out;
+}
+
+std::string class_tables() {
+  std::string out = "## Part classes\n";
+  for (const PartClass& c : part_classes()) {
+    std::vector<std::string> terminals;
+    for (std::string_view t : c.terminals) terminals.push_back("`" + std::string(t) + "`");
+    out += "\n`" + std::string(c.name) + "`: " + std::string(c.doc) + "; terminals " +
+           join(terminals, ", ") + ".\n\n| figure | needed | from, to | meaning |\n" +
+           "| --- | --- | --- | --- |\n";
+    for (const Figure& f : c.figures)
+      out += "| `" + std::string(f.name) + "` | " + (f.required ? "yes" : "") + " | " +
+             format_quantity(f.low, f.dim) + " to " + format_quantity(f.high, f.dim) + " | " +
+             cell(f.doc) + " |\n";
+  }
+  return out;
+}
+
+std::string verb_table() {
+  std::string out = "| verb | does | example |\n| --- | --- | --- |\n";
+  for (const Verb& v : verbs())
+    if (!v.hidden)
+      out += "| `" + std::string(v.name) + "` | " + cell(v.doc) + " | `pennybridge " +
+             cell(v.example) + "` |\n";
+  return out;
+}
+
+}  // namespace
+
+std::string formats_page() {
+  return kHead + brief_tables() + kTemplate + class_tables() + kDesign + kCommands + verb_table() +
+         kJson;
+}
+
+}  // namespace pb::app

@@ -1,0 +1,79 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+#include "app/inputs.h"
+
+#include <algorithm>
+#include <cstdlib>
+#include <filesystem>
+#include <nlohmann/json.hpp>
+
+#include "base/hash.h"
+#include "base/text.h"
+#include "files/load.h"
+#include "files/toml_brief.h"
+#include "files/toml_design.h"
+
+namespace pb::app {
+namespace {
+
+namespace fs = std::filesystem;
+
+/// Numbers as numbers, the rest as text.
+nlohmann::ordered_json to_json(const Assumed& a) {
+  nlohmann::ordered_json out{{"key", a.key}, {"value", a.value}, {"unit", a.unit}};
+  if (const auto number = to_number(a.value)) out["value"] = *number;
+  return out;
+}
+
+Problems apply(Design& design, const std::string& set) {
+  const std::size_t equals = set.find('=');
+  if (equals == std::string::npos)
+    return {{.key = "--set",
+             .expected = "KEY=QTY such as motion.rate=\"200 step/s\"",
+             .found = pb::quoted(set)}};
+  const std::string key(trim(std::string_view(set).substr(0, equals)));
+  Problems problems =
+      set_key(design.brief, key, std::string(trim(std::string_view(set).substr(equals + 1))));
+  for (Problem& p : problems) p.file = "--set";
+  std::erase_if(design.assumed, [&](const Assumed& a) { return a.key == key; });
+  return problems;
+}
+
+}  // namespace
+
+std::string data_folder(const std::string& name) {
+  std::vector<fs::path> places;
+  if (const char* data = std::getenv("PENNYBRIDGE_DATA")) places.emplace_back(data);
+  std::error_code error;
+  const fs::path program = fs::read_symlink("/proc/self/exe", error).parent_path();
+  places.insert(places.end(), {program, program.parent_path(), PB_SOURCE_DIR});
+  for (const fs::path& place : places)
+    if (fs::is_directory(place / name, error)) return (place / name).string();
+  return (places.back() / name).string();
+}
+
+Checked<DesignInput> read_design_input(const std::string& path,
+                                       const std::vector<std::string>& sets) {
+  const auto text = load_text(path);
+  if (!text) return std::unexpected(text.error());
+  auto design = read_design(path, *text, data_folder("templates"));
+  if (!design) return std::unexpected(std::move(design.error()));
+  Problems problems;
+  std::string hashed = *text;
+  for (const std::string& set : sets) {
+    append(problems, apply(*design, set));
+    hashed += "\n" + set;
+  }
+  if (!problems.empty()) return std::unexpected(std::move(problems));
+  return DesignInput{std::move(*design), sha256_hex(hashed)};
+}
+
+nlohmann::ordered_json answer_head(const DesignInput& input) {
+  nlohmann::ordered_json out{{"input_sha256", input.sha256},
+                             {"assumed", nlohmann::ordered_json::array()}};
+  for (const Assumed& a : input.design.assumed) out["assumed"].push_back(to_json(a));
+  return out;
+}
+
+}  // namespace pb::app

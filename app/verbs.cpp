@@ -1,0 +1,24 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// The table of verbs.
+#include <array>
+
+#include "app/verb.h"
+#include "app/verbs/verbs.h"
+
+namespace pb::app {
+namespace {
+
+constexpr auto kVerbs = std::to_array<Verb>({
+    {"simulate", "waveforms and figures of one move",
+     "simulate design.toml --set motion.rate=\"200 step/s\" --out run", false, add_simulate},
+    {"formats", "the reference page of files and commands", "formats > docs/formats.md", true,
+     add_formats},
+});
+
+}  // namespace
+
+std::span<const Verb> verbs() { return kVerbs; }
+
+}  // namespace pb::app

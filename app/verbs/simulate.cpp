@@ -1,0 +1,221 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// simulate: one move of one design at typical values, its waveforms and figures.
+#include <fmt/core.h>
+
+#include <CLI/CLI.hpp>
+#include <algorithm>
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+#include "app/inputs.h"
+#include "app/verbs/verbs.h"
+#include "base/quantity.h"
+#include "base/text.h"
+#include "files/csv.h"
+#include "files/json_verdict.h"
+#include "files/toml_design.h"
+#include "physics/run.h"
+
+namespace pb::app {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+// Longer moves repeat themselves; their waveforms would fill the memory.
+constexpr double kMostSteps = 1000;
+// Standing after the move, to see the rotor settle, and after each release of the current.
+constexpr double kStanding_s = 0.1;
+
+struct Options {
+  std::string design, from, to, out;
+  std::vector<std::string> sets;
+};
+
+struct Range {
+  double from_s = -HUGE_VAL, to_s = HUGE_VAL;
+};
+
+void read_time(const std::string& text, const char* option, double& time_s, Problems& problems) {
+  if (text.empty()) return;
+  const auto time = parse_quantity(text, dim::time);
+  if (time) {
+    time_s = *time;
+    return;
+  }
+  Problem p = to_problem(time.error());
+  p.key = option;
+  problems.push_back(std::move(p));
+}
+
+Checked<Range> read_range(const Options& options) {
+  Range range;
+  Problems problems;
+  read_time(options.from, "--from", range.from_s, problems);
+  read_time(options.to, "--to", range.to_s, problems);
+  if (problems.empty() && !(range.from_s < range.to_s))
+    problems.push_back({.key = "--to", .expected = "a time after --from", .found = options.to});
+  if (!problems.empty()) return std::unexpected(std::move(problems));
+  return range;
+}
+
+std::string waveforms_csv(const physics::Waveforms& waves, const Range& range) {
+  CsvWriter csv;
+  for (const char* name : {"t_s", "winding_a_A", "winding_b_A", "rail_V", "supply_A", "theta_rad",
+                           "speed_rad_s", "torque_Nm"})
+    csv.text(name);
+  for (const std::string& name : waves.names) csv.text(name);
+  csv.end_row();
+  for (const auto& row : waves.rows) {
+    if (row[0] < range.from_s || row[0] > range.to_s) continue;
+    for (double x : row) csv.number(x);
+    csv.end_row();
+  }
+  return csv.str();
+}
+
+double residual(const physics::Ledger& l) {
+  return l.throughput_J > 0 ? std::abs(l.residual_J()) / l.throughput_J : 0.0;
+}
+
+Json to_json(const physics::RunFigures& f, double dead_time_s) {
+  Json losses = Json::object();
+  for (const auto& [ref, part] : f.parts) losses[ref] = json_number(part.loss_W);
+  const auto winding = [](const physics::WindingFigures& w) {
+    return Json{{"rms", json_number(w.rms_A)}, {"peak", json_number(w.peak_A)}};
+  };
+  return Json{
+      {"window", {{"from_s", f.window_from_s}, {"to_s", f.window_to_s}}},
+      {"winding_a", winding(f.winding_a)},
+      {"winding_b", winding(f.winding_b)},
+      {"supply", {{"mean", json_number(f.supply_mean_A)}, {"peak", json_number(f.supply_peak_A)}}},
+      {"rail", {{"min", json_number(f.rail_min_V)}, {"max", json_number(f.rail_max_V)}}},
+      {"rotor",
+       {{"steps_commanded", f.steps_commanded},
+        {"steps_made", f.steps_made},
+        {"steps_lost", f.steps_commanded - f.steps_made},
+        {"theta_end_rad", json_number(f.theta_end_rad)},
+        {"settle_error_step", json_number(f.settle_error_step)}}},
+      {"losses", std::move(losses)},
+      {"ledger_J",
+       {{"source", json_number(f.ledger.source_J)},
+        {"loss", json_number(f.ledger.loss_J)},
+        {"load", json_number(f.ledger.load_J)},
+        {"stored", json_number(f.ledger.stored_J)},
+        {"throughput", json_number(f.ledger.throughput_J)}}},
+      {"energy_residual", json_number(residual(f.ledger))},
+      {"dead_time_s", json_number(dead_time_s)}};
+}
+
+std::string for_people(const physics::RunFigures& f, double dead_time_s) {
+  const auto amps = [](double x) { return format_quantity(x, dim::current); };
+  const auto volts = [](double x) { return format_quantity(x, dim::voltage); };
+  std::string out = fmt::format(
+      "Winding a   {} RMS, {} peak\nWinding b   {} RMS, {} peak\nSupply      {} mean, {} peak\n"
+      "Rail        {} to {}\nDead time   {}\nRotor       {} steps commanded, {} made; stands {} "
+      "steps from where it should\nEnergy      {} of the throughput is not accounted for\n",
+      amps(f.winding_a.rms_A), amps(f.winding_a.peak_A), amps(f.winding_b.rms_A),
+      amps(f.winding_b.peak_A), amps(f.supply_mean_A), amps(f.supply_peak_A), volts(f.rail_min_V),
+      volts(f.rail_max_V), format_quantity(dead_time_s, dim::time), f.steps_commanded, f.steps_made,
+      significant(f.settle_error_step, 2), format_percent(residual(f.ledger), 2));
+  std::vector<std::pair<double, std::string>> losses;
+  for (const auto& [ref, part] : f.parts) losses.emplace_back(-part.loss_W, ref);
+  std::sort(losses.begin(), losses.end());
+  out += "Losses      ";
+  constexpr std::size_t kShown = 8;
+  for (std::size_t i = 0; i < losses.size() && i < kShown; ++i)
+    out += (i ? ", " : "") + losses[i].second + " " + format_quantity(-losses[i].first, dim::power);
+  return out + "\n";
+}
+
+Answer undecided(const physics::RunFigures& f) {
+  Answer answer = refuse({{.message = "undecided: " + f.trouble}}, kUndecided);
+  (*answer.json)["undecided"] = Json::array({f.trouble});
+  return answer;
+}
+
+Answer write_output(Answer answer, const Options& options, const Design& design,
+                    const physics::RunFigures& figures, const Range& range) {
+  auto folder = OutputFolder::begin(options.out);
+  if (!folder) return refuse(folder.error());
+  for (const auto& [name, text] :
+       {std::pair<std::string, std::string>{"waveforms.csv", waveforms_csv(figures.waves, range)},
+        {"design.toml", pb::to_text(design)},
+        {"figures.json", answer.json->dump(2) + "\n"}})
+    if (const auto written = folder->write(name, text); !written) return refuse(written.error());
+  if (const auto done = folder->commit(PB_VERSION); !done) return refuse(done.error());
+  answer.text += "Waveforms   " + options.out + "/waveforms.csv\n";
+  (*answer.json)["out"] = options.out;
+  return answer;
+}
+
+Problems unusable(const Design& design) {
+  if (physics::supports(design.wiring, design.settings.sequence)) return {};
+  return {{.key = "settings.sequence",
+           .expected = "a sequence the wiring has states for",
+           .found = pb::quoted(design.settings.sequence)}};
+}
+
+Answer simulate(const Options& options, Session& session) {
+  const auto range = read_range(options);
+  if (!range) return refuse(range.error());
+  const auto input = read_design_input(options.design, options.sets);
+  if (!input) return refuse(input.error());
+  const Design& design = input->design;
+  if (Problems p = unusable(design); !p.empty()) return refuse(std::move(p));
+  if (!options.out.empty())  // a place that is not ours is known before the work is done
+    if (const auto place = OutputFolder::begin(options.out); !place) return refuse(place.error());
+
+  const auto spreads = physics::spreads_of(design);
+  const physics::Point point = physics::typical(spreads);
+  double dead_time_s = design.settings.dead_time_s;
+  if (!given(dead_time_s))
+    dead_time_s = physics::computed_dead_time(design, spreads, point, design.settings.sequence);
+  if (!given(dead_time_s)) {
+    Answer never = refuse({{.key = "settings.dead_time",
+                            .message = "a switch of this design never turns off, so no dead time "
+                                       "is long enough; give one to simulate it all the same"}},
+                          kUndecided);
+    (*never.json)["undecided"] = Json::array({"dead_time"});
+    return never;
+  }
+  const bool cut = design.brief.motion.move_steps > kMostSteps;
+  const int steps = static_cast<int>(std::min(design.brief.motion.move_steps, kMostSteps));
+  const bool release = design.brief.motion.hold == "off";
+  physics::RunRequest request;
+  request.plan = physics::plan_move(design, design.settings.sequence, steps, dead_time_s,
+                                    kStanding_s, release ? kStanding_s : 0.0);
+  request.record = !options.out.empty();
+  physics::Temperatures temperatures;  // everything as cold as its surroundings
+  temperatures.winding_K = physics::value_of(spreads, point, "ambient");
+  const auto figures = physics::run(design, spreads, point, temperatures, request, session.stop);
+  if (session.stop.stop_requested()) return {};
+  if (figures.outcome != physics::Outcome::reached_end) return undecided(figures);
+
+  Answer answer;
+  answer.json->update(answer_head(*input));
+  answer.json->update(to_json(figures, dead_time_s));
+  answer.text = for_people(figures, dead_time_s);
+  if (cut) answer.text += fmt::format("The first {} steps of the move were simulated.\n", steps);
+  return options.out.empty() ? std::move(answer)
+                             : write_output(std::move(answer), options, design, figures, *range);
+}
+
+}  // namespace
+
+Run add_simulate(CLI::App& command) {
+  const auto options = std::make_shared<Options>();
+  command.add_option("design", options->design, "design.toml")->required();
+  command
+      .add_option("--set", options->sets, "change a key of the brief: motion.rate=\"200 step/s\"")
+      ->type_name("KEY=QTY")
+      ->allow_extra_args(false);
+  command.add_option("--from", options->from, "waveforms from this time on")->type_name("T");
+  command.add_option("--to", options->to, "waveforms up to this time")->type_name("T");
+  command.add_option("--out", options->out, "folder for waveforms.csv, design.toml, figures.json")
+      ->type_name("DIR");
+  return [options](Session& session) { return simulate(*options, session); };
+}
+
+}  // namespace pb::app
