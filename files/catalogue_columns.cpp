@@ -58,7 +58,9 @@ std::expected<Column, Problem> read_column(const std::string& name) {
     }
   const Figure* figure = figure_of(name);
   if (!figure) {
-    const std::string near = nearest(name, known_columns());
+    static const std::vector<std::string> known = known_columns();
+    constexpr std::size_t kLongestMistake = 60;  // longer texts are no misspelt names
+    const std::string near = name.size() > kLongestMistake ? "" : nearest(name, known);
     return std::unexpected(Problem{.expected = "a column of the catalogue",
                                    .found = pb::quoted(name),
                                    .message = near.empty() ? "" : "did you mean " + near + "?"});
