@@ -1,0 +1,132 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+#include "delivery/values.h"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <optional>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "base/text.h"
+#include "judgement/cost.h"
+
+namespace pb::delivery {
+namespace {
+
+constexpr Dim kDims[] = {
+    dim::voltage,          dim::current,          dim::resistance,
+    dim::conductance,      dim::capacitance,      dim::inductance,
+    dim::charge,           dim::power,            dim::energy,
+    dim::current_slope,    dim::voltage_slope,    dim::melting_integral,
+    dim::time,             dim::frequency,        dim::step_rate,
+    dim::step_acceleration, dim::angle,           dim::angular_speed,
+    dim::angular_acceleration, dim::length,       dim::area,
+    dim::mass,             dim::force,            dim::torque,
+    dim::inertia,          dim::motor_constant,   dim::viscous_friction,
+    dim::temperature_difference, dim::thermal_resistance, dim::heat_capacity,
+    dim::temperature_coefficient, dim::voltage_per_kelvin, dim::steps, dim::pieces,
+};
+
+std::optional<Dim> dim_of(std::string_view unit) {
+  for (const Dim& d : kDims)
+    if (unit == si_unit(d) || unit == dim_unit(d)) return d;
+  return std::nullopt;
+}
+
+/// Lines are told apart by what is bought and, for resistors, by the value chosen.
+std::string line_key(const Design& design, const std::string& role) {
+  return design.parts.at(role).number + "\n" + short_value(design, role);
+}
+
+}  // namespace
+
+std::string with_unit(double value, std::string_view unit, int digits) {
+  if (!std::isfinite(value)) return "not known";
+  if (unit.empty() || unit == "1") return typeset(significant(value, digits));
+  if (unit == "degC") return significant(value, std::max(digits, 3)) + " °C";
+  // A prefixed step or piece helps nobody.
+  if (unit == "step" || unit == "steps" || unit == "pieces")
+    return significant(value, digits + 1) + " " + std::string(unit);
+  if (const auto d = dim_of(unit)) return typeset(format_quantity(value, *d, digits));
+  return significant(value, digits) + " " + std::string(unit);
+}
+
+std::string money(double amount, std::string_view currency) {
+  if (!std::isfinite(amount)) return "not known";
+  int decimals = 2;
+  for (double limit = 1.0; amount != 0 && std::abs(amount) < limit && decimals < 6; limit /= 10)
+    ++decimals;
+  return fmt::format("{:.{}f}{}{}", amount, decimals, currency.empty() ? "" : " ", currency);
+}
+
+std::string short_value(const Design& design, const std::string& role) {
+  const Part& part = design.parts.at(role);
+  const auto value = design.settings.value.find(role);
+  if (value != design.settings.value.end()) return format_rkm(value->second);
+  if (part.part_class == "capacitor" && given(figure(part, "capacitance")))
+    return typeset(format_quantity(figure(part, "capacitance"), dim::capacitance));
+  return part.number;
+}
+
+std::string description(const Design& design, const std::string& role) {
+  const Part& part = design.parts.at(role);
+  const PartClass* c = find_part_class(part.part_class);
+  std::string out = part.part_class == "resistor" || part.part_class == "capacitor" || !c
+                        ? part.part_class
+                        : std::string(c->doc);
+  const std::string value = short_value(design, role);
+  if (value != part.number) out += " " + value;
+  if (c && figure_index(*c, "tolerance") >= 0 && given(figure(part, "tolerance")))
+    out += ", " + format_percent(figure(part, "tolerance"));
+  if (part.part_class == "capacitor")
+    out += ", " + with_unit(figure(part, "voltage_max"), "V");
+  return out;
+}
+
+std::string words(std::string_view name) { return replace_all(name, "_", " "); }
+
+bool ref_before(std::string_view a, std::string_view b) {
+  const auto letters = [](std::string_view ref) {
+    return std::min(ref.find_first_of("0123456789"), ref.size());
+  };
+  const std::size_t na = letters(a), nb = letters(b);
+  if (a.substr(0, na) != b.substr(0, nb)) return a.substr(0, na) < b.substr(0, nb);
+  const auto ia = to_integer(a.substr(na)), ib = to_integer(b.substr(nb));
+  if (ia && ib && *ia != *ib) return *ia < *ib;
+  return a < b;
+}
+
+std::vector<PartsLine> parts_lines(const Design& design) {
+  std::map<std::string, PartsLine> by_key;
+  std::map<std::string, double> needed;  // pieces of a number on one board
+  for (const Place& place : design.wiring.places) {
+    const auto part = design.parts.find(place.role);
+    if (part == design.parts.end()) continue;
+    PartsLine& line = by_key[line_key(design, place.role)];
+    line.part = &part->second;
+    line.refs.push_back(place.ref);
+    if (std::find(line.roles.begin(), line.roles.end(), place.role) == line.roles.end())
+      line.roles.push_back(place.role);
+    needed[part->second.number] += 1;
+  }
+  const BuildBrief& build = design.brief.build;
+  std::vector<PartsLine> out;
+  for (auto& [key, line] : by_key) {
+    std::sort(line.refs.begin(), line.refs.end(), ref_before);
+    if (!line.part->price_breaks.empty() && build.quantity > 0) {
+      const double pieces =
+          std::ceil(build.quantity * needed[line.part->number] * (1 + build.attrition));
+      line.unit_price = cheapest_purchase(*line.part, pieces).unit_price;
+    }
+    out.push_back(std::move(line));
+  }
+  std::sort(out.begin(), out.end(), [](const PartsLine& a, const PartsLine& b) {
+    return ref_before(a.refs.front(), b.refs.front());
+  });
+  return out;
+}
+
+}  // namespace pb::delivery
