@@ -45,7 +45,20 @@ std::vector<std::string> known_columns() {
   for (const FieldRow& f : kFields) out.emplace_back(f.name);
   for (const PartClass& c : part_classes())
     for (const Figure& f : c.figures) out.push_back(column_name(f));
+  std::ranges::sort(out);  // classes share figures
+  out.erase(std::ranges::unique(out).begin(), out.end());
   return out;
+}
+
+/// The known column `name` was meant to be, or empty. Comparing is slow and a wrong file has many
+/// wrong columns, so only names of about the same length are compared.
+std::string near_column(std::string_view name) {
+  static const std::vector<std::string> known = known_columns();
+  constexpr std::size_t kSlack = 3;
+  std::vector<std::string_view> alike;
+  for (const std::string& k : known)
+    if (k.size() <= name.size() + kSlack && name.size() <= k.size() + kSlack) alike.push_back(k);
+  return nearest(name, alike);
 }
 
 /// The column, or the problem without its place.
@@ -58,9 +71,7 @@ std::expected<Column, Problem> read_column(const std::string& name) {
     }
   const Figure* figure = figure_of(name);
   if (!figure) {
-    static const std::vector<std::string> known = known_columns();
-    constexpr std::size_t kLongestMistake = 60;  // longer texts are no misspelt names
-    const std::string near = name.size() > kLongestMistake ? "" : nearest(name, known);
+    const std::string near = near_column(name);
     return std::unexpected(Problem{.expected = "a column of the catalogue",
                                    .found = pb::quoted(name),
                                    .message = near.empty() ? "" : "did you mean " + near + "?"});
