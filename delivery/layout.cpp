@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include "base/text.h"
 #include "delivery/values.h"
@@ -16,7 +17,7 @@ constexpr double kStretchX = 1.5;   // templates place parts as close as symbols
 constexpr double kWidest = 1.4;     // of a row's share of the page, over its height
 constexpr double kLargest = 2000;   // grid units; positions beyond are a mistake
 constexpr int kMargin = 9;          // left and right of the parts: pin flags
-constexpr int kRailRoom = 5;        // between the parts and a supply line
+constexpr int kRailRoom = 7;        // between the parts and a supply line
 constexpr int kRowGap = 8;
 constexpr int kColumn = 16, kPitch = 14;  // when the parts are put in rows
 constexpr std::size_t kValueLine = 9;     // characters
@@ -28,7 +29,8 @@ std::vector<std::string> wrapped(const std::string& text) {
   const auto pieces = split(text, '-');
   for (std::size_t i = 0; i < pieces.size(); ++i) {
     const std::string piece = std::string(pieces[i]) + (i + 1 < pieces.size() ? "-" : "");
-    if (!line.empty() && line.size() + piece.size() > kValueLine) {
+    const bool tail = i + 1 == pieces.size() && piece.size() <= 2;  // no line for one letter
+    if (!line.empty() && !tail && line.size() + piece.size() > kValueLine) {
       lines.push_back(line);
       line.clear();
     }
@@ -110,6 +112,16 @@ void put_in_rows(std::vector<Placed>& parts) {
   }
 }
 
+/// Nets with parts on both sides of x, without the supplies.
+int nets_across(const std::vector<Placed>& parts, double x) {
+  std::map<std::string, std::pair<bool, bool>> sides;
+  for (const Placed& p : parts)
+    for (const std::string& node : p.nodes) (p.x < x ? sides[node].first : sides[node].second) = true;
+  return static_cast<int>(std::count_if(sides.begin(), sides.end(), [](const auto& s) {
+    return s.first != kRail && s.first != kGround && s.second.first && s.second.second;
+  }));
+}
+
 /// Where to fold: at the widest gap between columns near each equal share of the width.
 std::vector<double> folds(const std::vector<Placed>& parts) {
   std::vector<double> xs, cuts;
@@ -127,7 +139,7 @@ std::vector<double> folds(const std::vector<Placed>& parts) {
     double best = -1e9, cut = wanted;
     for (std::size_t i = 1; i < xs.size(); ++i) {
       const double middle = (xs[i] + xs[i - 1]) / 2;
-      const double worth = xs[i] - xs[i - 1] - 0.3 * std::abs(middle - wanted);
+      const double worth = xs[i] - xs[i - 1] - 0.3 * std::abs(middle - wanted) - 10.0 * nets_across(parts, middle);
       if (worth > best) best = worth, cut = middle;
     }
     if (cuts.empty() || cut > cuts.back()) cuts.push_back(cut);

@@ -75,10 +75,20 @@ void WireGrid::set_link(GridPoint p, int direction, int net) {
   if (direction == 3) cells_[index(p.x, p.y - 1)].down = net;
 }
 
-bool WireGrid::mine(GridPoint p, int net) const {
-  for (int d = 0; d < 4; ++d)
-    if (link(p, d) == net) return true;
-  return false;
+/// The starts and every point their net's wires lead to.
+std::vector<GridPoint> WireGrid::reached(int net, const std::vector<GridPoint>& starts) const {
+  std::vector<GridPoint> out;
+  std::vector<bool> seen(cells_.size(), false);
+  const auto visit = [&](GridPoint p) {
+    if (!inside(p.x, p.y) || seen[index(p.x, p.y)]) return;
+    seen[index(p.x, p.y)] = true;
+    out.push_back(p);
+  };
+  for (const GridPoint& p : starts) visit(p);
+  for (std::size_t i = 0; i < out.size(); ++i)
+    for (int d = 0; d < 4; ++d)
+      if (link(out[i], d) == net) visit({out[i].x + kDx[d], out[i].y + kDy[d]});
+  return out;
 }
 
 /// True if the point holds another net's straight wire and nothing else of it.
@@ -141,11 +151,8 @@ bool WireGrid::route(int net, const std::vector<GridPoint>& starts, GridPoint go
       queue.push({0, s});
     }
   };
-  for (const GridPoint& p : starts)
-    if (inside(p.x, p.y)) begin(p);
-  for (int y = top_; y <= bottom_; ++y)
-    for (int x = left_; x <= right_; ++x)
-      if (mine({x, y}, net) && !crosses({x, y}, net)) begin({x, y});
+  for (const GridPoint& p : reached(net, starts))
+    if (!crosses(p, net)) begin(p);
 
   while (!queue.empty()) {
     const Visit v = queue.top();
@@ -192,6 +199,12 @@ std::vector<Wire> WireGrid::wires(int net) const {
         while (link(q, d) == net) q = {q.x + kDx[d], q.y + kDy[d]};
         out.push_back({p, q});
       }
+  return out;
+}
+
+int WireGrid::arms(GridPoint p) const {
+  int out = 0;
+  for (int d = 0; d < 4; ++d) out += link(p, d) != kNobody;
   return out;
 }
 

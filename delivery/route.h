@@ -40,12 +40,14 @@ class WireGrid {
   /// True if nothing at all is inside the box.
   bool empty(const Box& box) const;
 
-  /// Joins `goal` to what the net has drawn already (`starts` and its wires); false if there is no
+  /// Joins `goal` to the starts or to any wire that leads to them; false if there is no
   /// way of at most `longest` grid steps.
   bool route(int net, const std::vector<GridPoint>& starts, GridPoint goal, double longest);
 
   /// Everything drawn for the net; stretches that continue each other are one.
   std::vector<Wire> wires(int net) const;
+  /// Wires that end at the point or pass it.
+  int arms(GridPoint p) const;
   /// Points where three or more wires of a net meet.
   std::vector<GridPoint> joints() const;
 
@@ -67,7 +69,7 @@ class WireGrid {
   const Cell& cell(int x, int y) const { return cells_[index(x, y)]; }
   int link(GridPoint p, int direction) const;
   void set_link(GridPoint p, int direction, int net);
-  bool mine(GridPoint p, int net) const;
+  std::vector<GridPoint> reached(int net, const std::vector<GridPoint>& starts) const;
   bool may_stand(GridPoint p, int direction, int net) const;
   bool crosses(GridPoint p, int net) const;
 

@@ -65,8 +65,8 @@ class Drawing {
 
   std::string draw() {
     place_symbols();
-    for (const Item& item : layout_.items) place_texts(item);
     place_rails();
+    for (const Item& item : layout_.items) place_texts(item);
     wire_supplies();
     place_pin_flags();
     wire_nets();
@@ -153,6 +153,7 @@ class Drawing {
         const Box own = text_box(spot.at, width_of(item.ref), 1, spot.anchor);
         take(own);
         grid_.discourage(all);
+        kept_.push_back(all);
         lines_.push_back({spot.at, item.ref, spot.anchor, true});
         if (with_value)
           under_[item.ref] = {{spot.at.x, spot.at.y + kPitch}, spot.anchor};
@@ -209,6 +210,10 @@ class Drawing {
     return {left, y - 0.8, left + w + (f.kind == FlagKind::pin ? 1.2 : 0.0), y + 0.8};
   }
 
+  bool in_the_way(const Box& box) const {
+    return std::any_of(kept_.begin(), kept_.end(), [&](const Box& b) { return b.overlaps(box); });
+  }
+
   /// Finds room for a flag near the terminal and wires it to it. Outputs look to the right, all
   /// others where the terminal points.
   bool place_flag(FlagKind kind, const Terminal& t, const std::string& text, int reach) {
@@ -228,8 +233,12 @@ class Drawing {
           const double turn = free_side || side == (t.dx != 0 ? t.dx : wanted) ? 0 : 5;
           // A label on the side of its wire would sit on it.
           if (!free_side && dx * side < 0) continue;
-          tries.push_back({std::abs(dx) + std::abs(dy) + behind + bends + turn,
-                           {kind, {t.at.x + dx, t.at.y + dy}, side, text}});
+          const Flag flag{kind, {t.at.x + dx, t.at.y + dy}, side, text};
+          const double spoils = in_the_way(flag_box(flag)) ? 8 : 0;
+          // On a terminal that points elsewhere a flag would look like part of the symbol.
+          const double on_top = !free_side && dx == 0 && dy == 0 && t.dx != side ? 5 : 0;
+          tries.push_back(
+              {std::abs(dx) + std::abs(dy) + behind + bends + turn + spoils + on_top, flag});
         }
     std::stable_sort(tries.begin(), tries.end(),
                      [](const Try& a, const Try& b) { return a.cost < b.cost; });
@@ -424,7 +433,11 @@ class Drawing {
     for (const auto& [node, net] : nets_)
       for (const Wire& w : grid_.wires(net))
         svg.line({double(w.from.x), double(w.from.y)}, {double(w.to.x), double(w.to.y)});
-    for (const GridPoint& p : grid_.joints())
+    std::vector<GridPoint> joints = grid_.joints();
+    for (const Item& item : layout_.items)
+      for (const Terminal& t : item.terminals)
+        if (grid_.arms(t.at) == 2) joints.push_back(t.at);  // the symbol's lead is the third
+    for (const GridPoint& p : joints)
       svg.circle({double(p.x), double(p.y)}, 0.3, {.fill = "currentColor"});
     for (const Flag& f : flags_) draw_flag(svg, f);
     for (const GridPoint& p : grounds_) draw_flag(svg, {FlagKind::ground, p, 1, ""});
@@ -443,7 +456,7 @@ class Drawing {
   WireGrid grid_;
   std::map<std::string, int> nets_;
   std::map<std::pair<std::string, int>, std::vector<Terminal>> by_net_;  // (node, row)
-  std::vector<Box> texts_;
+  std::vector<Box> texts_, kept_;  // taken; better left to values
   std::vector<TextLine> lines_;
   std::vector<Flag> flags_;
   std::vector<GridPoint> grounds_;
