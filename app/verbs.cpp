@@ -11,6 +11,8 @@ namespace pb::app {
 namespace {
 
 constexpr auto kVerbs = std::to_array<Verb>({
+    {"check", "the verdict on one design, hand-written ones too", "check design.toml --json", false,
+     add_check},
     {"simulate", "waveforms and figures of one move",
      "simulate design.toml --set motion.rate=\"200 step/s\" --out run", false, add_simulate},
     {"formats", "the reference page of files and commands", "formats > docs/formats.md", true,

@@ -27,8 +27,9 @@ TEST(FilesJson, VerdictHasTheFieldsOfTheContract) {
   v.checks.push_back(c);
   const auto json = to_json(v);
   ASSERT_EQ(json["checks"].size(), 1u);
-  for (const char* field : {"id", "subject", "value", "nominal", "limit", "sense", "unit", "margin",
-                            "passes", "grade", "corner", "allowance", "hand", "source", "help", "facts"})
+  for (const char* field :
+       {"id", "subject", "value", "nominal", "limit", "sense", "unit", "margin", "passes", "grade",
+        "corner", "allowance", "hand", "source", "help", "facts"})
     EXPECT_TRUE(json["checks"][0].contains(field)) << field;
   EXPECT_EQ(json["checks"][0]["sense"], "min");
   EXPECT_EQ(json["checks"][0]["grade"], "G");
