@@ -43,6 +43,8 @@ class Prover {
     }
     nominal();
     if (done()) return finish();
+    hints();
+    if (done() || o_.trial) return finish();
     sensitivities();
     if (done()) return finish();
     corners();
@@ -113,6 +115,25 @@ class Prover {
     proof_.nominal = nominal_.move.figures;
     read(typ, nominal_, true);
     progress(0.15);
+  }
+
+  void hints() {
+    std::vector<Signs> list;
+    for (const auto& corner : o_.try_first) {
+      Signs s(case_->spreads.size(), 0);
+      for (std::size_t k = 0; k < s.size(); ++k)
+        if (const auto side = corner.find(case_->spreads[k].name); side != corner.end())
+          s[k] = side->second == "min" ? -1 : 1;
+      list.push_back(std::move(s));
+    }
+    evaluate(list, 0.15, 0.2);
+  }
+
+  std::map<std::string, std::string> named(const Signs& signs) const {
+    std::map<std::string, std::string> out;
+    for (std::size_t k = 0; k < signs.size(); ++k)
+      if (signs[k] != 0) out[case_->spreads[k].name] = signs[k] < 0 ? "min" : "max";
+    return out;
   }
 
   /// One figure at a time to its far end, at the nominal temperatures.
@@ -186,13 +207,13 @@ class Prover {
   void evaluate(const std::vector<Signs>& list, double from, double to) {
     // In groups, so that a failing corner ends a fail-first proof early, the same way for any
     // number of threads.
-    const std::size_t group = o_.fail_first ? 2 : list.size();
+    const std::size_t group = o_.fail_first ? 2 : std::max<std::size_t>(list.size(), 1);
     for (std::size_t at = 0; at < list.size() && !done(); at += group) {
       const std::size_t count = std::min(group, list.size() - at);
       std::vector<Evidence> e(count);
       o_.parallel(count, [&](std::size_t k) {
         EvidenceWanted w;
-        w.torque = true;
+        w.torque = !o_.trial;
         e[k] = gather(*case_, point_of(case_->spreads, list[at + k]), w, o_.stop);
       });
       if (o_.stop.stop_requested()) return;
@@ -203,6 +224,7 @@ class Prover {
 
   void corners() {
     const std::vector<Signs> list = distinct_corners();
+    for (const Signs& s : list) proof_.corners.push_back(named(s));
     evaluate(list, 0.4, 0.75);
     if (done()) return;
     evaluate(flips(list), 0.75, 1.0);
@@ -249,8 +271,7 @@ class Prover {
     c.allowance = kRunAccuracy * std::abs(c.value);
     c.passes = c.margin >= 0;
     c.hand_formula = f.worst.hand_formula, c.hand_value = f.worst.hand_value;
-    for (std::size_t k = 0; k < f.signs.size(); ++k)
-      if (f.signs[k] != 0) c.corner[case_->spreads[k].name] = f.signs[k] < 0 ? "min" : "max";
+    c.corner = named(f.signs);
     if (f.row->id == "gate_drive_on") winding_loss(c);
     return c;
   }

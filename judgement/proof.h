@@ -6,6 +6,9 @@
 #pragma once
 
 #include <functional>
+#include <map>
+#include <string>
+#include <vector>
 
 #include "base/parallel.h"
 #include "base/stop.h"
@@ -20,6 +23,11 @@ struct ProofOptions {
   StopToken stop;
   /// Stop at the first check that fails (a search wants to know only that).
   bool fail_first = false;
+  /// Corners of a similar design's proof, to be tried right after nominal: what killed or nearly
+  /// killed that one.
+  std::vector<std::map<std::string, std::string>> try_first;
+  /// Stop after those: says only that nothing failed yet. Never a proof.
+  bool trial = false;
   /// 0 to 1, never going back; may be empty.
   std::function<void(double)> progress;
 };
@@ -29,6 +37,8 @@ struct Proof {
   physics::RunFigures nominal;  // the move at typical values, with waveforms
   double dead_time_s = 0;
   bool cancelled = false;
+  std::vector<std::map<std::string, std::string>>
+      corners;  // run, those of the tightest checks first
 };
 
 /// The design must be without faults_of().
