@@ -29,7 +29,8 @@ class SparseLu {
   /// The same, -1 where nothing is stored.
   int find(int row, int column) const { return slot_of_[row][column]; }
 
-  /// The matrix in, its factors out. One entry more than nonzeros(): a bin for what must go nowhere.
+  /// The matrix in, its factors out. One entry more than nonzeros(): a bin for what must go
+  /// nowhere.
   std::vector<double> values;
   /// False when a pivot is zero or not finite.
   bool factor();

@@ -72,30 +72,25 @@ void System::pins(double hg) {
 }
 
 void System::diodes(double hg) {
-  constexpr double kOff = -40.0;  // as in junction_current
   double *const m = lu.values.data(), *const r = residual_.data();
   const double* const at = at_.data();
   for (std::size_t k = 0; k < diode_.size(); ++k) {
     DiodeState& d = diode_[k];
-    const double v = at[d.anode] - at[d.cathode];
-    d.v_V = v;
-    if (v * d.per_V + d.offset < kOff && !d.breaks_down) {
-      d.i_A = -c_.diodes[k].forward.saturation_A, d.g_S = 0.0;
-      r[d.anode] -= hg * d.i_A;
-      r[d.cathode] += hg * d.i_A;
-      continue;
+    const double v = at[d.anode] - at[d.cathode], z = v * d.per_V + d.offset;
+    d.v_V = v, d.i_A = -d.saturation_A, d.g_S = 0.0;
+    if (z >= kJunctionOff) {
+      const ValueSlope w = kOmega(z);
+      d.i_A += d.scale_A * w.value, d.g_S = d.per_ohm * w.slope;
     }
-    const DiodeElement& e = c_.diodes[k];
-    ValueSlope s = junction_current(e.forward, v);
     if (d.breaks_down) {
+      const DiodeElement& e = c_.diodes[k];
       const ValueSlope back = junction_current(e.reverse, -v - e.breakdown_V);
-      s.value -= back.value;
-      s.slope += back.slope;
+      d.i_A -= back.value, d.g_S += back.slope;
     }
-    d.i_A = s.value, d.g_S = s.slope;
-    r[d.anode] -= hg * s.value;
-    r[d.cathode] += hg * s.value;
-    const double g = hg * s.slope;
+    r[d.anode] -= hg * d.i_A;
+    r[d.cathode] += hg * d.i_A;
+    if (d.g_S == 0.0) continue;
+    const double g = hg * d.g_S;
     m[d.slots.aa] += g, m[d.slots.bb] += g, m[d.slots.ab] -= g, m[d.slots.ba] -= g;
   }
 }
@@ -142,8 +137,7 @@ void System::motor(double hg) {
   const Rotor& r = c_.rotor;
   const double ia = at_[first_winding_], ib = at_[first_winding_ + 1], w = at_[speed_unknown()],
                th = at_[angle_unknown()];
-  const double s = std::sin(r.teeth * th), c = std::cos(r.teeth * th),
-               k = hg * r.motor_constant_Vs;
+  const double s = std::sin(r.teeth * th), c = std::cos(r.teeth * th), k = hg * r.motor_constant_Vs;
   residual_[first_winding_] += k * w * s;
   residual_[first_winding_ + 1] -= k * w * c;
   double* const m = lu.values.data();
@@ -155,8 +149,7 @@ void System::motor(double hg) {
                c4 = 1.0 - 8.0 * s * s * c * c;  // sin and cos of 4 N th
   const double friction = std::tanh(w / kFrictionSpeed_rad_s);
   residual_[speed_unknown()] +=
-      k * (ib * c - ia * s) -
-      hg * (r.detent_Nm * s4 + r.friction_Nm * friction + r.gravity_Nm);
+      k * (ib * c - ia * s) - hg * (r.detent_Nm * s4 + r.friction_Nm * friction + r.gravity_Nm);
   at(2, 0) += k * s, at(2, 1) -= k * c;
   at(2, 2) += hg * r.friction_Nm * (1.0 - friction * friction) / kFrictionSpeed_rad_s;
   at(2, 3) += k * r.teeth * (ib * s + ia * c) + hg * 4.0 * r.teeth * r.detent_Nm * c4;
@@ -174,8 +167,7 @@ void System::read(const std::vector<double>& x) {
     readings[e] = {v, i, 0.0, v * i};
   }
   read_devices(e);
-  const std::size_t windings = names.size() - c_.windings.size(),
-                    pins = windings - c_.pins.size();
+  const std::size_t windings = names.size() - c_.windings.size(), pins = windings - c_.pins.size();
   read_branches(pins - c_.inductors.size(), windings);
   source_power_W_ = 0;
   for (std::size_t k = 0; k < c_.pins.size(); ++k) {
@@ -189,8 +181,8 @@ void System::read(const std::vector<double>& x) {
   const Rotor& r = c_.rotor;
   if (!has_rotor() || r.locked) return;
   const double w = at_[speed_unknown()];
-  load_power_W_ = w * (r.viscous_Nms * w +
-                       r.friction_Nm * std::tanh(w / kFrictionSpeed_rad_s) + r.gravity_Nm);
+  load_power_W_ =
+      w * (r.viscous_Nms * w + r.friction_Nm * std::tanh(w / kFrictionSpeed_rad_s) + r.gravity_Nm);
 }
 
 void System::read_devices(std::size_t e) {

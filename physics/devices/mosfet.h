@@ -22,6 +22,12 @@ struct Channel {
   double Ut_V = 0.02585;
 };
 
+/// ln(1 + e^x) and its slope where they are not yet, or no longer, different from 0 or x.
+inline ValueSlope channel_log(double x) {
+  constexpr double kLinear = 37.0;  // e^-37 is below the last bit of 37
+  return x > kLinear ? ValueSlope{x, 1.0} : softplus(x);
+}
+
 struct ChannelCurrent {
   double i_A, g_gs_S, g_ds_S;  // drain to source; derivatives to v_GS and v_DS
 };
@@ -33,10 +39,11 @@ inline ChannelCurrent channel_current(const Channel& c, double v_gs_V, double v_
   constexpr double kOff =
       -18.0;  // ln^2(1+e^-18) = 2e-16 of I_spec: picoamperes for the largest channel here
   if (a < kOff && b < kOff) return {0.0, 0.0, 0.0};
-  const ValueSlope fa = softplus(a), fb = softplus(b);
+  const ValueSlope fa = channel_log(a), fb = channel_log(b);
   const double i_spec = 2.0 * c.slope_n * c.beta_A_V2 * c.Ut_V * c.Ut_V;
   const double da = fa.value * fa.slope / c.Ut_V, db = fb.value * fb.slope / c.Ut_V;
-  return {c.sign * i_spec * (fa.value * fa.value - fb.value * fb.value),
+  // (fa - fb)(fa + fb): deep in triode the two squares nearly cancel.
+  return {c.sign * i_spec * (fa.value - fb.value) * (fa.value + fb.value),
           i_spec * (da - db) / c.slope_n, i_spec * db};
 }
 
