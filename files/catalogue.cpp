@@ -332,6 +332,7 @@ Checked<std::vector<PriceBreak>> parse_price_breaks(std::string_view text) {
 
 std::string to_text(const std::vector<PriceBreak>& breaks) {
   std::vector<std::string> pieces;
+  pieces.reserve(breaks.size());
   for (const PriceBreak& b : breaks)
     pieces.push_back(shortest(b.quantity) + ":" + shortest(b.unit_price));
   return join(pieces, ";");

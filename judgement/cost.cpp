@@ -73,6 +73,16 @@ double solder_yield(const BuildBrief& build, int joints) {
   return std::pow(1.0 - build.joint_defects, joints);
 }
 
+double best_price(const Part& part) {
+  double best = std::numeric_limits<double>::infinity();
+  for (const PriceBreak& b : part.price_breaks) best = std::min(best, b.unit_price);
+  return best;
+}
+
+/// The sums of the cost run in another order than those of its floors: give way by more than their
+/// rounding.
+constexpr double kRounding = 1.0 - 1e-12;
+
 }  // namespace
 
 Purchase cheapest_purchase(const Part& part, double need) {
@@ -139,17 +149,31 @@ double floor_cost(const Brief& brief, const std::vector<CostLine>& lines) {
   const BuildBrief& build = brief.build;
   const std::vector<CostLine> orders = by_number(lines);
   double made = build.test_rate_1_s * build.test_time_s;  // what a scrapped board loses
-  for (const CostLine& line : orders) {
-    double best = std::numeric_limits<double>::infinity();
-    for (const PriceBreak& b : line.part->price_breaks) best = std::min(best, b.unit_price);
-    made += best * need_of(build, line.count) / build.quantity;
-  }
+  for (const CostLine& line : orders)
+    made += best_price(*line.part) * need_of(build, line.count) / build.quantity;
   const BoardWork work = board_work(build, orders);
   made += work.placement + build.board_cost_area_1_m2 * kRoutedShare * work.courtyards_m2;
   const double once =
       (build.setup_per_line * static_cast<double>(orders.size()) + build.one_off) / build.quantity;
-  // The sums of the cost run in another order: give way by more than their rounding.
-  return (made / solder_yield(build, work.joints) + once) * (1.0 - 1e-12);
+  return (made / solder_yield(build, work.joints) + once) * kRounding;
+}
+
+double floor_base(const Brief& brief, int different_parts) {
+  const BuildBrief& build = brief.build;
+  return (build.test_rate_1_s * build.test_time_s +
+          (build.setup_per_line * different_parts + build.one_off) / build.quantity) *
+         kRounding;
+}
+
+double floor_share(const Brief& brief, const CostLine& line) {
+  const BuildBrief& build = brief.build;
+  if (line.count == 0) return 0;
+  const BoardWork work = board_work(build, {line});
+  // Without rounding up to whole pieces, which two lines of one number share.
+  const double pieces = line.count * (1.0 + build.attrition) * (1.0 - kWhole);
+  const double made = best_price(*line.part) * pieces + work.placement +
+                      build.board_cost_area_1_m2 * kRoutedShare * work.courtyards_m2;
+  return made / solder_yield(build, work.joints) * kRounding;
 }
 
 }  // namespace pb

@@ -173,6 +173,31 @@ TEST(Cost, FloorIsNeverAboveTheCost) {
   }
 }
 
+TEST(Cost, SumOfSharesIsNeverAboveTheCost) {
+  for (std::uint64_t unit = 0; unit < 3000; ++unit) {
+    const RandomBoard b(unit);
+    std::set<std::string> different;
+    double shares = 0;
+    for (const CostLine& line : b.lines) {
+      shares += floor_share(b.brief, line);
+      if (line.count > 0) different.insert(line.part->number);
+    }
+    const double sum = floor_base(b.brief, static_cast<int>(different.size())) + shares;
+    EXPECT_LE(sum, floor_cost(b.brief, b.lines) * (1 + 1e-11)) << unit;
+    EXPECT_LE(sum, landed_cost(b.brief, b.lines, b.extras).total) << unit;
+  }
+}
+
+// Why the sum is needed: putting the dearer of two parts into a second role lowers floor_cost, as
+// it saves a set-up. The sum rises.
+TEST(Cost, ADearerPartNeverLowersTheSum) {
+  Brief b = brief_for_hand_work();
+  b.build.quantity = 10;
+  const Part cheap = part("cheap", "0603", {{1, 0.10}}), dear = part("dear", "0603", {{1, 0.11}});
+  EXPECT_LT(floor_cost(b, {{&dear, 1}, {&dear, 1}}), floor_cost(b, {{&cheap, 1}, {&dear, 1}}));
+  EXPECT_LT(floor_share(b, {&cheap, 1}), floor_share(b, {&dear, 1}));
+}
+
 TEST(Cost, FloorIsTheCostWhereNothingIsLost) {
   Brief b = brief_for_hand_work();
   b.build.attrition = 0;
