@@ -1,0 +1,197 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// The decision, and the order of the sections.
+#include "delivery/report.h"
+
+#include <algorithm>
+
+#include "base/text.h"
+#include "delivery/report_sections.h"
+#include "delivery/values.h"
+
+namespace pb::delivery {
+namespace {
+
+const ChipOffer* cheapest_passing(const std::vector<ChipOffer>& chips) {
+  const ChipOffer* best = nullptr;
+  for (const ChipOffer& c : chips)
+    if (c.passes && (best == nullptr || c.landed_cost < best->landed_cost)) best = &c;
+  return best;
+}
+
+std::string pieces_text(const Brief& brief) {
+  return significant(brief.build.quantity, 9) + " pieces";
+}
+
+void fact(Html& page, const std::string& name, const std::string& value) {
+  page.open("div").element("dt", name).element("dd", value).close();
+}
+
+void design_facts(Html& page, const Design& design, const Proof& proof) {
+  fact(page, "wiring", design.wiring.title);
+  if (const Check* t = tightest(proof.verdict))
+    fact(page, "tightest margin", format_percent(t->margin) + ", " + check_sentence(*t));
+  fact(page, "supply current, mean and peak",
+       with_unit(proof.nominal.supply_mean_A, "A") + ", " +
+           with_unit(proof.nominal.supply_peak_A, "A"));
+}
+
+void chip_table(Html& page, const std::vector<ChipOffer>& chips, const std::string& currency) {
+  if (chips.empty()) {
+    page.element("p", "No driver chip was priced: none is in the catalogue.");
+    return;
+  }
+  page.open_table("Chips that could be bought instead",
+                  {"chip", "kind", "#landed cost", "passes", "remark"});
+  for (const ChipOffer& c : chips)
+    page.row({c.number, c.kind, money(c.landed_cost, currency), c.passes ? "yes" : "no", c.why});
+  page.close_table();
+}
+
+void decide_to_build(Html& page, const ReportInput& in) {
+  const Ranked& best = in.result.designs.front();
+  const std::string& currency = in.brief.build.currency;
+  const ChipOffer* chip = cheapest_passing(in.chips);
+  const std::string cost = money(best.cost.total, currency);
+  if (chip != nullptr && chip->landed_cost < best.cost.total) {
+    page.element("p", "Buy the chip: " + chip->number + " (" + chip->kind + ").", "class=\"verdict\"");
+    page.element("p", "It lands at " + money(chip->landed_cost, currency) +
+                          " a board; the cheapest driver made of single parts that passes, " +
+                          best.design.wiring.title + ", lands at " + cost + ".");
+  } else {
+    page.element("p", "Build: " + best.design.wiring.title + ".", "class=\"verdict\"");
+    page.element("p", "It lands at " + cost + " a good board at " + pieces_text(in.brief) +
+                          ", everything in." +
+                          (chip != nullptr ? " The cheapest chip that passes, " + chip->number +
+                                                 ", lands at " +
+                                                 money(chip->landed_cost, currency) + "."
+                                           : ""));
+  }
+  page.element("p", in.result.claim, in.result.nothing_cheaper ? "class=\"proven\"" : "class=\"open\"");
+  page.open("dl", "class=\"facts\"");
+  fact(page, "landed cost", cost);
+  design_facts(page, best.design, best.proof);
+  page.close();
+}
+
+void decide_against(Html& page, const ReportInput& in) {
+  const SearchResult& r = in.result;
+  const std::string& currency = in.brief.build.currency;
+  if (const ChipOffer* chip = cheapest_passing(in.chips)) {
+    page.element("p", "Buy the chip: " + chip->number + " (" + chip->kind + ").", "class=\"verdict\"");
+    page.element("p", "It lands at " + money(chip->landed_cost, currency) +
+                          " a board. No driver made of single parts passes.");
+  } else {
+    page.element("p", r.impossible_key.empty() ? "Nothing passes." : "The brief asks what no driver can give.",
+                 "class=\"verdict bad\"");
+  }
+  if (!r.impossible_key.empty()) page.element("p", r.impossible_key + ": " + r.impossible_why);
+  if (!r.claim.empty()) page.element("p", r.claim, "class=\"open\"");
+  const auto nearest = std::min_element(
+      r.near_misses.begin(), r.near_misses.end(),
+      [](const NearMiss& a, const NearMiss& b) { return a.floor < b.floor; });
+  if (nearest == r.near_misses.end()) return;
+  Check c;
+  c.id = nearest->check_id, c.subject = nearest->subject, c.unit = nearest->unit;
+  page.element("p", "Cheapest that was tried: " + nearest->template_title + ", at least " +
+                        money(nearest->floor, currency) + ". It fails " + words(c.id) +
+                        (c.subject.empty() ? "" : ", " + c.subject) + ": " +
+                        check_quantity(c, nearest->value) + " against " +
+                        check_quantity(c, nearest->limit) + ".");
+}
+
+void ranking_table(Html& page, const SearchResult& result, const std::string& currency) {
+  if (result.designs.size() < 2) return;
+  page.open_table("The cheapest designs that pass", {"#rank", "wiring", "#landed cost", "tightest margin"});
+  int rank = 0;
+  for (const Ranked& r : result.designs) {
+    const Check* t = tightest(r.proof.verdict);
+    page.row({std::to_string(++rank), r.design.wiring.title, money(r.cost.total, currency),
+              t ? format_percent(t->margin) + ", " + words(t->id) + " " + t->subject : ""});
+  }
+  page.close_table();
+}
+
+void design_sections(Html& page, const Design& design, const Proof& proof, const Cost* cost,
+                     const SearchResult* search) {
+  schematic_section(page, design);
+  parts_section(page, design);
+  settings_section(page, design, proof);
+  if (cost != nullptr) cost_section(page, *cost, design.brief);
+  margins_section(page, proof.verdict);
+  if (search != nullptr) cheaper_section(page, *search, design.brief.build.currency);
+  waveforms_section(page, proof.nominal);
+  energy_section(page, proof.nominal);
+  temperatures_section(page, design, proof.nominal);
+}
+
+std::string titled(const Brief& brief) {
+  return brief.title.empty() ? "Motor driver" : brief.title;
+}
+
+}  // namespace
+
+bool chip_wins(const SearchResult& result, const std::vector<ChipOffer>& chips) {
+  const ChipOffer* chip = cheapest_passing(chips);
+  return chip != nullptr &&
+         (result.designs.empty() || chip->landed_cost < result.designs.front().cost.total);
+}
+
+std::string report_html(const ReportInput& in) {
+  Html page;
+  open_page(page, titled(in.brief));
+  page.open("section", "id=\"decision\"").element("h2", "Decision");
+  if (in.result.cancelled) page.element("p", "The search was stopped before its end.", "class=\"open\"");
+  if (in.result.designs.empty()) decide_against(page, in);
+  else decide_to_build(page, in);
+  chip_table(page, in.chips, in.brief.build.currency);
+  ranking_table(page, in.result, in.brief.build.currency);
+  page.close();
+  const Verdict* verdict = nullptr;
+  if (in.result.designs.empty()) {
+    cheaper_section(page, in.result, in.brief.build.currency);
+  } else {
+    const Ranked& best = in.result.designs.front();
+    design_sections(page, best.design, best.proof, &best.cost, &in.result);
+    verdict = &best.proof.verdict;
+  }
+  assumptions_section(page, in.assumed);
+  limits_section(page, verdict);
+  cautions_section(page);
+  close_page(page, in.version, in.input_sha256);
+  return page.finish();
+}
+
+std::string report_html(const CheckedInput& in) {
+  const Verdict& verdict = in.proof.verdict;
+  Html page;
+  open_page(page, titled(in.design.brief));
+  page.open("section", "id=\"decision\"").element("h2", "Decision");
+  if (!verdict.undecided.empty() || in.proof.cancelled) {
+    page.element("p", "Undecided: the proof did not finish.", "class=\"verdict bad\"");
+  } else if (verdict.passes) {
+    page.element("p", "This design passes every check that was judged.", "class=\"verdict\"");
+  } else {
+    page.element("p", "This design does not pass.", "class=\"verdict bad\"");
+  }
+  page.open("ul");
+  for (const std::string& u : verdict.undecided) page.element("li", u);
+  for (const Check& c : verdict.checks)
+    if (!c.passes) page.element("li", check_sentence(c));
+  if (verdict.passes && verdict.undecided.empty()) page.element("li", "no check fails");
+  page.close();
+  page.open("dl", "class=\"facts\"");
+  if (in.cost != nullptr)
+    fact(page, "landed cost", money(in.cost->total, in.design.brief.build.currency));
+  design_facts(page, in.design, in.proof);
+  page.close().close();
+  design_sections(page, in.design, in.proof, in.cost, nullptr);
+  assumptions_section(page, in.design.assumed);
+  limits_section(page, &verdict);
+  cautions_section(page);
+  close_page(page, in.version, in.input_sha256);
+  return page.finish();
+}
+
+}  // namespace pb::delivery

@@ -1,0 +1,39 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// The sections of the report, one function each. Internal to the report.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "delivery/html.h"
+#include "delivery/report.h"
+
+namespace pb::delivery {
+
+/// Value or limit of a check as people read it; absolute temperatures in degC.
+std::string check_quantity(const Check& check, double value);
+/// "gate drive on, Q1: 2.1 V against at least 4.5 V".
+std::string check_sentence(const Check& check);
+/// Null if there are no checks.
+const Check* tightest(const Verdict& verdict);
+
+void open_page(Html& page, const std::string& title);
+void close_page(Html& page, const std::string& version, const std::string& input_sha256);
+
+void schematic_section(Html& page, const Design& design);
+void parts_section(Html& page, const Design& design);
+void settings_section(Html& page, const Design& design, const Proof& proof);
+void cost_section(Html& page, const Cost& cost, const Brief& brief);
+void margins_section(Html& page, const Verdict& verdict);
+void cheaper_section(Html& page, const SearchResult& result, const std::string& currency);
+void waveforms_section(Html& page, const physics::RunFigures& run);
+void energy_section(Html& page, const physics::RunFigures& run);
+void temperatures_section(Html& page, const Design& design, const physics::RunFigures& run);
+void assumptions_section(Html& page, const std::vector<Assumed>& assumed);
+/// `verdict` may be null.
+void limits_section(Html& page, const Verdict* verdict);
+void cautions_section(Html& page);
+
+}  // namespace pb::delivery
