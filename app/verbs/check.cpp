@@ -36,8 +36,9 @@ std::string row(const Check& c) {
 std::string for_people(const Verdict& v) {
   std::vector<const Check*> checks;
   for (const Check& c : v.checks) checks.push_back(&c);
-  std::stable_sort(checks.begin(), checks.end(), [](const Check* a, const Check* b) {
-    return a->passes != b->passes ? b->passes : a->margin < b->margin;
+  std::sort(checks.begin(), checks.end(), [](const Check* a, const Check* b) {
+    if (a->passes != b->passes) return b->passes;
+    return a->margin != b->margin ? a->margin < b->margin : a < b;  // ties in the verdict's order
   });
   std::string out = fmt::format("{:6} {:20} {:24} {:>12} {:>15} {:>8}\n", "", "check", "subject",
                                 "value", "limit", "margin");
