@@ -123,8 +123,7 @@ Circuit circuit_of(const ref::Scene& s) {
   return c;
 }
 
-std::vector<double> start_state(const ref::Scene& s) {
-  Circuit c = circuit_of(s);
+std::vector<double> start_state(Circuit c) {
   for (Node& n : c.nodes)  // up from nothing in 10 us, then rest; windings too slow to move
     if (n.driven) n.voltage_V = {{0.0, 1e-5}, {0.0, n.voltage_V.value.front()}};
   for (auto& w : c.windings) w.inductance_H = 1e9;
@@ -214,9 +213,9 @@ class Sampler {
 
 Samples run(const ref::Scene& scene, const TransientOptions& options, double dt_s,
             const std::function<void(Circuit&)>& change) {
-  const std::vector<double> x0 = start_state(scene);
   Circuit circuit = circuit_of(scene);
   if (change) change(circuit);
+  const std::vector<double> x0 = start_state(circuit);
   System system(circuit);
   Transient transient(system, options);
   const long count = std::lround(scene.end_s / dt_s);

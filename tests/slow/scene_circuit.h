@@ -17,7 +17,7 @@ namespace pb::scenes {
 physics::Circuit circuit_of(const ref::Scene& scene);
 
 /// The state at t = 0: winding currents held at 0, everything else at its operating point.
-std::vector<double> start_state(const ref::Scene& scene);
+std::vector<double> start_state(physics::Circuit circuit);
 
 struct Samples {
   std::vector<double> t_s, i_a_A, i_b_A, theta_rad;
@@ -29,7 +29,7 @@ struct Samples {
 };
 
 /// Runs to the scene's end. Samples every sample_dt_s are read off the steps by cubics, so that
-/// sampling changes nothing. `change` may alter the circuit after its start state was found.
+/// sampling changes nothing. `change` may alter the circuit before anything is run.
 Samples run(const ref::Scene& scene, const physics::TransientOptions& options, double sample_dt_s,
             const std::function<void(physics::Circuit&)>& change = {});
 
