@@ -91,11 +91,12 @@ TEST(SceneDrive, NeverBothSwitchesOfALegAndDeadTimeKept) {
 }
 
 TEST(SceneDrive, CountsOfEdges) {
-  // Case 1: 19 changes, each with two switches off and two on; four off at the end.
-  EXPECT_EQ(drive_edges(case_1()).size(), 19u * 4u + 4u);
+  // Case 1: 19 changes, each with two switches off and two on; four off at the end: 80.
+  EXPECT_EQ(drive_edges(case_1()).size(), 80u);
   // Case 2: 9 changes move two P switches in one winding: one off, one on. The chopped N switches
-  // rise and fall 1000 times each winding; the two rises at t = 0 have happened before.
-  EXPECT_EQ(drive_edges(case_2()).size(), 9u * 2u + 2u * 2000u - 2u);
+  // rise and fall 1000 times each winding; the two rises at t = 0 have happened before: 18 + 4000
+  // - 2.
+  EXPECT_EQ(drive_edges(case_2()).size(), 4016u);
 }
 
 // Every entry of the analytic Jacobian against a central difference, at random states.
@@ -114,7 +115,7 @@ TEST(SceneModel, JacobianMatchesDifferences) {
       y[i] = 2.0 * any(random) - 1.0;
     y[kSpeed] = 0.2 * any(random) - 0.1;  // within the knee of the friction
     const double cj = 1e7 * any(random);
-    std::vector<double> analytic(kUnknowns * kUnknowns, 0.0);
+    std::vector<double> analytic(std::size_t{kUnknowns} * kUnknowns, 0.0);
     model.jacobian(cj, y.data(), table, analytic.data());
     for (int j = 0; j < kUnknowns; ++j) {
       const double h = 1e-6;
@@ -143,19 +144,29 @@ TEST(SceneModel, PowersAccountForEveryElement) {
   const PinVoltages pins{2, 0, 18, 10, 2, 0, 18, 10};
   for (int trial = 0; trial < 50; ++trial) {
     Vector27 y, dy, f;
-    for (int i = 0; i < kUnknowns; ++i) y[i] = 14.0 * any(random), dy[i] = any(random) - 0.5;
+    // Rates at which each store takes about a kilowatt, so that none hides behind the others.
+    for (int i = 0; i < kUnknowns; ++i)
+      y[i] = 14.0 * any(random), dy[i] = 1e12 * (any(random) - 0.5);
+    for (const auto& [i, scale] : {std::pair(kRail, 1e-3),
+                                   {kBulk, 1e-6},
+                                   {kSupplyCurrent, 1e-4},
+                                   {kCurrentA, 1e-8},
+                                   {kCurrentB, 1e-8},
+                                   {kSpeed, 1e-5}})
+      dy[i] *= scale;
     y[kAngle] *= 0.1;
     dy[kAngle] = y[kSpeed];  // a kinematic identity, not a law
     model.residual(pins, y.data(), dy.data(), f.data());
     double weighted = 0.0;
     for (int i = 0; i < kAngle; ++i) weighted += y[i] * f[i];
     const Energies p = model.power_W(pins, y.data());
-    const double h = 1e-5;
+    const double h = 1e-12;
     Vector27 up = y, down = y;
     for (int i = 0; i < kUnknowns; ++i) up[i] += h * dy[i], down[i] -= h * dy[i];
     const double stored_W = (model.stored_J(up.data()) - model.stored_J(down.data())) / (2.0 * h);
     const double balance = p.dissipated() + stored_W - p.source - p.pins;
-    EXPECT_NEAR(weighted, balance, 1e-9 * (p.dissipated() + p.source + p.pins)) << trial;
+    // Rounding of the stored energy (up to 1 J) over 2 h; each element is worth kilowatts.
+    EXPECT_NEAR(weighted, balance, 1e-2) << trial;
   }
 }
 

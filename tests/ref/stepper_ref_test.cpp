@@ -42,6 +42,16 @@ TEST(StepperRef, SwingMatchesPublishedCase) {
   EXPECT_NEAR(stepper_swing_Hz(m, 1.0, 0.0, 1e-4), 56.8, 0.05);
 }
 
+// The detent, four cycles a tooth pitch, stiffens the one-phase-on position by 4 Nr Td and softens
+// the two-phase-on position by as much (derived from the torque's slope).
+TEST(StepperRef, DetentStiffensOrSoftens) {
+  const Stepper m{.Km_Vs_rad = 0.4, .Nr = 50.0, .J_kgm2 = 5.4e-6, .detent_Nm = 0.02};
+  const auto f_Hz = [&](double Nm) { return std::sqrt(m.Nr * Nm / m.J_kgm2) / (2.0 * kPi); };
+  const double one_Nm = 0.4 + 4.0 * 0.02, two_Nm = 0.4 * std::numbers::sqrt2 - 4.0 * 0.02;
+  EXPECT_NEAR(stepper_swing_Hz(m, 1.0, 0.0, 1e-4), f_Hz(one_Nm), 1e-4 * f_Hz(one_Nm));
+  EXPECT_NEAR(stepper_swing_Hz(m, 1.0, 1.0, 1e-4), f_Hz(two_Nm), 1e-4 * f_Hz(two_Nm));
+}
+
 TEST(StepperRef, PowerBalance) {  // eA iA + eB iB = T w at any state: no energy from nowhere
   const Stepper m;
   for (int k = 0; k < 50; ++k) {
@@ -174,11 +184,11 @@ TEST(StepperRef, SquareWaveCrest) {
   Stepper m;
   m.J_kgm2 = 1e9;
   const double half_s = 2.0 / 400.0;
-  const double dt_s = half_s / 500.0;
+  const double dt_s = half_s / 500.0;   // 20 half periods
   const auto drive = [&](double t_s) {  // the 1e-12 s keep an edge from being a matter of rounding
     return std::array{std::fmod(t_s + 1e-12, 2.0 * half_s) < half_s ? 3.0 : -3.0, 0.0};
   };
-  const auto run = stepper_run(m, {}, drive, dt_s, 20 * 500);
+  const auto run = stepper_run(m, {}, drive, dt_s, 10000);
   EXPECT_NEAR(std::fabs(run.back().ia_A), 1.272425, 2e-5);
 }
 
