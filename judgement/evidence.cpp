@@ -99,7 +99,7 @@ std::vector<double> scan(const Case& c, const Point& p, const Temperatures& t,
 }  // namespace
 
 Case case_of(const Design& d) {
-  Case c{d, spreads_of(d), d.settings.dead_time_s, 16, ""};
+  Case c{d, spreads_of(d), 0.0, 16, ""};
   const auto flows = flows_of(d.settings.sequence);
   for (const std::string& f : flows)
     if (c.hold_flow.empty() ||
@@ -114,9 +114,19 @@ Case case_of(const Design& d) {
                           : 0.0;
   c.steps = static_cast<int>(std::clamp(std::ceil(ramp) + 12.0, 12.0, 240.0));
   c.steps = std::max(4, std::min(c.steps, static_cast<int>(m.move_steps)));
-  if (!given(c.dead_time_s))
-    c.dead_time_s = computed_dead_time(d, c.spreads, typical(c.spreads), d.settings.sequence);
   return c;
+}
+
+double dead_time_of(const Case& c) {
+  if (given(c.design.settings.dead_time_s)) return c.design.settings.dead_time_s;
+  return computed_dead_time(c.design, c.spreads, typical(c.spreads), c.design.settings.sequence);
+}
+
+Evidence gather_hold(const Case& c, const Point& point, const StopToken& stop) {
+  Evidence e;
+  e.hold = run_heated(c.design, c.spreads, point, standing(c, {}, 0.01), stop);
+  e.move = e.hold;
+  return e;
 }
 
 Evidence gather(const Case& c, const Point& point, const EvidenceWanted& w, const StopToken& stop) {

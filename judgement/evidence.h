@@ -19,7 +19,15 @@ struct Case {
   std::string hold_flow;  // the state a frozen program stands in
 };
 
+/// Without the dead time, which standing still does not need.
 Case case_of(const Design& design);
+/// The settings' dead time, else the computed one; NaN if a switch never turns off.
+double dead_time_of(const Case& c);
+
+/// Permanent hold only: a hundredth of the whole evidence, and what kills most candidates that
+/// cannot work. Its run stands for the move as well, so only checks of what stands still may be
+/// read off it.
+Evidence gather_hold(const Case& c, const physics::Point& point, const StopToken& stop);
 
 struct Evidence {
   physics::HeatedRun move, hold;  // start, ramp, cruise, stop, release; permanent hold

@@ -35,8 +35,10 @@ class Prover {
 
   Proof run() {
     case_ = std::make_unique<Case>(case_of(design_));
-    proof_.dead_time_s = case_->dead_time_s;
     proof_.verdict.not_judged = ids_not_judged();
+    if (o_.fail_first) standing_still();
+    if (done()) return finish();
+    case_->dead_time_s = proof_.dead_time_s = dead_time_of(*case_);
     if (!given(case_->dead_time_s)) {
       undecided("dead time: a switch does not turn off within half a step");
       return finish();
@@ -105,6 +107,23 @@ class Prover {
     const double residual =
         std::max(std::abs(l.residual_J()) - kFloor_J, 0.0) / std::max(l.throughput_J, kFloor_J);
     proof_.verdict.energy_residual = std::max(proof_.verdict.energy_residual, residual);
+  }
+
+  /// What permanent hold alone refutes, at nominal: most candidates that cannot work end here.
+  void standing_still() {
+    const Signs typ(case_->spreads.size(), 0);
+    const Point p = point_of(case_->spreads, typ);
+    const Evidence e = gather_hold(*case_, p, o_.stop);
+    if (!trouble_of(e).empty()) return;  // the whole run will tell
+    constexpr std::string_view kStill[] = {"gate_drive_on", "base_drive_on", "permanent_hold"};
+    for (const CheckRow& row : check_rows()) {
+      if (std::find(std::begin(kStill), std::end(kStill), row.id) == std::end(kStill)) continue;
+      for (const Measured& m : row.measure(*case_, p, e))
+        if (std::isfinite(m.value) && margin_of(row.sense, m.value, m.limit) < 0)
+          found_.try_emplace(
+              {std::string(row.id), m.subject},
+              Found{&row, m, m.value, typ, std::vector<double>(typ.size(), 0.0), found_.size()});
+    }
   }
 
   void nominal() {
@@ -272,7 +291,7 @@ class Prover {
     c.passes = c.margin >= 0;
     c.hand_formula = f.worst.hand_formula, c.hand_value = f.worst.hand_value;
     c.corner = named(f.signs);
-    if (f.row->id == "gate_drive_on") winding_loss(c);
+    if (f.row->id == "gate_drive_on" && !o_.fail_first) winding_loss(c);
     return c;
   }
 

@@ -85,7 +85,7 @@ class Search {
           screened_roles_[t.id][why] += 1;
           continue;
         }
-        c.list.push_back({&p, floor_cost(brief_, {{&p, c.places}}) - floor_cost(brief_, {})});
+        c.list.push_back({&p, floor_share(brief_, {&p, c.places})});
       }
       std::stable_sort(c.list.begin(), c.list.end(),
                        [](const Choice& a, const Choice& b) { return a.cost < b.cost; });
@@ -332,8 +332,15 @@ class Search {
     }
   };
 
+  /// Never above the landed cost of the pick, and rising with every role's choice: a sum over
+  /// roles.
   double bound(const Space& s, const Pick& pick) const {
-    return floor_cost(brief_, lines_of(s, pick));
+    std::set<std::string> classes;
+    for (const RoleChoices& r : s.roles)
+      if (!r.role->optional) classes.insert(r.role->part_class);
+    double sum = floor_base(brief_, static_cast<int>(classes.size()));
+    for (std::size_t r = 0; r < pick.size(); ++r) sum += s.roles[r].list[pick[r]].cost;
+    return sum;
   }
 
   /// Candidates by rising floor, until the floor reaches the winner's landed cost. Those that
