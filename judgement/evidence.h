@@ -24,11 +24,6 @@ Case case_of(const Design& design);
 /// The settings' dead time, else the computed one; NaN if a switch never turns off.
 double dead_time_of(const Case& c);
 
-/// Permanent hold only: a hundredth of the whole evidence, and what kills most candidates that
-/// cannot work. Its run stands for the move as well, so only checks of what stands still may be
-/// read off it.
-Evidence gather_hold(const Case& c, const physics::Point& point, const StopToken& stop);
-
 struct Evidence {
   physics::HeatedRun move, hold;  // start, ramp, cruise, stop, release; permanent hold
   physics::RunFigures reset, rail_only,
@@ -47,6 +42,11 @@ struct EvidenceWanted {
 
 Evidence gather(const Case& c, const physics::Point& point, const EvidenceWanted& wanted,
                 const StopToken& stop);
+
+/// Permanent hold only: a hundredth of the whole evidence, and what kills most candidates that
+/// cannot work. Its run stands for the move as well, so only checks of what stands still may be
+/// read off it.
+Evidence gather_hold(const Case& c, const physics::Point& point, const StopToken& stop);
 
 /// Empty when every run of the evidence reached its end; else what stopped it.
 std::string trouble_of(const Evidence& e);
