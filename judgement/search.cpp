@@ -238,6 +238,9 @@ class Search {
       if (best) break;
     }
     if (!best) return;
+    // The generous design itself, proven in full: a design to fall back on, and the corners that
+    // matter here.
+    if (!accept(s, *best, settings)) return;
     // A trial may be too kind: then what the full proof found joins the corners tried, and the
     // descent starts again.
     constexpr int kRounds = 4;
@@ -288,10 +291,8 @@ class Search {
     r.proof = prove(r.design, o);
     r.cost = landed_cost(brief_, lines_of(s, pick));
     r.floor = floor_cost(brief_, lines_of(s, pick));
-    if (!r.proof.verdict.passes) {
-      learn(s, r.proof);
-      return false;
-    }
+    learn(s, r.proof);
+    if (!r.proof.verdict.passes) return false;
     if (accepted_.insert({s.wiring->id, pick}).second) {
       s.count.passed += 1;
       found_.push_back(std::move(r));
@@ -299,13 +300,22 @@ class Search {
     return true;
   }
 
-  /// Corners of failed checks, tightest first: the next candidates of this template are tried
-  /// there.
+  /// Corners of the tightest checks: the next candidates of this template are tried there before
+  /// anything else.
   void learn(const Space& s, const Proof& p) {
-    auto& hints = hints_[s.wiring->id];
+    constexpr std::size_t kTightest = 3;
+    std::vector<const Check*> order;
     for (const Check& c : p.verdict.checks)
-      if (!c.passes && std::find(hints.begin(), hints.end(), c.corner) == hints.end())
-        hints.push_back(c.corner);
+      if (!c.corner.empty()) order.push_back(&c);
+    std::stable_sort(order.begin(), order.end(),
+                     [](const Check* a, const Check* b) { return a->margin < b->margin; });
+    auto& hints = hints_[s.wiring->id];
+    std::size_t added = 0;
+    for (const Check* c : order) {
+      if (added == kTightest) break;
+      if (std::find(hints.begin(), hints.end(), c->corner) != hints.end()) continue;
+      hints.insert(hints.begin() + static_cast<std::ptrdiff_t>(added++), c->corner);
+    }
   }
 
   const Tried& remember(Space& s, const Pick& pick, const Tried& t) {
