@@ -58,8 +58,9 @@ Html& Html::row(const std::vector<std::string>& cells) {
   open("tr");
   for (std::size_t i = 0; i < cells.size(); ++i) {
     const bool number = i < numeric_.size() && numeric_[i];
-    element(i == 0 ? "th" : "td", cells[i],
-            i == 0 ? "scope=\"row\"" : number ? "class=\"n\"" : "");
+    std::string attributes = i == 0 ? "scope=\"row\"" : "";
+    if (number) attributes += i == 0 ? " class=\"n\"" : "class=\"n\"";
+    element(i == 0 ? "th" : "td", cells[i], attributes);
   }
   return close();
 }

@@ -13,11 +13,12 @@ namespace pb::delivery {
 namespace {
 
 // Set by looking at drawings of the templates that come with the program.
-constexpr double kStretchX = 1.5;   // templates place parts as close as symbols allow; texts need more
-constexpr double kWidest = 1.4;     // of a row's share of the page, over its height
-constexpr double kLargest = 2000;   // grid units; positions beyond are a mistake
-constexpr int kMargin = 9;          // left and right of the parts: pin flags
-constexpr int kRailRoom = 7;        // between the parts and a supply line
+constexpr double kStretchX =
+    1.5;                         // templates place parts as close as symbols allow; texts need more
+constexpr double kWidest = 1.4;  // of a row's share of the page, over its height
+constexpr double kLargest = 2000;  // grid units; positions beyond are a mistake
+constexpr int kMargin = 9;         // left and right of the parts: pin flags
+constexpr int kRailRoom = 7;       // between the parts and a supply line
 constexpr int kRowGap = 8;
 constexpr int kColumn = 16, kPitch = 14;  // when the parts are put in rows
 constexpr std::size_t kValueLine = 9;     // characters
@@ -49,8 +50,10 @@ void set_terminals(Item& item, const std::vector<std::string>& nodes) {
     Terminal t;
     t.at = {item.at.x + static_cast<int>(std::lround(p.x)),
             item.at.y + static_cast<int>(std::lround(p.y))};
-    if (std::abs(p.x) > std::abs(p.y)) t.dx = sign(p.x);
-    else t.dy = sign(p.y);
+    if (std::abs(p.x) > std::abs(p.y))
+      t.dx = sign(p.x);
+    else
+      t.dy = sign(p.y);
     t.node = nodes[i];
     t.row = item.row;
     item.terminals.push_back(t);
@@ -82,7 +85,8 @@ Box room_of(const Placed& p) {
   Box b = turned(p.item.symbol->body, p.item.turn);
   for (const XY& t : p.item.symbol->terminals) {
     const XY q = turned(t, p.item.turn);
-    b = {std::min(b.left, q.x), std::min(b.top, q.y), std::max(b.right, q.x), std::max(b.bottom, q.y)};
+    b = {std::min(b.left, q.x), std::min(b.top, q.y), std::max(b.right, q.x),
+         std::max(b.bottom, q.y)};
   }
   return {b.left + p.x, b.top + p.y, b.right + p.x, b.bottom + p.y};
 }
@@ -116,7 +120,8 @@ void put_in_rows(std::vector<Placed>& parts) {
 int nets_across(const std::vector<Placed>& parts, double x) {
   std::map<std::string, std::pair<bool, bool>> sides;
   for (const Placed& p : parts)
-    for (const std::string& node : p.nodes) (p.x < x ? sides[node].first : sides[node].second) = true;
+    for (const std::string& node : p.nodes)
+      (p.x < x ? sides[node].first : sides[node].second) = true;
   return static_cast<int>(std::count_if(sides.begin(), sides.end(), [](const auto& s) {
     return s.first != kRail && s.first != kGround && s.second.first && s.second.second;
   }));
@@ -133,13 +138,15 @@ std::vector<double> folds(const std::vector<Placed>& parts) {
   std::sort(xs.begin(), xs.end());
   if (xs.empty()) return cuts;
   const double width = xs.back() - xs.front(), height = bottom - top + 20;
-  const int rows = std::clamp(static_cast<int>(std::lround(std::sqrt(width / (kWidest * height)))), 1, 6);
+  const int rows =
+      std::clamp(static_cast<int>(std::lround(std::sqrt(width / (kWidest * height)))), 1, 6);
   for (int k = 1; k < rows; ++k) {
     const double wanted = xs.front() + width * k / rows;
     double best = -1e9, cut = wanted;
     for (std::size_t i = 1; i < xs.size(); ++i) {
       const double middle = (xs[i] + xs[i - 1]) / 2;
-      const double worth = xs[i] - xs[i - 1] - 0.3 * std::abs(middle - wanted) - 10.0 * nets_across(parts, middle);
+      const double worth =
+          xs[i] - xs[i - 1] - 0.3 * std::abs(middle - wanted) - 10.0 * nets_across(parts, middle);
       if (worth > best) best = worth, cut = middle;
     }
     if (cuts.empty() || cut > cuts.back()) cuts.push_back(cut);

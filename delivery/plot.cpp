@@ -66,7 +66,9 @@ struct Frame {
 
 void draw_axes(Svg& svg, const LinePlot& plot, const Frame& f) {
   svg.open_group("stroke=\"var(--rule, #888)\" stroke-width=\"0.6\" fill=\"none\"");
-  for (double v : axis_marks(f.y.low, f.y.high, 5)) {
+  const double scale = shown_scale(plot.y_unit);  // round numbers are round in the unit shown
+  for (double shown : axis_marks(f.y.low * scale, f.y.high * scale, 5)) {
+    const double v = shown / scale;
     const double y = f.at(f.x.low, v).y;
     svg.line({kLeft, y}, {kWidth - kRight, y});
     svg.text({kLeft - 6, y + 4}, with_unit(v, plot.y_unit), kText, Anchor::end, kTextStyle);
@@ -92,8 +94,10 @@ void draw_trace(Svg& svg, const LinePlot& plot, const Trace& trace, const Frame&
     points.clear();
   };
   for (const std::size_t i : decimated(trace.y, kStretches)) {
-    if (i < plot.x.size() && std::isfinite(trace.y[i])) points.push_back(f.at(plot.x[i], trace.y[i]));
-    else flush();
+    if (i < plot.x.size() && std::isfinite(trace.y[i]))
+      points.push_back(f.at(plot.x[i], trace.y[i]));
+    else
+      flush();
   }
   flush();
 }

@@ -55,20 +55,22 @@ void decide_to_build(Html& page, const ReportInput& in) {
   const ChipOffer* chip = cheapest_passing(in.chips);
   const std::string cost = money(best.cost.total, currency);
   if (chip != nullptr && chip->landed_cost < best.cost.total) {
-    page.element("p", "Buy the chip: " + chip->number + " (" + chip->kind + ").", "class=\"verdict\"");
+    page.element("p", "Buy the chip: " + chip->number + " (" + chip->kind + ").",
+                 "class=\"verdict\"");
     page.element("p", "It lands at " + money(chip->landed_cost, currency) +
                           " a board; the cheapest driver made of single parts that passes, " +
                           best.design.wiring.title + ", lands at " + cost + ".");
   } else {
     page.element("p", "Build: " + best.design.wiring.title + ".", "class=\"verdict\"");
-    page.element("p", "It lands at " + cost + " a good board at " + pieces_text(in.brief) +
-                          ", everything in." +
-                          (chip != nullptr ? " The cheapest chip that passes, " + chip->number +
-                                                 ", lands at " +
-                                                 money(chip->landed_cost, currency) + "."
-                                           : ""));
+    page.element("p",
+                 "It lands at " + cost + " a good board at " + pieces_text(in.brief) +
+                     ", everything in." +
+                     (chip != nullptr ? " The cheapest chip that passes, " + chip->number +
+                                            ", lands at " + money(chip->landed_cost, currency) + "."
+                                      : ""));
   }
-  page.element("p", in.result.claim, in.result.nothing_cheaper ? "class=\"proven\"" : "class=\"open\"");
+  page.element("p", in.result.claim,
+               in.result.nothing_cheaper ? "class=\"proven\"" : "class=\"open\"");
   page.open("dl", "class=\"facts\"");
   fact(page, "landed cost", cost);
   design_facts(page, best.design, best.proof);
@@ -79,18 +81,21 @@ void decide_against(Html& page, const ReportInput& in) {
   const SearchResult& r = in.result;
   const std::string& currency = in.brief.build.currency;
   if (const ChipOffer* chip = cheapest_passing(in.chips)) {
-    page.element("p", "Buy the chip: " + chip->number + " (" + chip->kind + ").", "class=\"verdict\"");
+    page.element("p", "Buy the chip: " + chip->number + " (" + chip->kind + ").",
+                 "class=\"verdict\"");
     page.element("p", "It lands at " + money(chip->landed_cost, currency) +
                           " a board. No driver made of single parts passes.");
   } else {
-    page.element("p", r.impossible_key.empty() ? "Nothing passes." : "The brief asks what no driver can give.",
-                 "class=\"verdict bad\"");
+    page.element(
+        "p",
+        r.impossible_key.empty() ? "Nothing passes." : "The brief asks what no driver can give.",
+        "class=\"verdict bad\"");
   }
   if (!r.impossible_key.empty()) page.element("p", r.impossible_key + ": " + r.impossible_why);
   if (!r.claim.empty()) page.element("p", r.claim, "class=\"open\"");
-  const auto nearest = std::min_element(
-      r.near_misses.begin(), r.near_misses.end(),
-      [](const NearMiss& a, const NearMiss& b) { return a.floor < b.floor; });
+  const auto nearest =
+      std::min_element(r.near_misses.begin(), r.near_misses.end(),
+                       [](const NearMiss& a, const NearMiss& b) { return a.floor < b.floor; });
   if (nearest == r.near_misses.end()) return;
   Check c;
   c.id = nearest->check_id, c.subject = nearest->subject, c.unit = nearest->unit;
@@ -103,7 +108,8 @@ void decide_against(Html& page, const ReportInput& in) {
 
 void ranking_table(Html& page, const SearchResult& result, const std::string& currency) {
   if (result.designs.size() < 2) return;
-  page.open_table("The cheapest designs that pass", {"#rank", "wiring", "#landed cost", "tightest margin"});
+  page.open_table("The cheapest designs that pass",
+                  {"#rank", "wiring", "#landed cost", "tightest margin"});
   int rank = 0;
   for (const Ranked& r : result.designs) {
     const Check* t = tightest(r.proof.verdict);
@@ -142,9 +148,12 @@ std::string report_html(const ReportInput& in) {
   Html page;
   open_page(page, titled(in.brief));
   page.open("section", "id=\"decision\"").element("h2", "Decision");
-  if (in.result.cancelled) page.element("p", "The search was stopped before its end.", "class=\"open\"");
-  if (in.result.designs.empty()) decide_against(page, in);
-  else decide_to_build(page, in);
+  if (in.result.cancelled)
+    page.element("p", "The search was stopped before its end.", "class=\"open\"");
+  if (in.result.designs.empty())
+    decide_against(page, in);
+  else
+    decide_to_build(page, in);
   chip_table(page, in.chips, in.brief.build.currency);
   ranking_table(page, in.result, in.brief.build.currency);
   page.close();

@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Pennybridge authors
 // SPDX-License-Identifier: Apache-2.0
 //
-// The report: one HTML file that needs nothing else, neither network nor script; light and dark, and
-// A4 on paper. The decision comes first. It shows numbers, it computes none. Tested by
+// The report: one HTML file that needs nothing else, neither network nor script; light and dark,
+// and A4 on paper. The decision comes first. It shows numbers, it computes none. Tested by
 // tests/unit/delivery_report.cpp.
 #pragma once
 

@@ -32,9 +32,12 @@ void figure_of(Html& page, const std::string& svg, const std::string& caption) {
 
 const char* letter(Grade grade) {
   switch (grade) {
-    case Grade::guaranteed: return "G";
-    case Grade::modelled: return "M";
-    case Grade::assumed: return "A";
+    case Grade::guaranteed:
+      return "G";
+    case Grade::modelled:
+      return "M";
+    case Grade::assumed:
+      return "A";
   }
   return "";
 }
@@ -51,10 +54,9 @@ void margin_row(Html& page, const Check& c) {
   if (!c.subject.empty()) page.text(", " + c.subject);
   page.element("span", c.help, "class=\"note\"");
   page.element("span", "worst at: " + corner_text(c), "class=\"note\"").close();
-  page.open("td").markup(margin_svg(c.margin)).element("span", c.passes ? "passes" : "fails",
-                                                       c.passes ? "class=\"note\"" : "class=\"bad\"");
-  page.close();
-  page.element("td", format_percent(c.margin), c.passes ? "class=\"n\"" : "class=\"n bad\"");
+  page.open("td").markup(margin_svg(c.margin)).close();
+  page.element("td", typeset(format_percent(c.margin)) + (c.passes ? "" : " fails"),
+               c.passes ? "class=\"n\"" : "class=\"n bad\"");
   page.open("td", "class=\"n\"").text(check_quantity(c, c.value));
   page.element("span", "nominal " + check_quantity(c, c.nominal), "class=\"note\"").close();
   page.open("td", "class=\"n\"");
@@ -73,8 +75,8 @@ std::string count_text(double x) { return significant(x, 15); }
 
 void space_table(Html& page, const SearchResult& result) {
   page.open_table("What became of the candidates, by wiring",
-                  {"wiring", "#all", "#screened out", "#same as another", "#above the winner's cost",
-                   "#failed", "#passed", "#undecided"});
+                  {"wiring", "#all", "#screened out", "#same as another",
+                   "#above the winner's cost", "#failed", "#passed", "#undecided"});
   for (const auto& [id, s] : result.space)
     page.row({words(replace_all(id, "-", " ")), count_text(s.total), count_text(s.screened),
               count_text(s.grouped), count_text(s.beyond_cost), count_text(s.failed),
@@ -97,8 +99,8 @@ void wave_plots(Html& page, const std::vector<const std::vector<double>*>& rows,
   const std::vector<double> t = column(rows, kTime);
   const auto plot = [&](const std::string& what, const std::string& y_name, const char* unit,
                         std::vector<Trace> traces) {
-    figure_of(page, line_plot_svg({what + ", " + when, "time", "s", y_name, unit, t,
-                                   std::move(traces)}),
+    figure_of(page,
+              line_plot_svg({what + ", " + when, "time", "s", y_name, unit, t, std::move(traces)}),
               what + ", " + when + ".");
   };
   plot("Winding currents", "current", "A",
@@ -117,13 +119,14 @@ std::string check_quantity(const Check& check, double value) {
 
 std::string check_sentence(const Check& c) {
   return words(c.id) + (c.subject.empty() ? "" : ", " + c.subject) + ": " +
-         check_quantity(c, c.value) + " against at " + (c.sense == Sense::max ? "most " : "least ") +
-         check_quantity(c, c.limit);
+         check_quantity(c, c.value) + " against at " +
+         (c.sense == Sense::max ? "most " : "least ") + check_quantity(c, c.limit);
 }
 
 const Check* tightest(const Verdict& verdict) {
-  const auto it = std::min_element(verdict.checks.begin(), verdict.checks.end(),
-                                   [](const Check& a, const Check& b) { return a.margin < b.margin; });
+  const auto it =
+      std::min_element(verdict.checks.begin(), verdict.checks.end(),
+                       [](const Check& a, const Check& b) { return a.margin < b.margin; });
   return it == verdict.checks.end() ? nullptr : &*it;
 }
 
@@ -149,16 +152,18 @@ void close_page(Html& page, const std::string& version, const std::string& input
 void schematic_section(Html& page, const Design& design) {
   open_section(page, "schematic", "Schematic");
   figure_of(page, schematic_svg(design),
-            design.wiring.title + ". Symbols after IEC 60617. Ends with the same name are joined; "
-                                  "flags are controller pins.");
+            design.wiring.title +
+                ". Symbols after IEC 60617. Ends with the same name are joined; "
+                "flags are controller pins.");
   page.close();
 }
 
 void parts_section(Html& page, const Design& design) {
   const std::string& currency = design.brief.build.currency;
   open_section(page, "parts", "Parts");
-  page.open_table("Parts of one board; prices at the whole build's quantity",
-                  {"number", "references", "#pieces", "what", "package", "role", "#each", "#together"});
+  page.open_table(
+      "Parts of one board; prices at the whole build's quantity",
+      {"number", "references", "#pieces", "what", "package", "role", "#each", "#together"});
   bool invented = false;
   for (const PartsLine& line : parts_lines(design)) {
     std::vector<std::string> roles;
@@ -174,8 +179,9 @@ void parts_section(Html& page, const Design& design) {
   }
   page.close_table();
   if (invented)
-    page.element("p", "Parts whose source is \"invented\" stand for a class of parts; no one makes "
-                      "them. Put your own catalogue in before you buy.");
+    page.element("p",
+                 "Parts whose source is \"invented\" stand for a class of parts; no one makes "
+                 "them. Put your own catalogue in before you buy.");
   page.close();
 }
 
@@ -185,18 +191,20 @@ void settings_section(Html& page, const Design& design, const Proof& proof) {
   page.row({"drive sequence", design.settings.sequence});
   page.row({"stop by", design.settings.stop});
   page.row({"dead time", with_unit(proof.dead_time_s, "s")});
-  for (const auto& [role, ohm] : design.settings.value) page.row({words(role), with_unit(ohm, "ohm")});
+  for (const auto& [role, ohm] : design.settings.value)
+    page.row({words(role), with_unit(ohm, "ohm")});
   page.close_table().close();
 }
 
 void cost_section(Html& page, const Cost& c, const Brief& brief) {
   open_section(page, "cost", "Cost ladder");
-  const std::vector<Step> steps = {
-      {"parts", c.parts},     {"attrition", c.attrition}, {"placement", c.placement},
-      {"set-up", c.setup},    {"board area", c.area},     {"test", c.test},
-      {"one-off work", c.one_off}, {"scrap", c.scrap}};
-  figure_of(page, ladder_svg("Landed cost of one good board", steps, brief.build.currency),
-            "Landed cost of one good board at " + significant(brief.build.quantity, 9) + " pieces.");
+  const std::vector<Step> steps = {{"parts", c.parts},          {"attrition", c.attrition},
+                                   {"placement", c.placement},  {"set-up", c.setup},
+                                   {"board area", c.area},      {"test", c.test},
+                                   {"one-off work", c.one_off}, {"scrap", c.scrap}};
+  figure_of(
+      page, ladder_svg("Landed cost of one good board", steps, brief.build.currency),
+      "Landed cost of one good board at " + significant(brief.build.quantity, 9) + " pieces.");
   page.open_table("Landed cost, item by item", {"item", "#a board", "#share"});
   for (const Step& s : steps)
     page.row({s.name, money(s.amount, brief.build.currency),
@@ -207,15 +215,16 @@ void cost_section(Html& page, const Cost& c, const Brief& brief) {
 
 void margins_section(Html& page, const Verdict& verdict) {
   open_section(page, "margins", "Margins, tightest first");
-  page.element("p", "A margin is the room to the limit over the limit. Grade G: rests on limits "
-                    "that data sheets guarantee; M: on a model; A: on an assumption. The worst value "
-                    "is at the corner named under each check. Bars end at 100 %.");
+  page.element("p",
+               "A margin is the room to the limit over the limit. Grade G: rests on limits "
+               "that data sheets guarantee; M: on a model; A: on an assumption. The worst value "
+               "is at the corner named under each check. Bars end at 100 %.");
   std::vector<const Check*> order;
   for (const Check& c : verdict.checks) order.push_back(&c);
   std::stable_sort(order.begin(), order.end(),
                    [](const Check* a, const Check* b) { return a->margin < b->margin; });
-  page.open_table("Every check that was judged",
-                  {"check", "margin", "#", "#worst value", "#limit", "grade", "by hand"});
+  page.open_table("Every check that was judged", {"check", "margin as a bar", "#margin",
+                                                  "#worst value", "#limit", "grade", "by hand"});
   for (const Check* c : order) margin_row(page, *c);
   page.close_table().close();
 }
@@ -237,7 +246,8 @@ void cheaper_section(Html& page, const SearchResult& result, const std::string& 
   if (!result.space.empty()) space_table(page, result);
   if (!result.rejected.empty()) {
     page.open_table("Candidates rejected, by check", {"check", "#candidates"});
-    std::vector<std::pair<std::string, double>> order(result.rejected.begin(), result.rejected.end());
+    std::vector<std::pair<std::string, double>> order(result.rejected.begin(),
+                                                      result.rejected.end());
     std::stable_sort(order.begin(), order.end(),
                      [](const auto& a, const auto& b) { return a.second > b.second; });
     for (const auto& [id, n] : order) page.row({words(id), count_text(n)});
@@ -259,12 +269,13 @@ void waveforms_section(Html& page, const physics::RunFigures& run) {
     if (!row.empty() && row[kTime] >= run.window_from_s && row[kTime] <= run.window_to_s)
       window.push_back(&row);
   }
-  page.element("p", fmt::format("Winding a: {} rms, {} peak. Winding b: {} rms, {} peak. Rail: {} to "
-                                "{}. Steps asked for: {}, made: {}.",
-                                with_unit(run.winding_a.rms_A, "A"), with_unit(run.winding_a.peak_A, "A"),
-                                with_unit(run.winding_b.rms_A, "A"), with_unit(run.winding_b.peak_A, "A"),
-                                with_unit(run.rail_min_V, "V"), with_unit(run.rail_max_V, "V"),
-                                run.steps_commanded, run.steps_made));
+  page.element(
+      "p", fmt::format("Winding a: {} rms, {} peak. Winding b: {} rms, {} peak. Rail: {} to "
+                       "{}. Steps asked for: {}, made: {}.",
+                       with_unit(run.winding_a.rms_A, "A"), with_unit(run.winding_a.peak_A, "A"),
+                       with_unit(run.winding_b.rms_A, "A"), with_unit(run.winding_b.peak_A, "A"),
+                       with_unit(run.rail_min_V, "V"), with_unit(run.rail_max_V, "V"),
+                       run.steps_commanded, run.steps_made));
   if (all.size() > 1) wave_plots(page, all, "whole move");
   if (window.size() > 1 && window.size() < all.size())
     wave_plots(page, window, "window of the mean values");
@@ -307,9 +318,8 @@ void temperatures_section(Html& page, const Design& design, const physics::RunFi
     hot.push_back({ref, at == run.temperatures.junction_K.end() ? kNotGiven : at->second,
                    figures.loss_W, limit});
   }
-  std::stable_sort(hot.begin(), hot.end(), [](const Hot& a, const Hot& b) {
-    return a.loss_W > b.loss_W;
-  });
+  std::stable_sort(hot.begin(), hot.end(),
+                   [](const Hot& a, const Hot& b) { return a.loss_W > b.loss_W; });
   page.open_table("Greatest loss first; the margins above hold at the worst corner",
                   {"part", "#mean loss", "#temperature", "#rated"});
   page.row({"windings", with_unit(run.winding_loss_W, "W"), celsius(run.temperatures.winding_K),
@@ -330,7 +340,9 @@ void assumptions_section(Html& page, const std::vector<Assumed>& assumed) {
   page.open_table("Figures assumed", {"key", "value"});
   for (const Assumed& a : assumed) {
     const auto number = to_number(a.value);
-    page.row({a.key, number ? with_unit(*number, a.unit) : a.unit.empty() ? a.value : a.value + " " + a.unit});
+    page.row({a.key, number           ? with_unit(*number, a.unit)
+                     : a.unit.empty() ? a.value
+                                      : a.value + " " + a.unit});
   }
   page.close_table().close();
 }
@@ -338,15 +350,19 @@ void assumptions_section(Html& page, const std::vector<Assumed>& assumed) {
 void limits_section(Html& page, const Verdict* verdict) {
   open_section(page, "limits", "Limits of the models");
   page.open("ul");
-  page.element("li", "Tracks, pads and leads count as ideal but for what the brief says of the "
-                     "supply and its cable; a poor layout can ring and overshoot more.");
+  page.element("li",
+               "Tracks, pads and leads count as ideal but for what the brief says of the "
+               "supply and its cable; a poor layout can ring and overshoot more.");
   page.element("li", "Interference sent out or picked up is not computed.");
-  page.element("li", "Capacitances and gains are typical where data sheets guarantee nothing; such "
-                     "numbers carry grade M.");
-  page.element("li", "Each part has one temperature; parts heat each other only through the ambient "
-                     "and enclosure the brief gives.");
-  page.element("li", "The worst corner is found from sensitivities and its neighbours, not by "
-                     "trying every combination. Ageing is not included.");
+  page.element("li",
+               "Capacitances and gains are typical where data sheets guarantee nothing; such "
+               "numbers carry grade M.");
+  page.element("li",
+               "Each part has one temperature; parts heat each other only through the ambient "
+               "and enclosure the brief gives.");
+  page.element("li",
+               "The worst corner is found from sensitivities and its neighbours, not by "
+               "trying every combination. Ageing is not included.");
   if (verdict != nullptr)
     page.element("li", "Energy left unexplained by the simulation, at worst: " +
                            format_percent(verdict->energy_residual) + " of what passed.");
@@ -368,19 +384,26 @@ void limits_section(Html& page, const Verdict* verdict) {
 void cautions_section(Html& page) {
   open_section(page, "cautions", "Cautions");
   page.open("div", "class=\"cautions\"").open("ul");
-  page.element("li", "First power-up: use an isolated supply whose current is limited, with a fuse.");
-  page.element("li", "Moving parts: the motor may start, reverse or stop without notice. Keep hands, "
-                     "hair and cables clear.");
-  page.element("li", "Hot parts: transistors, resistors and the motor case can burn, also at rest "
-                     "while windings hold.");
-  page.element("li", "A stalled motor draws its full current and heats up; do not leave one "
-                     "unattended.");
-  page.element("li", "Stored energy: capacitors stay charged after switching off, and a motor that "
-                     "is turned by hand feeds the rail.");
-  page.element("li", "Static discharge kills gates unseen: earth yourself before you touch the board.");
+  page.element("li",
+               "First power-up: use an isolated supply whose current is limited, with a fuse.");
+  page.element("li",
+               "Moving parts: the motor may start, reverse or stop without notice. Keep hands, "
+               "hair and cables clear.");
+  page.element("li",
+               "Hot parts: transistors, resistors and the motor case can burn, also at rest "
+               "while windings hold.");
+  page.element("li",
+               "A stalled motor draws its full current and heats up; do not leave one "
+               "unattended.");
+  page.element("li",
+               "Stored energy: capacitors stay charged after switching off, and a motor that "
+               "is turned by hand feeds the rail.");
+  page.element("li",
+               "Static discharge kills gates unseen: earth yourself before you touch the board.");
   page.element("li", "This is a calculation, not a certificate. Measure before you rely on it.");
-  page.element("li", "Where people can be hurt, local codes hold and a competent or licensed person "
-                     "decides.");
+  page.element("li",
+               "Where people can be hurt, local codes hold and a competent or licensed person "
+               "decides.");
   page.close().close().close();
 }
 

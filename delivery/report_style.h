@@ -31,11 +31,12 @@ p, li { max-width: 46rem; }
 .facts dt { color: var(--soft); font-size: .85rem; } .facts dd { margin: 0; font-weight: 600; }
 .wide { overflow-x: auto; margin: .8rem 0; }
 table { border-collapse: collapse; width: 100%; font-size: .9rem; }
-caption { text-align: left; color: var(--soft); font-size: .85rem; padding-bottom: .3rem; }
-th, td { text-align: left; vertical-align: top; padding: .3rem .6rem .3rem 0; border-bottom: 1px solid var(--rule); }
+caption { text-align: left; color: var(--soft); font-size: .92em; padding-bottom: .3rem; }
+th, td { text-align: left; vertical-align: top; padding: .3rem 1rem .3rem 0; border-bottom: 1px solid var(--rule); }
 thead th { color: var(--soft); font-weight: 600; } tbody th { font-weight: 600; overflow-wrap: anywhere; }
-.n { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap; }
-.note { color: var(--soft); font-size: .85rem; font-weight: 400; display: block; overflow-wrap: anywhere; }
+th:last-child, td:last-child { padding-right: 0; }
+.n, thead th.n { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap; }
+.note { color: var(--soft); font-size: .92em; font-weight: 400; display: block; overflow-wrap: anywhere; }
 figure { margin: .8rem 0; } figcaption { color: var(--soft); font-size: .85rem; }
 svg { display: block; width: 100%; height: auto; } svg.margin { width: 7.5rem; height: .8rem; }
 .cautions { border: 2px solid var(--bad); padding: 0 1rem .6rem; }
@@ -46,7 +47,7 @@ footer { margin-top: 2rem; color: var(--soft); font-size: .8rem; overflow-wrap: 
   h1 { font-size: 16pt; } h2 { font-size: 12pt; margin-top: 12pt; break-after: avoid; } h3 { break-after: avoid; }
   thead { display: table-header-group; } tr, figure, .cautions, .facts div { break-inside: avoid; }
   .wide { overflow: visible; } table { font-size: 8pt; } svg.margin { width: 22mm; }
-  #schematic { break-before: page; } .n { white-space: normal; }
+  .n { white-space: normal; } svg.plot { width: 88%; } figcaption { font-size: 8pt; }
 }
 )";
 

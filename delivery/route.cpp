@@ -41,7 +41,8 @@ WireGrid::WireGrid(int left, int top, int right, int bottom)
       top_(top),
       right_(right),
       bottom_(bottom),
-      cells_(static_cast<std::size_t>(right - left + 1) * static_cast<std::size_t>(bottom - top + 1)) {}
+      cells_(static_cast<std::size_t>(right - left + 1) *
+             static_cast<std::size_t>(bottom - top + 1)) {}
 
 void WireGrid::block(const Box& box) {
   for (int y = static_cast<int>(std::ceil(box.top)); y <= box.bottom; ++y)
@@ -175,8 +176,7 @@ bool WireGrid::route(int net, const std::vector<GridPoint>& starts, GridPoint go
       if (bend && crossing) continue;
       const GridPoint q{p.x + kDx[d], p.y + kDy[d]};
       if (!may_stand(q, direction, net) || link(p, direction) != kNobody) continue;
-      const double next = v.cost + 1 + (bend ? kBend : 0) +
-                          (crosses(q, net) ? kCrossing : 0) +
+      const double next = v.cost + 1 + (bend ? kBend : 0) + (crosses(q, net) ? kCrossing : 0) +
                           (cell(q.x, q.y).discouraged ? kDiscouraged : 0);
       const std::size_t s = index(q.x, q.y) * 4 + d;
       if (next > longest || next >= cost[s]) continue;

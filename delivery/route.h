@@ -55,13 +55,11 @@ class WireGrid {
   static constexpr int kNobody = -1, kNothing = -2;
   struct Cell {
     bool blocked = false, discouraged = false;
-    int owner = kNobody;       // only this net may use the point
-    int across = kNobody;      // net whose wire leaves to the right
-    int down = kNobody;        // net whose wire leaves downwards
+    int owner = kNobody;   // only this net may use the point
+    int across = kNobody;  // net whose wire leaves to the right
+    int down = kNobody;    // net whose wire leaves downwards
   };
-  bool inside(int x, int y) const {
-    return x >= left_ && x <= right_ && y >= top_ && y <= bottom_;
-  }
+  bool inside(int x, int y) const { return x >= left_ && x <= right_ && y >= top_ && y <= bottom_; }
   std::size_t index(int x, int y) const {
     return static_cast<std::size_t>(y - top_) * static_cast<std::size_t>(right_ - left_ + 1) +
            static_cast<std::size_t>(x - left_);

@@ -147,7 +147,8 @@ class Drawing {
     const std::size_t lines = 1 + item.value.size();
     for (const bool with_value : {true, false})
       for (const Spot& spot : spots(item, with_value ? lines : 1)) {
-        const double wide = with_value ? kCharacterWidth * kText * double(longest) : width_of(item.ref);
+        const double wide =
+            with_value ? kCharacterWidth * kText * double(longest) : width_of(item.ref);
         const Box all = text_box(spot.at, wide, with_value ? lines : 1, spot.anchor);
         if (!text_free(all)) continue;
         const Box own = text_box(spot.at, width_of(item.ref), 1, spot.anchor);
@@ -155,8 +156,7 @@ class Drawing {
         grid_.discourage(all);
         kept_.push_back(all);
         lines_.push_back({spot.at, item.ref, spot.anchor, true});
-        if (with_value)
-          under_[item.ref] = {{spot.at.x, spot.at.y + kPitch}, spot.anchor};
+        if (with_value) under_[item.ref] = {{spot.at.x, spot.at.y + kPitch}, spot.anchor};
         return;
       }
     homeless_.push_back(item.ref);  // no room at all: render() writes it into the symbol's centre
@@ -179,9 +179,7 @@ class Drawing {
     }
   }
 
-  std::string rail_text() const {
-    return "rail " + with_unit(design_.brief.supply.voltage_V, "V");
-  }
+  std::string rail_text() const { return "rail " + with_unit(design_.brief.supply.voltage_V, "V"); }
 
   /// Straight to the supply lines where the way is clear, else a symbol of its own.
   void wire_supplies() {
@@ -197,7 +195,10 @@ class Drawing {
             grid_.add({t.at, line}, net_of(node));
           else
             place_flag(up ? FlagKind::supply : FlagKind::ground, t,
-                       key.first == kLogic ? "logic" : up ? "rail" : "", 20);
+                       key.first == kLogic ? "logic"
+                       : up                ? "rail"
+                                           : "",
+                       20);
         }
       }
   }
@@ -248,7 +249,8 @@ class Drawing {
       const Flag& f = candidate.flag;
       if (!text_free(flag_box(f))) continue;
       if (!(f.at == t.at)) {
-        if (!grid_.empty({double(f.at.x), double(f.at.y), double(f.at.x), double(f.at.y)})) continue;
+        if (!grid_.empty({double(f.at.x), double(f.at.y), double(f.at.x), double(f.at.y)}))
+          continue;
         if (++routed > 40) return false;  // the neighbourhood is walled in
         const Box box = flag_box(f);
         WireGrid with = grid_;
@@ -310,9 +312,8 @@ class Drawing {
       rows[key.first] += !terminals.empty();
       if (!terminals.empty()) nets.emplace_back(&key.first, terminals);
     }
-    std::stable_sort(nets.begin(), nets.end(), [](const auto& a, const auto& b) {
-      return span(a.second) < span(b.second);
-    });
+    std::stable_sort(nets.begin(), nets.end(),
+                     [](const auto& a, const auto& b) { return span(a.second) < span(b.second); });
     for (const auto& [node, terminals] : nets) wire_net(*node, terminals, rows[*node] > 1);
   }
 
@@ -365,7 +366,8 @@ class Drawing {
         if (!text_free(box)) continue;
         take(box);
         for (std::size_t i = 0; i < item.value.size(); ++i)
-          lines_.push_back({{spot.at.x, spot.at.y + kPitch * double(i)}, item.value[i], spot.anchor});
+          lines_.push_back(
+              {{spot.at.x, spot.at.y + kPitch * double(i)}, item.value[i], spot.anchor});
         done = true;
         break;
       }
@@ -398,7 +400,8 @@ class Drawing {
         return;
       case FlagKind::pin: {
         const double s = f.side, far = x + s * (w + 1.8);
-        svg.polygon({{x, y}, {x + s * 0.9, y - 1}, {far, y - 1}, {far, y + 1}, {x + s * 0.9, y + 1}});
+        svg.polygon(
+            {{x, y}, {x + s * 0.9, y - 1}, {far, y - 1}, {far, y + 1}, {x + s * 0.9, y + 1}});
         draw_text(svg, {{x + s * 1.2, base}, f.text, s > 0 ? Anchor::start : Anchor::end});
         return;
       }
@@ -446,7 +449,8 @@ class Drawing {
       draw_text(svg, {{2, bottom + double(i) * kKeyPitch}, key[i]});
     for (const std::string& ref : homeless_)
       for (const Item& item : layout_.items)
-        if (item.ref == ref) draw_text(svg, {{double(item.at.x), double(item.at.y)}, ref, Anchor::middle, true});
+        if (item.ref == ref)
+          draw_text(svg, {{double(item.at.x), double(item.at.y)}, ref, Anchor::middle, true});
     svg.close_group();
     return svg.finish();
   }
@@ -460,7 +464,7 @@ class Drawing {
   std::vector<TextLine> lines_;
   std::vector<Flag> flags_;
   std::vector<GridPoint> grounds_;
-  std::map<std::string, Spot> under_;             // ref -> where its value is best
+  std::map<std::string, Spot> under_;                    // ref -> where its value is best
   std::map<std::string, std::vector<std::string>> key_;  // value -> refs without room for it
   std::vector<Terminal> loose_;
   std::vector<std::string> homeless_;

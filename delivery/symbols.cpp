@@ -24,7 +24,8 @@ constexpr Box kTransistorBody = {-2.6, -2, 0.6, 2};
 constexpr std::string_view kChannel =
     "M-4 0H-2.4 M-2.4 -1.6V1.6 M-1.7 -1.8V-0.9 M-1.7 -0.45V0.45 M-1.7 0.9V1.8 "
     "M-1.7 -1.35H0V-3 M-1.7 1.35H0V3 M-1.7 0H0V1.35";
-constexpr std::string_view kBipolar = "M-4 0H-1.7 M-1.7 -1.5V1.5 M-1.7 -0.6L0 -1.8V-3 M-1.7 0.6L0 1.8V3";
+constexpr std::string_view kBipolar =
+    "M-4 0H-1.7 M-1.7 -1.5V1.5 M-1.7 -0.6L0 -1.8V-3 M-1.7 0.6L0 1.8V3";
 
 const std::vector<Symbol>& symbols() {
   static const std::vector<Symbol> table = {
@@ -39,11 +40,7 @@ const std::vector<Symbol>& symbols() {
        {-1.9, -1.7, 1.5, 0.4},
        "M0 -3V-0.35 M0 0.35V3 M-1.5 -0.35H1.5 M-1.5 0.35H1.5 M-1.7 -1.2H-0.7 M-1.2 -1.7V-0.7",
        ""},
-      {"diode",
-       kTwoLeads,
-       {-1.1, -1, 1.1, 1},
-       "M0 -3V3 M-1.1 -0.9H1.1L0 0.9Z M-1.1 0.9H1.1",
-       ""},
+      {"diode", kTwoLeads, {-1.1, -1, 1.1, 1}, "M0 -3V3 M-1.1 -0.9H1.1L0 0.9Z M-1.1 0.9H1.1", ""},
       {"schottky diode",
        kTwoLeads,
        {-1.1, -1, 1.1, 1.4},

@@ -10,6 +10,7 @@
 
 #include <fmt/format.h>
 
+#include "base/math.h"
 #include "base/text.h"
 #include "judgement/cost.h"
 
@@ -17,17 +18,40 @@ namespace pb::delivery {
 namespace {
 
 constexpr Dim kDims[] = {
-    dim::voltage,          dim::current,          dim::resistance,
-    dim::conductance,      dim::capacitance,      dim::inductance,
-    dim::charge,           dim::power,            dim::energy,
-    dim::current_slope,    dim::voltage_slope,    dim::melting_integral,
-    dim::time,             dim::frequency,        dim::step_rate,
-    dim::step_acceleration, dim::angle,           dim::angular_speed,
-    dim::angular_acceleration, dim::length,       dim::area,
-    dim::mass,             dim::force,            dim::torque,
-    dim::inertia,          dim::motor_constant,   dim::viscous_friction,
-    dim::temperature_difference, dim::thermal_resistance, dim::heat_capacity,
-    dim::temperature_coefficient, dim::voltage_per_kelvin, dim::steps, dim::pieces,
+    dim::voltage,
+    dim::current,
+    dim::resistance,
+    dim::conductance,
+    dim::capacitance,
+    dim::inductance,
+    dim::charge,
+    dim::power,
+    dim::energy,
+    dim::current_slope,
+    dim::voltage_slope,
+    dim::melting_integral,
+    dim::time,
+    dim::frequency,
+    dim::step_rate,
+    dim::step_acceleration,
+    dim::angle,
+    dim::angular_speed,
+    dim::angular_acceleration,
+    dim::length,
+    dim::area,
+    dim::mass,
+    dim::force,
+    dim::torque,
+    dim::inertia,
+    dim::motor_constant,
+    dim::viscous_friction,
+    dim::temperature_difference,
+    dim::thermal_resistance,
+    dim::heat_capacity,
+    dim::temperature_coefficient,
+    dim::voltage_per_kelvin,
+    dim::steps,
+    dim::pieces,
 };
 
 std::optional<Dim> dim_of(std::string_view unit) {
@@ -54,12 +78,19 @@ std::string with_unit(double value, std::string_view unit, int digits) {
   return significant(value, digits) + " " + std::string(unit);
 }
 
+double shown_scale(std::string_view unit) {
+  if (unit == "rad") return 180 / kPi;
+  return 1;
+}
+
 std::string money(double amount, std::string_view currency) {
   if (!std::isfinite(amount)) return "not known";
   int decimals = 2;
   for (double limit = 1.0; amount != 0 && std::abs(amount) < limit && decimals < 6; limit /= 10)
     ++decimals;
-  return fmt::format("{:.{}f}{}{}", amount, decimals, currency.empty() ? "" : " ", currency);
+  std::string out = fmt::format("{:.{}f}", amount, decimals);
+  while (out.back() == '0' && out[out.size() - 3] != '.') out.pop_back();
+  return currency.empty() ? out : out + " " + std::string(currency);
 }
 
 std::string short_value(const Design& design, const std::string& role) {
@@ -81,8 +112,7 @@ std::string description(const Design& design, const std::string& role) {
   if (value != part.number) out += " " + value;
   if (c && figure_index(*c, "tolerance") >= 0 && given(figure(part, "tolerance")))
     out += ", " + format_percent(figure(part, "tolerance"));
-  if (part.part_class == "capacitor")
-    out += ", " + with_unit(figure(part, "voltage_max"), "V");
+  if (part.part_class == "capacitor") out += ", " + with_unit(figure(part, "voltage_max"), "V");
   return out;
 }
 

@@ -15,7 +15,11 @@ namespace pb::delivery {
 /// "350 mA" from 0.35 and "A". `unit` is a verdict's: SI, degC, "" for a ratio, or any other word,
 /// which then stands behind the number.
 std::string with_unit(double value, std::string_view unit, int digits = 3);
-/// Money: at least two decimals and three significant digits, "0.0185 USD".
+/// What one of the unit is in the unit that with_unit() shows, where that is not a power of ten:
+/// 57.3 for rad, which people read in degrees.
+double shown_scale(std::string_view unit);
+/// Money: at least two decimals and three significant digits, no trailing zeros beyond: "0.0185
+/// USD".
 std::string money(double amount, std::string_view currency);
 /// What stands beside a symbol: "360R", "100 µF", or the part number.
 std::string short_value(const Design& design, const std::string& role);
