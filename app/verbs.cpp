@@ -11,6 +11,8 @@ namespace pb::app {
 namespace {
 
 constexpr auto kVerbs = std::to_array<Verb>({
+    {"design", "the cheapest driver proven to meet a brief",
+     "design brief.toml --parts parts.csv --out result", false, add_design},
     {"check", "the verdict on one design, hand-written ones too", "check design.toml --json", false,
      add_check},
     {"simulate", "waveforms and figures of one move",

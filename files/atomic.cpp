@@ -4,10 +4,10 @@
 #include "files/atomic.h"
 
 #include <fcntl.h>
-#include <stdio.h>  // renameat2
 #include <unistd.h>
 
 #include <cerrno>
+#include <cstdio>  // renameat2
 #include <cstring>
 #include <nlohmann/json.hpp>
 #include <set>

@@ -231,6 +231,7 @@ Checked<Design> load_design(const std::string& path, const std::string& template
 
 std::string to_text(const Design& d) {
   std::vector<std::string> assumed;
+  assumed.reserve(d.assumed.size());
   for (const Assumed& a : d.assumed) assumed.push_back(a.key);
   std::string out = "format = 1\n\n[brief]\n" + files::brief_top_text(d.brief);
   if (!assumed.empty()) out += "assumed = " + files::toml_list(assumed) + "\n";

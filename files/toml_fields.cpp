@@ -253,6 +253,7 @@ std::string toml_key(std::string_view key) {
 
 std::string toml_list(const std::vector<std::string>& texts) {
   std::vector<std::string> all;
+  all.reserve(texts.size());
   for (const std::string& t : texts) all.push_back(toml_text(t));
   return "[" + join(all, ", ") + "]";
 }

@@ -188,6 +188,7 @@ std::string roles_text(const Template& t, const std::string& dotted) {
     if (!r.doc.empty()) out += toml_line("doc", r.doc);
     if (r.optional) out += "optional = true\n";
     std::vector<std::string> values;
+    values.reserve(r.values.size());
     for (double v : r.values) values.push_back(to_exact_text(v, dim::resistance));
     if (!values.empty()) out += "values = " + toml_list(values) + "\n";
   }

@@ -35,6 +35,7 @@ std::string row(const Check& c) {
 /// to know. The rest is in the JSON.
 std::string for_people(const Verdict& v) {
   std::vector<const Check*> checks;
+  checks.reserve(v.checks.size());
   for (const Check& c : v.checks) checks.push_back(&c);
   std::sort(checks.begin(), checks.end(), [](const Check* a, const Check* b) {
     if (a->passes != b->passes) return b->passes;

@@ -120,6 +120,7 @@ std::string for_people(const physics::RunFigures& f, double dead_time_s) {
       volts(f.rail_max_V), format_quantity(dead_time_s, dim::time), f.steps_commanded, f.steps_made,
       significant(f.settle_error_step, 2), format_percent(residual(f.ledger), 2));
   std::vector<std::pair<double, std::string>> losses;
+  losses.reserve(f.parts.size());
   for (const auto& [ref, part] : f.parts) losses.emplace_back(-part.loss_W, ref);
   std::sort(losses.begin(), losses.end());
   out += "Losses      ";

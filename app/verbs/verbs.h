@@ -8,6 +8,7 @@
 
 namespace pb::app {
 
+Run add_design(CLI::App& command);
 Run add_check(CLI::App& command);
 Run add_simulate(CLI::App& command);
 Run add_formats(CLI::App& command);

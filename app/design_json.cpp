@@ -1,0 +1,97 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+#include "app/design_json.h"
+
+#include <fmt/core.h>
+
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+#include "files/json_verdict.h"
+
+namespace pb::app {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+/// Counts may be beyond what a JSON number holds exactly.
+std::string count_text(double n) { return fmt::format("{:.0f}", n); }
+
+std::map<std::string, double> count_by_number(const Design& d) {
+  std::map<std::string, double> out;
+  for (const Place& p : d.wiring.places)
+    if (const auto part = d.parts.find(p.role); part != d.parts.end()) ++out[part->second.number];
+  return out;
+}
+
+Json parts_json(const Design& d) {
+  const auto counts = count_by_number(d);
+  Json out = Json::array();
+  for (const Place& p : d.wiring.places) {
+    const auto part = d.parts.find(p.role);
+    if (part == d.parts.end()) continue;
+    const double need = std::ceil(d.brief.build.quantity * counts.at(part->second.number) *
+                                  (1.0 + d.brief.build.attrition));
+    out.push_back(Json{{"ref", p.ref},
+                       {"role", p.role},
+                       {"number", part->second.number},
+                       {"quantity", 1},
+                       {"unit_price", cheapest_purchase(part->second, need).unit_price}});
+  }
+  return out;
+}
+
+Json to_json(const Ranked& r, std::size_t rank) {
+  Json out{{"rank", rank},
+           {"template", r.design.wiring.id},
+           {"landed_cost", json_number(r.cost.total)},
+           {"floor_cost", json_number(r.floor)},
+           {"currency", r.design.brief.build.currency},
+           {"design_file", nullptr},
+           {"tightest_margin", nullptr},
+           {"parts", parts_json(r.design)},
+           {"cost",
+            {{"parts", r.cost.parts},
+             {"attrition", r.cost.attrition},
+             {"placement", r.cost.placement},
+             {"setup", r.cost.setup},
+             {"area", r.cost.area},
+             {"test", r.cost.test},
+             {"one_off", r.cost.one_off},
+             {"scrap", r.cost.scrap}}}};
+  if (const Check* c = tightest(r.proof.verdict))
+    out["tightest_margin"] =
+        Json{{"id", c->id}, {"subject", c->subject}, {"margin", json_number(c->margin)}};
+  return out;
+}
+
+}  // namespace
+
+const Check* tightest(const Verdict& verdict) {
+  const Check* out = nullptr;
+  for (const Check& c : verdict.checks)
+    if (!out || c.margin < out->margin) out = &c;
+  return out;
+}
+
+nlohmann::ordered_json to_json(const SearchResult& result) {
+  Json out{{"designs", Json::array()},   {"nothing_cheaper", result.nothing_cheaper},
+           {"claim", result.claim},      {"undecided", result.undecided},
+           {"chips", Json::array()},     {"chip_wins", false},
+           {"rejected", Json::object()}, {"space", Json::object()}};
+  for (const Ranked& r : result.designs)
+    out["designs"].push_back(to_json(r, out["designs"].size() + 1));
+  for (const auto& [id, n] : result.rejected) out["rejected"][id] = count_text(n);
+  for (const auto& [id, s] : result.space)
+    out["space"][id] =
+        Json{{"total", count_text(s.total)},        {"screened", count_text(s.screened)},
+             {"grouped", count_text(s.grouped)},    {"beyond_cost", count_text(s.beyond_cost)},
+             {"failed", count_text(s.failed)},      {"passed", count_text(s.passed)},
+             {"undecided", count_text(s.undecided)}};
+  if (!result.impossible_key.empty())
+    out["impossible"] = Json{{"key", result.impossible_key}, {"why", result.impossible_why}};
+  return out;
+}
+
+}  // namespace pb::app

@@ -1,0 +1,210 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// design: the main job. A brief and a catalogue go in; the cheapest driver proven to work comes
+// out.
+#include <fmt/core.h>
+
+#include <CLI/CLI.hpp>
+#include <algorithm>
+#include <filesystem>
+#include <nlohmann/json.hpp>
+
+#include "app/design_json.h"
+#include "app/inputs.h"
+#include "app/verbs/verbs.h"
+#include "base/hash.h"
+#include "base/text.h"
+#include "delivery/bom.h"
+#include "delivery/report.h"
+#include "files/catalogue.h"
+#include "files/load.h"
+#include "files/toml_brief.h"
+#include "files/toml_design.h"
+#include "files/toml_template.h"
+#include "judgement/search.h"
+
+namespace pb::app {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+struct Options {
+  std::string brief, out;
+  std::vector<std::string> parts;
+  int top = 5;
+};
+
+struct Inputs {
+  ReadBrief brief;
+  std::vector<Template> templates;
+  std::vector<Part> parts;
+  std::string sha256;
+};
+
+/// The catalogue that comes with the program, unless others are named.
+std::vector<std::string> catalogue_files(const std::vector<std::string>& named) {
+  if (!named.empty()) return named;
+  std::vector<std::string> out;
+  std::error_code error;
+  for (const auto& entry : std::filesystem::directory_iterator(data_folder("parts"), error))
+    if (entry.path().extension() == ".csv") out.push_back(entry.path().string());
+  std::sort(out.begin(), out.end());
+  return out;
+}
+
+/// Every part of every file; `hashed` gets their texts.
+Checked<std::vector<Part>> read_parts(const std::vector<std::string>& files, std::string& hashed) {
+  Problems problems;
+  Catalogue all;
+  for (const std::string& file : files) {
+    const auto text = load_text(file);
+    auto read = text ? read_catalogue(file, *text) : std::unexpected(text.error());
+    if (read) {
+      hashed += *text;
+      read = merge(std::move(all), *read);
+    }
+    if (!read) {
+      append(problems, std::move(read.error()));
+      all = {};
+    } else {
+      all = std::move(*read);
+    }
+  }
+  if (problems.empty() && all.parts.empty())
+    problems.push_back({.file = files.empty() ? data_folder("parts") : files.front(),
+                        .message = "the catalogue is empty: there is nothing to build with"});
+  if (!problems.empty()) return std::unexpected(std::move(problems));
+  return std::move(all.parts);
+}
+
+Checked<Inputs> read_inputs(const Options& options) {
+  Problems problems;
+  Inputs in;
+  std::string hashed;
+  const auto text = load_text(options.brief);
+  auto brief = text ? read_brief(options.brief, *text) : std::unexpected(text.error());
+  if (brief) {
+    in.brief = std::move(*brief);
+    hashed = *text;
+  } else {
+    append(problems, std::move(brief.error()));
+  }
+  auto parts = read_parts(catalogue_files(options.parts), hashed);
+  if (parts)
+    in.parts = std::move(*parts);
+  else
+    append(problems, std::move(parts.error()));
+  auto templates = load_templates(data_folder("templates"));
+  if (templates)
+    in.templates = std::move(*templates);
+  else
+    append(problems, std::move(templates.error()));
+  if (!problems.empty()) return std::unexpected(std::move(problems));
+  in.sha256 = sha256_hex(hashed);
+  return in;
+}
+
+std::string file_of(std::size_t rank) { return fmt::format("design-{}.toml", rank); }
+
+std::string for_people(const SearchResult& r) {
+  std::string out;
+  for (std::size_t i = 0; i < r.designs.size(); ++i) {
+    const Ranked& d = r.designs[i];
+    const Check* c = tightest(d.proof.verdict);
+    out += fmt::format(
+        "{:2}  {:>8.4f} {}  {}{}\n", i + 1, d.cost.total, d.design.brief.build.currency,
+        d.design.wiring.title,
+        c ? fmt::format("; tightest: {} {} {}", c->id, c->subject, format_percent(c->margin, 2))
+          : "");
+  }
+  if (!r.impossible_key.empty()) out += r.impossible_key + ": " + r.impossible_why + "\n";
+  if (r.designs.empty()) {
+    out += "No design passes.\n";
+    for (const NearMiss& m : r.near_misses)
+      out += fmt::format("  {}: {} {} is {} {}, limit {}\n", m.template_title, m.check_id,
+                         m.subject, significant(m.value, 3), m.unit, significant(m.limit, 3));
+  }
+  if (!r.claim.empty()) out += r.claim + "\n";
+  return out + "Prices of chips were not compared.\n";
+}
+
+int status_of(const SearchResult& r) {
+  if (!r.designs.empty()) return kPasses;
+  return r.undecided.empty() ? kDoesNotPass : kUndecided;
+}
+
+/// Everything the folder gets; the answer learns where.
+Answer write_output(Answer answer, const Options& options, const Inputs& in,
+                    const SearchResult& result) {
+  auto folder = OutputFolder::begin(options.out);
+  if (!folder) return refuse(folder.error());
+  std::vector<std::pair<std::string, std::string>> files;
+  for (std::size_t i = 0; i < result.designs.size(); ++i) {
+    files.emplace_back(file_of(i + 1), to_text(result.designs[i].design));
+    (*answer.json)["designs"][i]["design_file"] =
+        (std::filesystem::path(options.out) / file_of(i + 1)).string();
+  }
+  if (!result.designs.empty())
+    files.emplace_back("bom.csv", delivery::bom_csv(result.designs.front().design));
+  files.emplace_back("report.html",
+                     delivery::report_html(delivery::ReportInput{.result = result,
+                                                                 .brief = in.brief.brief,
+                                                                 .assumed = in.brief.assumed,
+                                                                 .chips = {},
+                                                                 .version = PB_VERSION,
+                                                                 .input_sha256 = in.sha256}));
+  files.emplace_back("design.json", answer.json->dump(2) + "\n");
+  for (const auto& [name, text] : files)
+    if (const auto written = folder->write(name, text); !written) return refuse(written.error());
+  if (const auto done = folder->commit(PB_VERSION); !done) return refuse(done.error());
+  answer.text += "Written to " + options.out + ": report.html and what it speaks of\n";
+  return answer;
+}
+
+Answer design(const Options& options, Session& session) {
+  const auto in = read_inputs(options);
+  if (!in) return refuse(in.error());
+  if (!options.out.empty())  // a place that is not ours is known before the work is done
+    if (const auto place = OutputFolder::begin(options.out); !place) return refuse(place.error());
+  SearchOptions search_options;
+  search_options.top = options.top;
+  search_options.parallel = session.parallel;
+  search_options.stop = session.stop;
+  search_options.progress = [&](long done, double floor) {
+    session.progress(fmt::format("{} candidates judged; floor now {:.4f}", done, floor));
+  };
+  const SearchResult result =
+      search(in->brief.brief, in->brief.assumed, in->templates, in->parts, search_options);
+  if (session.stop.stop_requested()) return {};
+  DesignInput head;
+  head.design.assumed = in->brief.assumed;
+  head.sha256 = in->sha256;
+  Answer answer;
+  answer.status = status_of(result);
+  answer.json->update(answer_head(head));
+  answer.json->update(to_json(result));
+  answer.text = for_people(result);
+  return options.out.empty() ? std::move(answer)
+                             : write_output(std::move(answer), options, *in, result);
+}
+
+}  // namespace
+
+Run add_design(CLI::App& command) {
+  const auto options = std::make_shared<Options>();
+  command.add_option("brief", options->brief, "brief.toml")->required();
+  command
+      .add_option("--parts", options->parts,
+                  "catalogue, may be repeated; else the starter catalogue")
+      ->type_name("FILE")
+      ->allow_extra_args(false);
+  command.add_option("--out", options->out, "folder for designs, bill of materials, report")
+      ->type_name("DIR");
+  command.add_option("--top", options->top, "how many designs to rank")
+      ->check(CLI::Range(1, 100))
+      ->capture_default_str();
+  return [options](Session& session) { return design(*options, session); };
+}
+
+}  // namespace pb::app
