@@ -292,7 +292,12 @@ class Search {
     r.cost = landed_cost(brief_, lines_of(s, pick));
     r.floor = floor_cost(brief_, lines_of(s, pick));
     learn(s, r.proof);
-    if (!r.proof.verdict.passes) return false;
+    if (!r.proof.verdict.passes) {
+      Tried t;
+      note_failure(r.proof, t);
+      note_miss(s, pick, t);
+      return false;
+    }
     if (accepted_.insert({s.wiring->id, pick}).second) {
       s.count.passed += 1;
       found_.push_back(std::move(r));
@@ -323,11 +328,15 @@ class Search {
     if (!fresh || t.passes) return at->second;
     ++(t.undecided || t.check.empty() ? s.count.undecided : s.count.failed);
     if (!t.check.empty()) out_.rejected[t.check] += 1;
+    note_miss(s, pick, t);
+    return at->second;
+  }
+
+  void note_miss(const Space& s, const Pick& pick, const Tried& t) {
     const double cost = cost_of(s, pick);
     NearMiss& n = misses_[s.wiring->id];
     if (!t.check.empty() && (n.check_id.empty() || cost < n.floor))
       n = {s.wiring->title, t.check, t.subject, t.value, t.limit, cost, t.unit};
-    return at->second;
   }
 
   // --- everything cheaper
