@@ -39,7 +39,7 @@ void design_facts(Html& page, const Design& design, const Proof& proof) {
 
 void chip_table(Html& page, const std::vector<ChipOffer>& chips, const std::string& currency) {
   if (chips.empty()) {
-    page.element("p", "No driver chip was priced: none is in the catalogue.");
+    page.element("p", "No driver chip was priced.");
     return;
   }
   page.open_table("Chips that could be bought instead",

@@ -49,11 +49,30 @@ std::string corner_text(const Check& check) {
   return pieces.empty() ? "typical values" : join(pieces, ", ");
 }
 
+/// "winding_loss_worst_V" and 2.1 as "winding loss worst 2.1 V": facts carry their unit in the
+/// name.
+std::string fact_text(const std::string& name, double value) {
+  const std::size_t cut = name.rfind('_');
+  if (cut == std::string::npos) return words(name) + " " + significant(value, 3);
+  return words(name.substr(0, cut)) + " " + with_unit(value, name.substr(cut + 1));
+}
+
+std::string grades_text(const Verdict& verdict) {
+  int count[3] = {};
+  for (const Check& c : verdict.checks) ++count[static_cast<int>(c.grade)];
+  return fmt::format("Of {} numbers {} are grade G, {} M and {} A.", verdict.checks.size(),
+                     count[0], count[1], count[2]);
+}
+
 void margin_row(Html& page, const Check& c) {
   page.open("tr").open("th", "scope=\"row\"").text(words(c.id));
   if (!c.subject.empty()) page.text(", " + c.subject);
   page.element("span", c.help, "class=\"note\"");
-  page.element("span", "worst at: " + corner_text(c), "class=\"note\"").close();
+  page.element("span", "worst at: " + corner_text(c), "class=\"note\"");
+  std::vector<std::string> facts;
+  for (const auto& [name, value] : c.facts) facts.push_back(fact_text(name, value));
+  if (!facts.empty()) page.element("span", join(facts, ", "), "class=\"note\"");
+  page.close();
   page.open("td").markup(margin_svg(c.margin)).close();
   page.element("td", typeset(format_percent(c.margin)) + (c.passes ? "" : " fails"),
                c.passes ? "class=\"n\"" : "class=\"n bad\"");
@@ -219,6 +238,7 @@ void margins_section(Html& page, const Verdict& verdict) {
                "A margin is the room to the limit over the limit. Grade G: rests on limits "
                "that data sheets guarantee; M: on a model; A: on an assumption. The worst value "
                "is at the corner named under each check. Bars end at 100 %.");
+  page.element("p", grades_text(verdict));
   std::vector<const Check*> order;
   for (const Check& c : verdict.checks) order.push_back(&c);
   std::stable_sort(order.begin(), order.end(),

@@ -173,9 +173,9 @@ class Drawing {
       take(text_box(at, width_of("0 V"), 1, Anchor::start));
       lines_.push_back({at, "0 V", Anchor::start, false});
       grounds_.push_back({2, row.ground_y});
-      // Nothing else between two rows.
-      const double y = row.ground_y + 4;
-      if (&row != &layout_.rows.back()) grid_.block({-2, y, double(row.right + 2), y});
+      // No wire leaves the stretch between the two lines.
+      grid_.block({-2, row.rail_y - 1.0, double(row.right + 2), row.rail_y - 1.0});
+      grid_.block({-2, row.ground_y + 1.0, double(row.right + 2), row.ground_y + 1.0});
     }
   }
 
