@@ -6,6 +6,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "physics/newton.h"
+
 namespace pb::physics {
 namespace {
 
@@ -34,12 +36,6 @@ constexpr double kFrictionShare = 0.1;
 constexpr double kKink = 0.5;
 /// A parabola is not followed further than this many of the last step's lengths.
 constexpr double kAhead = 2.0;
-/// Newton's next change over the square of the last, in units of the tolerance: never believed to
-/// be less than the first; at the start of a step as much as the second; as measured, times the
-/// third.
-constexpr double kLeastCurvature = 1e-5, kUnseen = 0.03, kWary = 4.0, kUnknown = 1e300;
-/// Changes above this many tolerances are always looked at again.
-constexpr double kTrusted = 20.0;
 
 }  // namespace
 
@@ -64,7 +60,6 @@ void Transient::start(double t0_s, const std::vector<double>& x) {
   x_ = x;
   peak_.assign(x.size(), 0.0);
   h_previous_ = 0;
-  curvature_ = kUnknown;
   h_s_ = o_.first_step_s;
   collect_corners();
   s_.set_time(t_s_);
@@ -172,17 +167,17 @@ bool Transient::solve_stage(int i, double h, double t) {
     if (!s_.newton(x, rhs_, error_)) return false;
     before = change;
     change = weighted(error_);
-    if (!std::isfinite(change) || (k > 3 && change > 2.0 * before)) return false;
-    for (std::size_t m = 0; m < x.size(); ++m) x[m] += error_[m];
+    if (!std::isfinite(change) || (k > 3 && before > 0 && change > 2.0 * before)) return false;
+    const double share = newton_share(s_, x, error_);
+    for (std::size_t m = 0; m < x.size(); ++m) x[m] += share * error_[m];
+    if (share < 1.0) {  // still on the way up an exponential: its size says nothing of convergence
+      change = 0;
+      continue;
+    }
     // Newton converges quadratically: what is still missing is about change times the last
-    // contraction; after a first iteration, the curvature seen earlier in this step times the
-    // square of the change.
-    if (k == 1) curvature_ = std::max(kWary * change / (before * before), kLeastCurvature);
-    double missing = change;
-    if (k > 0)
-      missing *= std::min(change / before, 1.0);
-    else if (change < kTrusted)
-      missing = std::min(change, curvature_ * change * change);
+    // contraction. A first change is never taken for the last unless it is small itself: the
+    // curvature seen before says nothing of a diode that is about to turn off.
+    const double missing = before > 0 ? change * std::min(change / before, 1.0) : change;
     if (missing < o_.newton) {
       // f follows from the stage's own equation: no further evaluation.
       const double per_hg = 1.0 / (h * kGamma);
@@ -199,7 +194,6 @@ bool Transient::step(double h, double t_next, double& error) {
   s_.charge(x_, q0_);
   s_.set_factor(h * kGamma);
   set_tolerances(h);
-  curvature_ = std::max(curvature_, kUnseen);
   for (int i = 1; i < kStages; ++i) {
     predict(i, h);
     if (!solve_stage(i, h, i + 1 == kStages ? t_next : t_s_ + kC[i] * h)) return false;
@@ -321,7 +315,6 @@ Outcome Transient::run_to(double t_end_s, const StopToken& stop) {
       if (fixed || (lands && h < 1e-14)) return Outcome::step_underflow;
       h_s_ = h * (solved ? std::clamp(0.9 * std::pow(error, -1.0 / 3.0), 0.1, 0.7) : 0.2);
       failed_before = true;
-      curvature_ = kUnknown;
       continue;
     }
     accept(h, t_next);
@@ -334,7 +327,6 @@ Outcome Transient::run_to(double t_end_s, const StopToken& stop) {
     if (next_corner_ < corners_.size() && t_s_ == corners_[next_corner_]) {
       h_s_ = std::min(h_s_, o_.first_step_s);
       h_previous_ = 0;
-      curvature_ = kUnknown;
       // The sources' slopes change here; f does not, for their values are continuous.
     }
   }

@@ -94,7 +94,6 @@ class Transient {
   System& s_;
   TransientOptions o_;
   double t_s_ = 0, h_s_ = 0, t_reset_s_ = 0;
-  double curvature_ = 0;  // of Newton: next change over the square of this one
   std::vector<double> x_, middle_, tol_, per_tol_, q0_, q_, rhs_, error_, peak_;
   std::vector<std::vector<double>> x_stage_;  // [0] the state before the last step
   double h_previous_ = 0;                     // 0: nothing to extrapolate from

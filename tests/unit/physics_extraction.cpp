@@ -1,0 +1,141 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// Each model turned back into the data-sheet figures it was made from.
+#include "physics/extraction.h"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <limits>
+#include <map>
+
+#include "base/math.h"
+
+namespace pb::physics {
+namespace {
+
+Part part(const std::string& part_class, const std::map<std::string, double>& figures) {
+  const PartClass* c = find_part_class(part_class);
+  Part p;
+  p.part_class = part_class;
+  p.figures.assign(c->figures.size(), std::numeric_limits<double>::quiet_NaN());
+  for (const auto& [name, value] : figures) {
+    const int k = figure_index(*c, name);
+    EXPECT_GE(k, 0) << name;
+    p.figures[static_cast<std::size_t>(k)] = value;
+  }
+  return p;
+}
+
+Part mosfet(bool two_resistances) {
+  std::map<std::string, double> f = {
+      {"threshold_min", 0.8}, {"threshold_max", 2.0}, {"rds_gate", 4.5},
+      {"rds_max", 0.040},     {"ciss", 600e-12},      {"coss", 150e-12},
+      {"crss", 80e-12},       {"body_drop", 0.85},    {"body_current", 1.0}};
+  if (two_resistances) f["rds_high_gate"] = 10.0, f["rds_high_max"] = 0.030;
+  return part("n-mosfet", f);
+}
+
+TEST(Extraction, ThresholdAtTheTestCurrent) {
+  for (double sign : {1.0, -1.0})
+    for (double threshold : {0.8, 1.4, 2.0})
+      for (bool two : {false, true}) {
+        const MosfetModel m = mosfet_model(mosfet(two), sign, threshold, 0.035, kDataSheet_K);
+        // V_GS = V_DS = threshold, as data sheets measure it.
+        const double i = channel_current(m.channel, sign * threshold, sign * threshold).i_A;
+        EXPECT_NEAR(sign * i, 250e-6, 1e-7) << threshold;
+      }
+}
+
+double on_ohm(const MosfetModel& m, double gate_V) {
+  const double v = 1e-4;
+  return m.series_ohm +
+         v / std::abs(channel_current(m.channel, m.channel.sign * gate_V, m.channel.sign * v).i_A);
+}
+
+TEST(Extraction, OnResistanceAtBothGateVoltages) {
+  for (double sign : {1.0, -1.0}) {
+    const MosfetModel one = mosfet_model(mosfet(false), sign, 1.4, 0.030, kDataSheet_K);
+    EXPECT_NEAR(on_ohm(one, 4.5), 0.030, 1e-4 * 0.030);
+    EXPECT_EQ(one.series_ohm, 0.0);
+    const MosfetModel two = mosfet_model(mosfet(true), sign, 1.4, 0.040, kDataSheet_K);
+    EXPECT_NEAR(on_ohm(two, 4.5), 0.040, 1e-4 * 0.040);
+    EXPECT_NEAR(on_ohm(two, 10.0), 0.030, 1e-4 * 0.030);
+    EXPECT_GT(two.series_ohm, 0.0);
+  }
+}
+
+// 1.3 to 1.7 times at 100 degC (published curves of low-voltage types; 1.45 is one of them).
+TEST(Extraction, OnResistanceRisesWithHeat) {
+  const MosfetModel cold = mosfet_model(mosfet(true), 1, 1.4, 0.040, kDataSheet_K),
+                    hot = mosfet_model(mosfet(true), 1, 1.4, 0.040, 373.15);
+  EXPECT_GT(on_ohm(hot, 10) / on_ohm(cold, 10), 1.3);
+  EXPECT_LT(on_ohm(hot, 10) / on_ohm(cold, 10), 1.7);
+}
+
+TEST(Extraction, CapacitancesAndBodyDiode) {
+  const MosfetModel m = mosfet_model(mosfet(false), 1, 1.4, 0.040, kDataSheet_K);
+  EXPECT_DOUBLE_EQ(m.cgs_F + m.cgd_F, 600e-12);
+  EXPECT_DOUBLE_EQ(m.cds_F + m.cgd_F, 150e-12);
+  EXPECT_DOUBLE_EQ(m.cgd_F, 80e-12);
+  EXPECT_NEAR(junction_current(m.body, 0.85).value, 1.0, 1e-4);
+}
+
+TEST(Extraction, DiodeGoesThroughItsPoints) {
+  const Part p = part(
+      "diode", {{"vf_low_typ", 0.32}, {"if_low", 0.1}, {"vf_high_max", 0.55}, {"if_high", 1.0}});
+  const Junction j = diode_model(p, 1.0, kDataSheet_K);
+  EXPECT_NEAR(junction_current(j, 0.32).value, 0.1, 1e-6);
+  EXPECT_NEAR(junction_current(j, 0.55).value, 1.0, 1e-5);
+  // -2 mV/K at constant current (from memory), at both points.
+  const Junction hot = diode_model(p, 1.0, kDataSheet_K + 50);
+  EXPECT_NEAR(junction_current(hot, 0.32 - 0.1).value, 0.1, 1e-4);
+  EXPECT_NEAR(junction_current(hot, 0.55 - 0.1).value, 1.0, 1e-3);
+}
+
+// V = V_Z + Z_ZT (I - I_ZT) near the test point; a 12 V type with 21 mA and 9 ohm.
+TEST(Extraction, ZenerVoltageAndSlope) {
+  const Part p = part("zener", {{"vz", 12}, {"vz_tolerance", 0.05}, {"iz_test", 21e-3}, {"zz", 9}});
+  for (double vz : {11.4, 12.0, 12.6}) {
+    const ZenerModel m = zener_model(p, vz, kDataSheet_K);
+    const ValueSlope at = junction_current(m.reverse, vz - m.breakdown_V);
+    EXPECT_NEAR(at.value, 21e-3, 1e-6);
+    EXPECT_NEAR(1.0 / at.slope, 9.0, 0.01);
+    EXPECT_LT(junction_current(m.reverse, 0.5 * vz - m.breakdown_V).value, 1e-6);
+  }
+}
+
+TEST(Extraction, BipolarDropInSaturation) {
+  const Part p = part("npn", {{"hfe_min", 100},
+                              {"ic_test", 2e-3},
+                              {"vbe_typ", 0.66},
+                              {"vce_sat_max", 0.25},
+                              {"ic_sat", 0.1},
+                              {"beta_sat", 20}});
+  for (double sign : {1.0, -1.0}) {
+    const BipolarModel m = bipolar_model(p, sign, 100, kDataSheet_K);
+    // V_BE at the test current, in the active region.
+    const BipolarCurrent a = bipolar_current(m.transistor, sign * 0.66, sign * (0.66 - 5));
+    EXPECT_NEAR(sign * a.ic_A, 2e-3, 1e-8);
+    EXPECT_NEAR(a.ic_A / a.ib_A, 100, 1e-3);
+    // V_CE(sat): the weakest unit at the forced gain, i_B held, collector resistance added.
+    const Bipolar& q = m.transistor;
+    double v_be = 0, v_ce = 0, low = 0.4, high = 1.2;
+    for (int k = 0; k < 100; ++k) {
+      v_be = 0.5 * (low + high);
+      double l = 0, h = 0.5;
+      for (int j = 0; j < 100; ++j) {
+        v_ce = 0.5 * (l + h);
+        const BipolarCurrent i = bipolar_current(q, sign * v_be, sign * (v_be - v_ce));
+        (sign * i.ic_A < 20 * sign * i.ib_A ? l : h) = v_ce;
+      }
+      const BipolarCurrent i = bipolar_current(q, sign * v_be, sign * (v_be - v_ce));
+      (sign * i.ic_A < 0.1 ? low : high) = v_be;
+    }
+    EXPECT_NEAR(v_ce + 0.1 * m.collector_ohm, 0.25, 1e-4);
+  }
+}
+
+}  // namespace
+}  // namespace pb::physics
