@@ -193,15 +193,20 @@ Rows switch_peak(const Case& c, const Point&, const Evidence& e) {
   return out;
 }
 
+// Stands for "no temperature is consistent": above anything a part survives.
+constexpr double kRunaway_K = 2000.0;
+
 Rows junctions(const Case& c, const HeatedRun& r, const Point& point,
                std::initializer_list<std::string_view> classes) {
   Rows out;
   const Derating d = derating(c);
   for_parts(c, classes, [&](const Place& p, const Part& part) {
     const double rth = figure(part, "rth_ja"), loss = of(r.figures, p.ref).loss_W;
-    const double T_K = r.runaway ? 2000.0 : temperature(r.figures, p.ref);
-    out.push_back({p.ref, T_K, figure(part, "tj_max") - d.junction_K, Grade::modelled,
-                   "T_a + R_th P", value_of(c.spreads, point, "ambient") + rth * loss});
+    const double T_K = r.runaway ? kRunaway_K : temperature(r.figures, p.ref);
+    out.push_back({p.ref, kelvin_to_celsius(T_K),
+                   kelvin_to_celsius(figure(part, "tj_max") - d.junction_K), Grade::modelled,
+                   "T_a + R_th P",
+                   kelvin_to_celsius(value_of(c.spreads, point, "ambient") + rth * loss)});
   });
   return out;
 }
@@ -354,12 +359,13 @@ Rows winding_peak(const Case& c, const Point& p, const Evidence& e) {
 
 Rows winding_temperature(const Case& c, const Point&, const Evidence& e) {
   const bool holds = c.design.brief.motion.hold == "on";
-  const double move_K = e.move.runaway ? 2000.0 : e.move.figures.temperatures.winding_K;
+  const double move_K = e.move.runaway ? kRunaway_K : e.move.figures.temperatures.winding_K;
   const double hold_K = !holds           ? 0.0
-                        : e.hold.runaway ? 2000.0
+                        : e.hold.runaway ? kRunaway_K
                                          : e.hold.figures.temperatures.winding_K;
-  return {{"windings", std::max(move_K, hold_K), c.design.brief.motor.max_winding_temperature_K,
-           Grade::modelled, "", 0}};
+  return {{"windings", kelvin_to_celsius(std::max(move_K, hold_K)),
+           kelvin_to_celsius(c.design.brief.motor.max_winding_temperature_K), Grade::modelled, "",
+           0}};
 }
 
 Rows torque_margin(const Case& c, const Point&, const Evidence& e) {
@@ -481,10 +487,11 @@ constexpr auto kRows = std::to_array<CheckRow>({
     {"switch_voltage", "V", kMax, kSheet,
      "peak drain-source, gate-source and collector-emitter voltage", switch_voltage},
     {"switch_peak", "A", kMax, kSheet, "peak current of a switch", switch_peak},
-    {"switch_junction", "K", kMax, kSheet, "junction while moving without pause", switch_junction},
+    {"switch_junction", "degC", kMax, kSheet, "junction while moving without pause",
+     switch_junction},
     {"diode_reverse", "V", kMax, kSheet, "peak voltage across a diode", diode_reverse},
     {"diode_current", "A", kMax, kSheet, "current of a diode, rms", diode_current},
-    {"diode_junction", "K", kMax, kSheet, "junction while moving without pause", diode_junction},
+    {"diode_junction", "degC", kMax, kSheet, "junction while moving without pause", diode_junction},
     {"clamp_standoff", "V", kMin, kSheet, "the clamp's knee stays above the highest supply",
      clamp_standoff},
     {"clamp_power", "W", kMax, kSheet, "mean loss of a breakdown diode", clamp_power},
@@ -502,7 +509,7 @@ constexpr auto kRows = std::to_array<CheckRow>({
      capacitor_voltage},
     {"winding_rms", "A", kMax, kPractice, "rms winding current, moving or holding", winding_rms},
     {"winding_peak", "A", kMax, kPractice, "peak winding current", winding_peak},
-    {"winding_temperature", "K", kMax, kBrief,
+    {"winding_temperature", "degC", kMax, kBrief,
      "windings, moving without pause (and holding, where the brief holds)", winding_temperature},
     {"torque_margin", "1", kMin, kBrief,
      "load torque that is still carried at the running rate, over the load's, less one",
@@ -515,8 +522,8 @@ constexpr auto kRows = std::to_array<CheckRow>({
     {"end_position", "step", kMax, "half a step", "error at the end of the move", end_position},
     {"rest_position", "step", kMax, kPractice, "error after the current is taken away",
      rest_position},
-    {"permanent_hold", "K", kMax, kSheet, "junctions when the program freezes with the windings on",
-     permanent_hold},
+    {"permanent_hold", "degC", kMax, kSheet,
+     "junctions when the program freezes with the windings on", permanent_hold},
     {"resistor_power", "W", kMax, kSheet, "mean loss of a resistor", resistor_power},
     {"trace", "m", kMax, "IPC-2221A (2003) 6.2; width asked of the layout",
      "trace width the current needs", trace},

@@ -364,9 +364,12 @@ double computed_dead_time(const Design& d, const std::vector<Spread>& spreads, c
   transient.on_step = [&](double t, const std::vector<double>&) {
     if (state == 0) return;
     const auto& now = plan.states[state].on;
+    const double waited = t - plan.states[state].t_s;
+    // Once the partner comes on, its edge may lift a gate for an instant: that is another check's.
+    if (waited >= longest) return;
     for (const std::string& ref : plan.states[state - 1].on) {
       const bool stays = std::find(now.begin(), now.end(), ref) != now.end();
-      if (!stays && still_on(ref)) slowest = std::max(slowest, t - plan.states[state].t_s);
+      if (!stays && still_on(ref)) slowest = std::max(slowest, waited);
     }
   };
   transient.start(-plan.settle_s);
