@@ -31,7 +31,7 @@ void fact(Html& page, const std::string& name, const std::string& value) {
 void design_facts(Html& page, const Design& design, const Proof& proof) {
   fact(page, "wiring", design.wiring.title);
   if (const Check* t = tightest(proof.verdict))
-    fact(page, "tightest margin", format_percent(t->margin) + ", " + check_sentence(*t));
+    fact(page, "tightest margin", typeset(format_percent(t->margin)) + ", " + check_sentence(*t));
   fact(page, "supply current, mean and peak",
        with_unit(proof.nominal.supply_mean_A, "A") + ", " +
            with_unit(proof.nominal.supply_peak_A, "A"));
@@ -113,8 +113,9 @@ void ranking_table(Html& page, const SearchResult& result, const std::string& cu
   int rank = 0;
   for (const Ranked& r : result.designs) {
     const Check* t = tightest(r.proof.verdict);
-    page.row({std::to_string(++rank), r.design.wiring.title, money(r.cost.total, currency),
-              t ? format_percent(t->margin) + ", " + words(t->id) + " " + t->subject : ""});
+    page.row(
+        {std::to_string(++rank), r.design.wiring.title, money(r.cost.total, currency),
+         t ? typeset(format_percent(t->margin)) + ", " + words(t->id) + " " + t->subject : ""});
   }
   page.close_table();
 }
@@ -186,8 +187,8 @@ std::string report_html(const CheckedInput& in) {
   }
   page.open("ul");
   for (const std::string& u : verdict.undecided) page.element("li", u);
-  for (const Check& c : verdict.checks)
-    if (!c.passes) page.element("li", check_sentence(c));
+  for (const CheckGroup& g : grouped(verdict))
+    if (!g.check->passes) page.element("li", check_sentence(*g.check, join(g.subjects, " ")));
   if (verdict.passes && verdict.undecided.empty()) page.element("li", "no check fails");
   page.close();
   page.open("dl", "class=\"facts\"");

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include <fmt/format.h>
 
@@ -45,7 +46,7 @@ const char* letter(Grade grade) {
 std::string corner_text(const Check& check) {
   std::vector<std::string> pieces;
   for (const auto& [name, where] : check.corner)
-    if (where != "typ") pieces.push_back(words(name) + " " + where);
+    if (where != "typ") pieces.push_back(words(replace_all(name, ".", " ")) + " " + where);
   return pieces.empty() ? "typical values" : join(pieces, ", ");
 }
 
@@ -64,9 +65,11 @@ std::string grades_text(const Verdict& verdict) {
                      count[0], count[1], count[2]);
 }
 
-void margin_row(Html& page, const Check& c) {
+void margin_row(Html& page, const CheckGroup& group) {
+  const Check& c = *group.check;
+  const std::string subjects = join(group.subjects, " ");
   page.open("tr").open("th", "scope=\"row\"").text(words(c.id));
-  if (!c.subject.empty()) page.text(", " + c.subject);
+  if (!subjects.empty()) page.text(", " + subjects);
   page.element("span", c.help, "class=\"note\"");
   page.element("span", "worst at: " + corner_text(c), "class=\"note\"");
   std::vector<std::string> facts;
@@ -136,10 +139,34 @@ std::string check_quantity(const Check& check, double value) {
   return check.unit == "K" ? celsius(value) : with_unit(value, check.unit);
 }
 
-std::string check_sentence(const Check& c) {
-  return words(c.id) + (c.subject.empty() ? "" : ", " + c.subject) + ": " +
+std::string check_sentence(const Check& c, const std::string& subjects) {
+  return words(c.id) + (subjects.empty() ? "" : ", " + subjects) + ": " +
          check_quantity(c, c.value) + " against at " +
          (c.sense == Sense::max ? "most " : "least ") + check_quantity(c, c.limit);
+}
+
+std::string check_sentence(const Check& c) { return check_sentence(c, c.subject); }
+
+std::vector<CheckGroup> grouped(const Verdict& verdict) {
+  std::vector<const Check*> order;
+  for (const Check& c : verdict.checks) order.push_back(&c);
+  std::stable_sort(order.begin(), order.end(),
+                   [](const Check* a, const Check* b) { return a->margin < b->margin; });
+  std::vector<CheckGroup> out;
+  std::map<std::string, std::size_t> place;
+  for (const Check* c : order) {
+    // All that margin_row() writes but the subject.
+    std::string key = check_sentence(*c, "") + "\n" + check_quantity(*c, c->nominal) + "\n" +
+                      format_percent(c->margin) + "\n" + corner_text(*c) + "\n" + letter(c->grade) +
+                      "\n" + c->hand_formula + "\n" + check_quantity(*c, c->hand_value) + "\n" +
+                      c->source + "\n" + c->help;
+    for (const auto& [name, value] : c->facts) key += "\n" + fact_text(name, value);
+    const auto [it, fresh] = place.try_emplace(key, out.size());
+    if (fresh) out.push_back({c, {}});
+    if (!c->subject.empty()) out[it->second].subjects.push_back(c->subject);
+  }
+  for (CheckGroup& g : out) std::sort(g.subjects.begin(), g.subjects.end(), ref_before);
+  return out;
 }
 
 const Check* tightest(const Verdict& verdict) {
@@ -239,13 +266,9 @@ void margins_section(Html& page, const Verdict& verdict) {
                "that data sheets guarantee; M: on a model; A: on an assumption. The worst value "
                "is at the corner named under each check. Bars end at 100 %.");
   page.element("p", grades_text(verdict));
-  std::vector<const Check*> order;
-  for (const Check& c : verdict.checks) order.push_back(&c);
-  std::stable_sort(order.begin(), order.end(),
-                   [](const Check* a, const Check* b) { return a->margin < b->margin; });
-  page.open_table("Every check that was judged", {"check", "margin as a bar", "#margin",
-                                                  "#worst value", "#limit", "grade", "by hand"});
-  for (const Check* c : order) margin_row(page, *c);
+  page.open_table("Every check that was judged",
+                  {"check", "bar", "#margin", "#worst value", "#limit", "grade", "by hand"});
+  for (const CheckGroup& group : grouped(verdict)) margin_row(page, group);
   page.close_table().close();
 }
 

@@ -16,6 +16,14 @@ namespace pb::delivery {
 std::string check_quantity(const Check& check, double value);
 /// "gate drive on, Q1: 2.1 V against at least 4.5 V".
 std::string check_sentence(const Check& check);
+std::string check_sentence(const Check& check, const std::string& subjects);
+/// The same number for several parts: legs are alike, and so are their checks.
+struct CheckGroup {
+  const Check* check = nullptr;  // of the first subject
+  std::vector<std::string> subjects;
+};
+/// Tightest first; checks a reader could not tell apart but for the subject are one group.
+std::vector<CheckGroup> grouped(const Verdict& verdict);
 /// Null if there are no checks.
 const Check* tightest(const Verdict& verdict);
 

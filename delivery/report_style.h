@@ -37,6 +37,7 @@ thead th { color: var(--soft); font-weight: 600; } tbody th { font-weight: 600; 
 th:last-child, td:last-child { padding-right: 0; }
 .n, thead th.n { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap; }
 .note { color: var(--soft); font-size: .92em; font-weight: 400; display: block; overflow-wrap: anywhere; }
+#margins tbody th { min-width: 22rem; } #margins td:last-child { min-width: 5.5rem; } .n .note { white-space: normal; min-width: 7rem; }
 figure { margin: .8rem 0; } figcaption { color: var(--soft); font-size: .85rem; }
 svg { display: block; width: 100%; height: auto; } svg.margin { width: 7.5rem; height: .8rem; }
 .cautions { border: 2px solid var(--bad); padding: 0 1rem .6rem; }
@@ -47,7 +48,7 @@ footer { margin-top: 2rem; color: var(--soft); font-size: .8rem; overflow-wrap: 
   h1 { font-size: 16pt; } h2 { font-size: 12pt; margin-top: 12pt; break-after: avoid; } h3 { break-after: avoid; }
   thead { display: table-header-group; } tr, figure, .cautions, .facts div { break-inside: avoid; }
   .wide { overflow: visible; } table { font-size: 8pt; } svg.margin { width: 22mm; }
-  .n { white-space: normal; } svg.plot { width: 88%; } figcaption { font-size: 8pt; }
+  .n { white-space: normal; } #margins tbody th, #margins td:last-child { min-width: 0; } #margins tbody th { width: 38%; } .n .note { min-width: 0; } svg.plot { width: 88%; } figcaption { font-size: 8pt; }
 }
 )";
 

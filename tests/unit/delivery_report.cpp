@@ -13,6 +13,7 @@
 
 #include "base/check.h"
 #include "delivery/html.h"
+#include "delivery/report_sections.h"
 #include "tests/unit/delivery_samples.h"
 
 namespace pb::delivery {
@@ -191,6 +192,22 @@ TEST(DeliveryReport, MarginsAreSortedAndTemperaturesInCelsius) {
   EXPECT_LT(table.find("11.3 %"), table.find("75 %"));
   EXPECT_NE(table.find("80 °C"), std::string::npos);
   EXPECT_NE(table.find("at most 125 °C"), std::string::npos);
+}
+
+TEST(DeliveryReport, AlikeChecksShareARowAndUnlikeOnesDoNot) {
+  Verdict v;
+  for (const char* subject : {"Q10", "Q2", "Q4"}) {
+    v.checks.push_back(check_of("switch_peak", 1, 4, "A"));
+    v.checks.back().subject = subject;
+  }
+  v.checks[2].corner["threshold"] = "min";
+  v.checks.push_back(check_of("switch_peak", 3, 4, "A"));
+  v.checks.back().subject = "Q3";
+  const auto groups = grouped(v);
+  ASSERT_EQ(groups.size(), 3u);
+  EXPECT_EQ(groups[0].subjects, std::vector<std::string>{"Q3"});  // the tightest
+  EXPECT_EQ(groups[1].subjects, (std::vector<std::string>{"Q2", "Q10"}));
+  EXPECT_EQ(groups[2].subjects, std::vector<std::string>{"Q4"});
 }
 
 TEST(DeliveryReport, AnUndecidedProofIsNeverCalledPassed) {
