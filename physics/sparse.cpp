@@ -62,10 +62,17 @@ SparseLu::SparseLu(int size, const std::vector<std::pair<int, int>>& entries) : 
     }
   }
   row_.push_back(slots);
-  for (int k = 0; k < size; ++k)
-    for (int l = row_[k]; l < diagonal_[k]; ++l)
-      for (int u = diagonal_[pivot_[l]] + 1; u < row_[pivot_[l] + 1]; ++u)
-        target_.push_back(slot_of_[order[k]][column_[u]]);
+  for (int k = 0; k < size; ++k) {
+    for (int i = k + 1; i < size; ++i) {
+      const int l = slot_of_[order[i]][order[k]];
+      if (l < 0) continue;
+      factors_.push_back({l, i});
+      for (int u = diagonal_[k] + 1; u < row_[k + 1]; ++u)
+        updates_.push_back({slot_of_[order[i]][column_[u]], l, u});
+    }
+    factors_end_.push_back(static_cast<std::int32_t>(factors_.size()));
+    updates_end_.push_back(static_cast<std::int32_t>(updates_.size()));
+  }
   values.assign(static_cast<std::size_t>(slots) + 1, 0.0);
   work_.assign(n, 0.0);
   inverse_.assign(n, 0.0);
@@ -83,24 +90,22 @@ bool SparseLu::factor() {
 }
 
 bool SparseLu::factor_solve(std::span<double> b) {
-  double *const a = values.data(), *const y = work_.data(), *const inverse = inverse_.data();
-  const std::int32_t *target = target_.data(), *const row = row_.data(),
-                     *const diagonal = diagonal_.data(), *const pivot = pivot_.data();
+  double *const a = values.data(), *const y = work_.data();
+  for (int i = 0; i < size_; ++i) y[i] = b[order_[i]];
+  const Factor* f = factors_.data();
+  const Update* u = updates_.data();
   bool sound = true;
-  for (int i = 0; i < size_; ++i) {
-    double sum = b[order_[i]];
-    for (int l = row[i]; l < diagonal[i]; ++l) {
-      const int k = pivot[l];
-      const double factor = a[l] * inverse[k];
-      a[l] = factor;
-      sum -= factor * y[k];
-      const int end = row[k + 1];
-      for (int u = diagonal[k] + 1; u < end; ++u) a[*target++] -= factor * a[u];
+  for (int k = 0; k < size_; ++k) {
+    const double p = a[diagonal_[k]], inverse = 1.0 / p, size = std::abs(p), y_k = y[k];
+    sound = sound && size > 0.0 && size < 1e300;
+    inverse_[k] = inverse;
+    for (const Factor* end = factors_.data() + factors_end_[k]; f != end; ++f) {
+      const double factor = a[f->slot] * inverse;
+      a[f->slot] = factor;
+      y[f->row] -= factor * y_k;
     }
-    y[i] = sum;
-    const double p = std::abs(a[diagonal[i]]);
-    sound = sound && p > 0.0 && p < 1e300;
-    inverse[i] = 1.0 / a[diagonal[i]];
+    for (const Update* end = updates_.data() + updates_end_[k]; u != end; ++u)
+      a[u->target] -= a[u->factor] * a[u->right];
   }
   if (sound) back_substitute(b);
   return sound;

@@ -50,7 +50,16 @@ class SparseLu {
   // By row in order of elimination: slots from row_[k], diagonal at diagonal_[k], up to row_[k+1].
   std::vector<std::int32_t> row_, diagonal_;
   std::vector<std::int32_t> pivot_, column_;  // of each slot: its column's turn, and its column
-  std::vector<std::int32_t> target_;          // where each product of a factor and a row goes
+  // What each pivot in turn does: the rows below it that hold its column, then every product.
+  struct Factor {
+    std::int32_t slot, row;
+  };
+  struct Update {
+    std::int32_t target, factor, right;
+  };
+  std::vector<Factor> factors_;
+  std::vector<Update> updates_;
+  std::vector<std::int32_t> factors_end_, updates_end_;
   mutable std::vector<double> work_;
   std::vector<double> inverse_;  // of the pivots
 };

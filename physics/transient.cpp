@@ -30,10 +30,10 @@ constexpr double kShort_s = 1e-6;
 /// The cable's current rings; what it must be good for is the charge it brings.
 constexpr double kCable = 10.0;
 /// Of the speed at which friction turns: resolves sticking and slipping.
-constexpr double kFrictionShare = 0.1;
+constexpr double kFrictionShare = 0.3;
 /// Stages are of second order, so they lie off the cubic even on a smooth path, but less than this
 /// makes of it; measured on the scenes of tests/slow, with and without changes of regime.
-constexpr double kKink = 0.5;
+constexpr double kKink = 1.0;
 /// A parabola is not followed further than this many of the last step's lengths.
 constexpr double kAhead = 2.0;
 
