@@ -368,7 +368,7 @@ void temperatures_section(Html& page, const Design& design, const physics::RunFi
   page.row({"windings", with_unit(run.winding_loss_W, "W"), celsius(run.temperatures.winding_K),
             celsius(design.brief.motor.max_winding_temperature_K)});
   for (const Hot& h : hot)
-    page.row({h.ref, with_unit(h.loss_W, "W"), given(h.T_K) ? celsius(h.T_K) : "ambient",
+    page.row({words(h.ref), with_unit(h.loss_W, "W"), given(h.T_K) ? celsius(h.T_K) : "ambient",
               given(h.limit_K) ? celsius(h.limit_K) : ""});
   page.close_table().close();
 }

@@ -48,7 +48,7 @@ footer { margin-top: 2rem; color: var(--soft); font-size: .8rem; overflow-wrap: 
   h1 { font-size: 16pt; } h2 { font-size: 12pt; margin-top: 12pt; break-after: avoid; } h3 { break-after: avoid; }
   thead { display: table-header-group; } tr, figure, .cautions, .facts div { break-inside: avoid; }
   .wide { overflow: visible; } table { font-size: 8pt; } svg.margin { width: 22mm; }
-  .n { white-space: normal; } #margins tbody th, #margins td:last-child { min-width: 0; } #margins tbody th { width: 38%; } .n .note { min-width: 0; } svg.plot { width: 88%; } figcaption { font-size: 8pt; }
+  .n { white-space: normal; } #margins tbody th, #margins td:last-child { min-width: 0; } #margins tbody th { width: 50%; } #margins svg.margin { width: 16mm; } .n .note { min-width: 0; } svg.plot { width: 88%; } figcaption { font-size: 8pt; }
 }
 )";
 
