@@ -2,7 +2,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // The registry of checks: one row an id. A check reads figures off the evidence and states value,
-// limit and what the number rests on. docs/checks.md is written from this table.
+// limit and what the number rests on. docs/checks.md lists them.
 #pragma once
 
 #include <span>
