@@ -32,7 +32,8 @@ struct Design {
 };
 
 /// What the parts and the wiring contradict: a role without a part, a part of another class, a
-/// setting for no role, a sequence the template has no states for.
+/// setting for no role. Whether the template has the states of the sequence is physics::supports's
+/// to say.
 Problems faults_of(const Design& d);
 
 }  // namespace pb

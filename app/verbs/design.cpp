@@ -7,6 +7,7 @@
 
 #include <CLI/CLI.hpp>
 #include <algorithm>
+#include <chrono>
 #include <filesystem>
 #include <nlohmann/json.hpp>
 
@@ -28,6 +29,9 @@ namespace pb::app {
 namespace {
 
 using Json = nlohmann::ordered_json;
+
+// What a person waits for. Cheaper candidates not visited by then are reported as undecided.
+constexpr std::chrono::seconds kSearchTime{15};
 
 struct Options {
   std::string brief, out;
@@ -171,6 +175,10 @@ Answer design(const Options& options, Session& session) {
   search_options.top = options.top;
   search_options.parallel = session.parallel;
   search_options.stop = session.stop;
+  const auto began = std::chrono::steady_clock::now();
+  search_options.out_of_time = [began] {
+    return std::chrono::steady_clock::now() - began > kSearchTime;
+  };
   search_options.progress = [&](long done, double floor) {
     session.progress(fmt::format("{} candidates judged; floor now {:.4f}", done, floor));
   };
