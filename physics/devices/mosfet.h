@@ -34,17 +34,17 @@ struct ChannelCurrent {
 
 /// v_gs, v_ds as they stand on the terminals, either polarity.
 inline ChannelCurrent channel_current(const Channel& c, double v_gs_V, double v_ds_V) {
-  const double vp = (c.sign * v_gs_V - c.threshold_V) / c.slope_n;
-  const double a = 0.5 * vp / c.Ut_V, b = 0.5 * (vp - c.sign * v_ds_V) / c.Ut_V;
+  const double half = 0.5 / c.Ut_V, per_n = 1.0 / c.slope_n;
+  const double a = half * per_n * (c.sign * v_gs_V - c.threshold_V), b = a - half * c.sign * v_ds_V;
   constexpr double kOff =
       -18.0;  // ln^2(1+e^-18) = 2e-16 of I_spec: picoamperes for the largest channel here
   if (a < kOff && b < kOff) return {0.0, 0.0, 0.0};
   const ValueSlope fa = channel_log(a), fb = channel_log(b);
   const double i_spec = 2.0 * c.slope_n * c.beta_A_V2 * c.Ut_V * c.Ut_V;
-  const double da = fa.value * fa.slope / c.Ut_V, db = fb.value * fb.slope / c.Ut_V;
+  const double ga = 2.0 * i_spec * half * fa.value * fa.slope,
+               gb = 2.0 * i_spec * half * fb.value * fb.slope;
   // (fa - fb)(fa + fb): deep in triode the two squares nearly cancel.
-  return {c.sign * i_spec * (fa.value - fb.value) * (fa.value + fb.value),
-          i_spec * (da - db) / c.slope_n, i_spec * db};
+  return {c.sign * i_spec * (fa.value - fb.value) * (fa.value + fb.value), (ga - gb) * per_n, gb};
 }
 
 }  // namespace pb::physics
