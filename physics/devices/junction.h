@@ -48,7 +48,7 @@ class OmegaTable {
   static constexpr double kLow = -40.0, kHigh = 24.0;
 
   ValueSlope operator()(double z) const {
-    if (z < kLow) return {0.0, 0.0};
+    if (!(z >= kLow)) return {0.0, 0.0};  // also for NaN, which may index nothing
     if (z >= kHigh) {
       const double w = wright_omega(z);
       return {w, w / (1.0 + w)};

@@ -145,6 +145,7 @@ TEST(Junction, TableOfOmegaIsCloseAndSmooth) {
     EXPECT_NEAR(kOmega(z).slope, slope, 1e-6 * slope + 1e-9) << z;
   }
   EXPECT_EQ(kOmega(-41).value, 0.0);
+  EXPECT_EQ(kOmega(std::nan("")).value, 0.0);  // a diverging Newton must not read beside it
 }
 
 // v = n V_t ln(1 + i/I_s) + R i solved for i by bisection.
