@@ -138,6 +138,17 @@ class Search {
   // --- candidates
   // -----------------------------------------------------------------------------------------------
 
+  /// Those a first guess is tried at: all levels of the first sequence and stop, the middle level
+  /// of the other sequences.
+  std::vector<Settings> likely_settings(const Template& t) const {
+    constexpr std::size_t kLevels = 3;
+    const std::vector<Settings> all = settings_of(t);
+    std::vector<Settings> out;
+    for (std::size_t k = 0; k < all.size(); ++k)
+      if (k < kLevels || (k % kLevels == 0 && all[k].stop == all[0].stop)) out.push_back(all[k]);
+    return out;
+  }
+
   Design design_of(const Space& s, const Pick& pick, const Settings& settings) const {
     Design d{brief_, assumed_, *s.wiring, {}, settings};
     for (std::size_t r = 0; r < pick.size(); ++r)
@@ -229,7 +240,7 @@ class Search {
     Settings settings;
     for (bool with_optional : {false, true}) {
       const Pick pick = generous(s, with_optional);
-      for (const Settings& choice : settings_of(*s.wiring)) {
+      for (const Settings& choice : likely_settings(*s.wiring)) {
         if (late()) return;
         if (!attempt(s, pick, {choice}, true).passes) continue;
         best = pick, settings = choice;

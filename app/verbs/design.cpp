@@ -31,7 +31,7 @@ namespace {
 using Json = nlohmann::ordered_json;
 
 // What a person waits for. Cheaper candidates not visited by then are reported as undecided.
-constexpr std::chrono::seconds kSearchTime{15};
+constexpr std::chrono::seconds kSearchTime{20};
 
 struct Options {
   std::string brief, out;
