@@ -2,7 +2,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // The program: the command line, and Ctrl-C turned into a request to stop.
-#include <signal.h>
+#include <signal.h>  // NOLINT(modernize-deprecated-headers): sigaction is POSIX's, not the library's
 #include <unistd.h>
 
 #include "app/cli.h"

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <map>
 
 #include "judgement/cost.h"
 #include "physics/copper.h"
@@ -450,12 +451,11 @@ Rows pins(const Case& c, const Point&, const Evidence&) {
 Rows cost_target(const Case& c, const Point&, const Evidence&) {
   const double target = c.design.brief.build.target_cost;
   if (!given(target)) return {};
+  std::map<std::string, int> places;
+  for (const Place& p : c.design.wiring.places) ++places[p.role];
   std::vector<CostLine> lines;
-  for (const auto& [role, part] : c.design.parts) {
-    const auto count = std::count_if(c.design.wiring.places.begin(), c.design.wiring.places.end(),
-                                     [&](const Place& p) { return p.role == role; });
-    lines.push_back({&part, static_cast<int>(count)});
-  }
+  lines.reserve(c.design.parts.size());
+  for (const auto& entry : c.design.parts) lines.push_back({&entry.second, places[entry.first]});
   if (!cost_faults(c.design.brief, lines).empty()) return {};
   return {{"board", landed_cost(c.design.brief, lines).total, target, Grade::guaranteed, "", 0}};
 }

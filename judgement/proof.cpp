@@ -211,6 +211,7 @@ class Prover {
   /// The corners of all checks, tightest first, those without contradiction run as one.
   std::vector<Signs> distinct_corners() const {
     std::vector<const Found*> all;
+    all.reserve(found_.size());
     for (const auto& [key, f] : found_) all.push_back(&f);
     std::stable_sort(all.begin(), all.end(),
                      [](const Found* a, const Found* b) { return margin(*a) < margin(*b); });
@@ -315,6 +316,7 @@ class Prover {
   Proof finish() {
     Verdict& v = proof_.verdict;
     std::vector<const Found*> all;
+    all.reserve(found_.size());
     for (const auto& [key, f] : found_) all.push_back(&f);
     std::stable_sort(all.begin(), all.end(),
                      [](const Found* a, const Found* b) { return a->order < b->order; });

@@ -8,6 +8,7 @@
 #include <optional>
 #include <queue>
 #include <set>
+#include <utility>
 
 #include "base/text.h"
 #include "judgement/screens.h"
@@ -116,7 +117,7 @@ class Search {
   std::vector<Settings> settings_of(const Template& t) const {
     std::vector<Settings> out;
     const auto choices = [](const std::string& asked, std::vector<std::string> all) {
-      return asked == "any" ? all : std::vector<std::string>{asked};
+      return asked == "any" ? std::move(all) : std::vector<std::string>{asked};
     };
     for (const std::string& sequence :
          choices(brief_.motion.sequence, {"two-phase", "one-phase", "half"})) {

@@ -3,7 +3,7 @@
 //
 #include "tests/slow/scene_circuit.h"
 
-#include <time.h>
+#include <time.h>  // NOLINT(modernize-deprecated-headers): clock_gettime is POSIX's
 
 #include <algorithm>
 #include <cmath>
