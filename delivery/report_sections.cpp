@@ -73,6 +73,7 @@ void margin_row(Html& page, const CheckGroup& group) {
   page.element("span", c.help, "class=\"note\"");
   page.element("span", "worst at: " + corner_text(c), "class=\"note\"");
   std::vector<std::string> facts;
+  facts.reserve(c.facts.size());
   for (const auto& [name, value] : c.facts) facts.push_back(fact_text(name, value));
   if (!facts.empty()) page.element("span", join(facts, ", "), "class=\"note\"");
   page.close();
@@ -149,6 +150,7 @@ std::string check_sentence(const Check& c) { return check_sentence(c, c.subject)
 
 std::vector<CheckGroup> grouped(const Verdict& verdict) {
   std::vector<const Check*> order;
+  order.reserve(verdict.checks.size());
   for (const Check& c : verdict.checks) order.push_back(&c);
   std::stable_sort(order.begin(), order.end(),
                    [](const Check* a, const Check* b) { return a->margin < b->margin; });
@@ -413,6 +415,7 @@ void limits_section(Html& page, const Verdict* verdict) {
   if (verdict != nullptr && !verdict->not_judged.empty()) {
     page.element("h3", "Not judged").open("p");
     std::vector<std::string> names;
+    names.reserve(verdict->not_judged.size());
     for (const std::string& id : verdict->not_judged) names.push_back(words(id));
     page.text(join(names, ", ") + ".").close();
   }

@@ -377,6 +377,7 @@ class Drawing {
 
   std::vector<std::string> key_lines() const {
     std::vector<std::string> out;
+    out.reserve(key_.size());
     for (const auto& [value, refs] : key_) out.push_back(join(refs, " ") + ": " + value);
     for (const Terminal& t : loose_)
       for (const Item& item : layout_.items)

@@ -47,9 +47,7 @@ Json to_json(const Check& c) {
 
 }  // namespace
 
-nlohmann::ordered_json json_number(double x) {
-  return std::isfinite(x) ? Json(x) : Json(nullptr);
-}
+nlohmann::ordered_json json_number(double x) { return std::isfinite(x) ? Json(x) : Json(nullptr); }
 
 nlohmann::ordered_json to_json(const Verdict& v) {
   Json out{{"passes", v.passes},

@@ -14,13 +14,15 @@ namespace {
 double share_of(const Bipolar& q, double v, double dv) {
   const double critical = q.Vt_V * std::log(q.Vt_V / (std::numbers::sqrt2 * q.saturation_A));
   if (dv <= 2.0 * q.Vt_V || v + dv <= critical) return 1.0;
-  const double target = v > 0.0 ? v + q.Vt_V * std::log1p(dv / q.Vt_V) : q.Vt_V * std::log((v + dv) / q.Vt_V);
+  const double target =
+      v > 0.0 ? v + q.Vt_V * std::log1p(dv / q.Vt_V) : q.Vt_V * std::log((v + dv) / q.Vt_V);
   return std::clamp((std::max(target, std::min(critical, v + dv)) - v) / dv, 1e-3, 1.0);
 }
 
 }  // namespace
 
-double newton_share(const System& s, const std::vector<double>& x, const std::vector<double>& delta) {
+double newton_share(const System& s, const std::vector<double>& x,
+                    const std::vector<double>& delta) {
   double share = 1.0;
   const auto change = [&](int node) { return s.unknown(node) >= 0 ? delta[s.unknown(node)] : 0.0; };
   for (const BipolarElement& q : s.circuit().bipolars)

@@ -23,7 +23,7 @@ struct TransientOptions {
   double atol_A = 3e-5;    // tolerance of a current: atol_A + rtol |i|
   double atol_V = 3e-3;    // of a voltage: atol_V + rtol |v|
   double atol_rad = 1e-5;  // of the angle; of the speed: 100 rad/s times this in rad
-  double newton = 0.1;    // Newton stops when the last change is below this share of the tolerance
+  double newton = 0.1;     // Newton stops when the last change is below this share of the tolerance
   int max_newton = 10;     // per stage; on failure the step is cut, not the run
   double first_step_s =
       2e-8;  // after a corner of a profile: a tenth of a fast gate's time constant

@@ -65,7 +65,9 @@ TEST(EngineReferences, MotorUnderSquareWaveAsByRungeKutta) {
   }
   c.rotor = {m.Nr, m.Km_Vs_rad, m.J_kgm2, m.B_Nms_rad, m.detent_Nm, m.load_Nm, 0.0, false};
   // Lightly damped: the swing keeps every error. Default tolerances, and a tenth of them.
-  const struct { double factor, allowed; } rows[] = {{1.0, 3e-3}, {0.1, 3e-4}};
+  const struct {
+    double factor, allowed;
+  } rows[] = {{1.0, 3e-3}, {0.1, 3e-4}};
   for (const auto& row : rows) {
     TransientOptions o;
     o.rtol *= row.factor, o.atol_A *= row.factor, o.atol_V *= row.factor, o.atol_rad *= row.factor;
