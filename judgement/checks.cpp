@@ -456,7 +456,9 @@ Rows cost_target(const Case& c, const Point&, const Evidence&) {
   std::vector<CostLine> lines;
   lines.reserve(c.design.parts.size());
   for (const auto& entry : c.design.parts) lines.push_back({&entry.second, places[entry.first]});
-  if (!cost_faults(c.design.brief, lines).empty()) return {};
+  // A board that cannot be priced has no number: the proof is then undecided, not silent.
+  if (!cost_faults(c.design.brief, lines).empty())
+    return {{"board", kNotGiven, target, Grade::guaranteed, "", 0}};
   return {{"board", landed_cost(c.design.brief, lines).total, target, Grade::guaranteed, "", 0}};
 }
 
