@@ -30,12 +30,12 @@ constexpr std::string_view kBipolar =
 const std::vector<Symbol>& symbols() {
   static const std::vector<Symbol> table = {
       {"resistor", kTwoLeads, {-0.8, -2, 0.8, 2}, "M0 -3V-2 M0 2V3 M-0.8 -2H0.8V2H-0.8Z", ""},
-      {"capacitor",
+      {"ceramic",
        kTwoLeads,
        {-1.5, -0.4, 1.5, 0.4},
        "M0 -3V-0.35 M0 0.35V3 M-1.5 -0.35H1.5 M-1.5 0.35H1.5",
        ""},
-      {"polarized capacitor",
+      {"electrolytic",
        kTwoLeads,
        {-1.9, -1.7, 1.5, 0.4},
        "M0 -3V-0.35 M0 0.35V3 M-1.5 -0.35H1.5 M-1.5 0.35H1.5 M-1.7 -1.2H-0.7 M-1.2 -1.7V-0.7",
@@ -70,11 +70,9 @@ const Symbol& named(std::string_view name) {
   return symbols().front();
 }
 
-// A metal-semiconductor junction drops less than a silicon one ever does at a useful current, and
-// only electrolytic capacitors join much capacitance with much series resistance (common practice,
-// no source). The catalogue has no column that says so.
+// A metal-semiconductor junction drops less than a silicon one ever does at a useful current
+// (common practice, no source). The catalogue has no column that says so.
 constexpr double kSchottkyBelow_V = 0.45;
-constexpr double kElectrolyticAbove_F = 4e-6, kElectrolyticAbove_ohm = 0.05;
 
 }  // namespace
 
@@ -82,10 +80,6 @@ const Symbol& symbol_of(std::string_view part_class, const Part* part) {
   if (part_class == "zener") return named("breakdown diode");
   if (part != nullptr && part_class == "diode" && figure(*part, "vf_low_typ") < kSchottkyBelow_V)
     return named("schottky diode");
-  if (part != nullptr && part_class == "capacitor" &&
-      figure(*part, "capacitance") > kElectrolyticAbove_F &&
-      figure(*part, "esr") > kElectrolyticAbove_ohm)
-    return named("polarized capacitor");
   return named(part_class);
 }
 

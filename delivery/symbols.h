@@ -30,7 +30,7 @@ struct Symbol {
   std::string_view solid;     // path data, filled
 };
 
-/// The symbol of a class; `part` may be null. Which diode or capacitor is drawn follows from the
+/// The symbol of a class; `part` may be null. Which diode is drawn follows from the
 /// part's figures.
 const Symbol& symbol_of(std::string_view part_class, const Part* part);
 const Symbol& winding_symbol();

@@ -97,7 +97,7 @@ std::string short_value(const Design& design, const std::string& role) {
   const Part& part = design.parts.at(role);
   const auto value = design.settings.value.find(role);
   if (value != design.settings.value.end()) return format_rkm(value->second);
-  if (part.part_class == "capacitor" && given(figure(part, "capacitance")))
+  if (is_capacitor(part.part_class) && given(figure(part, "capacitance")))
     return typeset(format_quantity(figure(part, "capacitance"), dim::capacitance));
   return part.number;
 }
@@ -105,14 +105,13 @@ std::string short_value(const Design& design, const std::string& role) {
 std::string description(const Design& design, const std::string& role) {
   const Part& part = design.parts.at(role);
   const PartClass* c = find_part_class(part.part_class);
-  std::string out = part.part_class == "resistor" || part.part_class == "capacitor" || !c
-                        ? part.part_class
-                        : std::string(c->doc);
+  const std::string_view doc = c ? c->doc : std::string_view(part.part_class);
+  std::string out(doc.substr(0, doc.find(';')));  // behind it is advice to who writes a template
   const std::string value = short_value(design, role);
   if (value != part.number) out += " " + value;
   if (c && figure_index(*c, "tolerance") >= 0 && given(figure(part, "tolerance")))
     out += ", " + format_percent(figure(part, "tolerance"));
-  if (part.part_class == "capacitor") out += ", " + with_unit(figure(part, "voltage_max"), "V");
+  if (is_capacitor(part.part_class)) out += ", " + with_unit(figure(part, "voltage_max"), "V");
   return out;
 }
 

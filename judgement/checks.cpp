@@ -273,7 +273,7 @@ Rows clamp_power(const Case& c, const Point&, const Evidence& e) {
 double rail_rating(const Case& c) {
   double least = 1e300;
   const Derating d = derating(c);
-  for_parts(c, {"capacitor"}, [&](const Place& p, const Part& part) {
+  for_parts(c, {"electrolytic", "ceramic"}, [&](const Place& p, const Part& part) {
     if (across_rail(p)) least = std::min(least, d.capacitor * figure(part, "voltage_max"));
   });
   for_parts(c, {"n-mosfet", "p-mosfet"}, [&](const Place&, const Part& part) {
@@ -316,7 +316,7 @@ Rows supply_peak(const Case& c, const Point&, const Evidence& e) {
 
 Rows capacitor_ripple(const Case& c, const Point&, const Evidence& e) {
   Rows out;
-  for_parts(c, {"capacitor"}, [&](const Place& p, const Part& part) {
+  for_parts(c, {"electrolytic"}, [&](const Place& p, const Part& part) {
     const double limit = figure(part, "ripple_max");
     if (given(limit))
       out.push_back({p.ref, of(e.move.figures, p.ref).rms_A, limit, Grade::modelled, "", 0});
@@ -326,7 +326,7 @@ Rows capacitor_ripple(const Case& c, const Point&, const Evidence& e) {
 
 Rows capacitor_voltage(const Case& c, const Point&, const Evidence& e) {
   Rows out;
-  for_parts(c, {"capacitor"}, [&](const Place& p, const Part& part) {
+  for_parts(c, {"electrolytic", "ceramic"}, [&](const Place& p, const Part& part) {
     if (across_rail(p))
       out.push_back({p.ref, e.move.figures.rail_max_V,
                      derating(c).capacitor * figure(part, "voltage_max"), Grade::guaranteed, "",

@@ -68,7 +68,7 @@ std::string screen_across_rail(const RolePlace& at, const Part& part) {
   const bool across =
       every_place(at, [](const Place& p) { return touches(p, kRail) && touches(p, kGround); });
   if (!across) return "";
-  if (part.part_class == "capacitor" &&
+  if (is_capacitor(part.part_class) &&
       share(at.brief, 0.8) * figure(part, "voltage_max") < highest_supply(at.brief) - 1.0)
     return "capacitor_voltage";
   if (part.part_class == "zener") {
@@ -97,7 +97,7 @@ double highest_reach_V(const Brief& brief, const Template& t, const std::string&
     if (node == kRail || node == kLogic) continue;
     for (const Place& p : t.places) {
       const Role* r = find_role(t, p.role);
-      if (!r || !touches(p, node) || r->part_class == "capacitor") continue;
+      if (!r || !touches(p, node) || is_capacitor(r->part_class)) continue;
       if (is_mosfet(r->part_class) && p.nodes[1] == node && p.nodes[0] != node &&
           p.nodes[2] != node)
         continue;  // a gate carries nothing

@@ -229,7 +229,7 @@ class Search {
     }
     if (c == "npn" || c == "pnp")
       return figure(p, "ic_max") / figure(p, "vce_sat_max") / figure(p, "rth_ja");
-    if (c == "capacitor") return figure(p, "capacitance") - 1e-6 * figure(p, "esr");
+    if (is_capacitor(c)) return figure(p, "capacitance") - 1e-6 * figure(p, "esr");
     if (c == "diode") return figure(p, "if_max") - figure(p, "vf_high_max");
     if (c == "resistor") return figure(p, "power_max") - figure(p, "tolerance");
     return -figure(p, "rth_ja");

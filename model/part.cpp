@@ -81,12 +81,18 @@ constexpr auto kResistor = std::to_array<Figure>({
     {"tolerance", {}, true, 0, 0.3, ""},
     {"power_max", dim::power, true, 1e-3, 1000, "at 70 degC"},
 });
-constexpr auto kCapacitor = std::to_array<Figure>({
+constexpr auto kElectrolytic = std::to_array<Figure>({
     {"capacitance", kF, true, 1e-12, 1, ""},
     {"tolerance", {}, true, 0, 0.8, ""},
     {"voltage_max", kV, true, 1, 1000, ""},
     {"esr", kOhm, true, 1e-4, 1000, "25 degC, 100 kHz"},
     {"ripple_max", kA, false, 1e-3, 100, "rated ripple current"},
+});
+constexpr auto kCeramic = std::to_array<Figure>({
+    {"capacitance", kF, true, 1e-12, 1, "without bias"},
+    {"tolerance", {}, true, 0, 0.8, ""},
+    {"voltage_max", kV, true, 1, 1000, ""},
+    {"esr", kOhm, true, 1e-4, 1000, "at its resonance"},
 });
 
 constexpr std::string_view kDgs[] = {"drain", "gate", "source"};
@@ -102,7 +108,8 @@ constexpr auto kClasses = std::to_array<PartClass>({
     {"diode", kAk, kDiode, "D", "junction or Schottky diode"},
     {"zener", kAk, kZener, "D", "breakdown diode: zener or one-way suppressor"},
     {"resistor", kTwo, kResistor, "R", "resistor; its value is a setting"},
-    {"capacitor", kTwo, kCapacitor, "C", "capacitor; terminal one is positive"},
+    {"electrolytic", kTwo, kElectrolytic, "C", "electrolytic capacitor; terminal one is positive"},
+    {"ceramic", kTwo, kCeramic, "C", "ceramic capacitor"},
 });
 
 }  // namespace
@@ -113,6 +120,11 @@ const PartClass* find_part_class(std::string_view name) {
   for (const PartClass& c : kClasses)
     if (c.name == name) return &c;
   return nullptr;
+}
+
+bool is_capacitor(std::string_view part_class) {
+  const PartClass* c = find_part_class(part_class);
+  return c != nullptr && figure_index(*c, "capacitance") >= 0;
 }
 
 int figure_index(const PartClass& part_class, std::string_view name) {

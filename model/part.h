@@ -37,6 +37,8 @@ struct PartClass {
 
 std::span<const PartClass> part_classes();
 const PartClass* find_part_class(std::string_view name);
+/// Whether parts of the class are bought for their capacitance.
+bool is_capacitor(std::string_view part_class);
 
 struct PriceBreak {
   double quantity = 1, unit_price = 0;

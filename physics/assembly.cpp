@@ -123,7 +123,8 @@ constexpr std::array kClassRows = {
     ClassRow{"diode", add_diode},
     ClassRow{"zener", add_zener},
     ClassRow{"resistor", add_resistor},
-    ClassRow{"capacitor", add_capacitor},
+    ClassRow{"electrolytic", add_capacitor},
+    ClassRow{"ceramic", add_capacitor},
 };
 
 int add_driven(Circuit& c, const std::string& name, Profile p) {

@@ -57,7 +57,7 @@ struct Collector {
       around(role + ".breakdown", f("vz"), f("vz_tolerance"), Grade::guaranteed);
     } else if (c == "resistor") {
       around(role + ".resistance", d.settings.value.at(role), f("tolerance"), Grade::guaranteed);
-    } else if (c == "capacitor") {
+    } else if (is_capacitor(c)) {
       around(role + ".capacitance", f("capacitance"), f("tolerance"), Grade::guaranteed);
     }
   }

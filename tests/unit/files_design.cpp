@@ -97,7 +97,7 @@ INSTANTIATE_TEST_SUITE_P(
                     Bad{"winding_resistance = \"28 ohm\"", "", "brief.motor.winding_resistance"},
                     Bad{"steps_per_turn = \"48 step\"", "steps_per_turn = \"50 step\"",
                         "d.toml:15:18: brief.motor.steps_per_turn"},
-                    Bad{"class = \"capacitor\"\npackage", "class = \"diode\"\npackage",
+                    Bad{"class = \"electrolytic\"\npackage", "class = \"diode\"\npackage",
                         "part.bulk"}));
 
 }  // namespace
