@@ -5,6 +5,7 @@
 // limit and what the number rests on. docs/checks.md lists them.
 #pragma once
 
+#include <map>
 #include <span>
 #include <string>
 #include <string_view>
@@ -14,18 +15,29 @@
 
 namespace pb {
 
+/// The same number from a closed form, of the brief's and the parts' figures alone: never of the
+/// waveform it stands beside. No formula: there is none.
+struct Hand {
+  std::string formula;
+  double value = 0;
+};
+
 /// One number of one check.
 struct Measured {
   std::string subject;
   double value, limit;
   Grade grade;
-  std::string hand_formula;
-  double hand_value = 0;
+  Hand hand = {};
+  std::map<std::string, double> facts = {};
 };
+
+/// What a check is read off. Only runs have a numerical allowance.
+enum class Reads { waveform, figures };
 
 struct CheckRow {
   std::string_view id, unit;
   Sense sense;
+  Reads reads;
   std::string_view source;  // of the limit
   std::string_view help;
   std::vector<Measured> (*measure)(const Case&, const physics::Point&, const Evidence&);

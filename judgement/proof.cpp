@@ -290,7 +290,8 @@ class Prover {
     constexpr double kRunAccuracy = 1e-3;  // of a run's figures at the default tolerances
     c.allowance = kRunAccuracy * std::abs(c.value);
     c.passes = c.margin >= 0;
-    c.hand_formula = f.worst.hand_formula, c.hand_value = f.worst.hand_value;
+    c.hand_formula = f.worst.hand.formula, c.hand_value = f.worst.hand.value;
+    c.facts = f.worst.facts;
     c.corner = named(f.signs);
     if (f.row->id == "gate_drive_on" && !o_.fail_first) winding_loss(c);
     return c;

@@ -1,0 +1,70 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// The board: resistors, traces, vias, leads, cost.
+#include "judgement/checks_parts.h"
+
+#include <algorithm>
+#include <map>
+
+#include "judgement/cost.h"
+#include "physics/copper.h"
+
+namespace pb::checks {
+namespace {
+
+double path_rms_A(const Evidence& e) {
+  double most = 0;
+  for (const RunFigures* f : {&e.move.figures, &e.hold.figures})
+    most = std::max({most, f->winding_a.rms_A, f->winding_b.rms_A, f->supply_mean_A});
+  return most;
+}
+
+}  // namespace
+
+Rows resistor_power(const Case& c, const Point&, const Evidence& e) {
+  Rows out;
+  for_parts(c, {"resistor"}, [&](const Place& p, const Part& part) {
+    const double loss =
+        std::max(of(e.move.figures, p.ref).loss_W, of(e.hold.figures, p.ref).loss_W);
+    out.push_back(
+        {p.ref, loss, derating(c).resistor * figure(part, "power_max"), Grade::guaranteed});
+  });
+  return out;
+}
+
+Rows trace(const Case& c, const Point&, const Evidence& e) {
+  const Brief& b = c.design.brief;
+  constexpr double kRouted_m = 1.0e-3;  // width this tool asks the layout for
+  const double area = trace_area_m2(path_rms_A(e), b.rules.trace_rise_K, kOuterTrace);
+  return {{"rail and outputs", area / b.build.copper_thickness_m, kRouted_m, Grade::assumed}};
+}
+
+Rows via(const Case& c, const Point&, const Evidence& e) {
+  constexpr double kHole_m = 0.3e-3, kPlating_m = 25e-6;
+  return {{"rail and outputs, two vias", path_rms_A(e),
+           2.0 * trace_current_A(via_area_m2(kHole_m, kPlating_m),
+                                 c.design.brief.rules.trace_rise_K, kInnerTrace),
+           Grade::assumed}};
+}
+
+Rows wire(const Case&, const Point&, const Evidence& e) {
+  constexpr double kAwg26_A = 2.5;  // single wire, MIL-STD-975M appendix A
+  return {{"motor and supply leads, AWG 26", path_rms_A(e), kAwg26_A, Grade::assumed}};
+}
+
+Rows cost_target(const Case& c, const Point&, const Evidence&) {
+  const double target = c.design.brief.build.target_cost;
+  if (!given(target)) return {};
+  std::map<std::string, int> places;
+  for (const Place& p : c.design.wiring.places) ++places[p.role];
+  std::vector<CostLine> lines;
+  lines.reserve(c.design.parts.size());
+  for (const auto& entry : c.design.parts) lines.push_back({&entry.second, places[entry.first]});
+  // A board that cannot be priced has no number: the proof is then undecided, not silent.
+  if (!cost_faults(c.design.brief, lines).empty())
+    return {{"board", kNotGiven, target, Grade::guaranteed}};
+  return {{"board", landed_cost(c.design.brief, lines).total, target, Grade::guaranteed}};
+}
+
+}  // namespace pb::checks

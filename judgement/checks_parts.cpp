@@ -1,0 +1,49 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+#include "judgement/checks_parts.h"
+
+namespace pb::checks {
+
+Derating derating(const Case& c) {
+  if (c.design.brief.rules.derating == "none") return {0, 1, 1, 1, 1};
+  return {25, 0.9, 0.9, 0.6, 0.8};
+}
+
+const PartFigures& of(const RunFigures& f, const std::string& ref) {
+  static const PartFigures kNone;
+  const auto p = f.parts.find(ref);
+  return p == f.parts.end() ? kNone : p->second;
+}
+
+double temperature(const RunFigures& f, const std::string& ref) {
+  const auto t = f.temperatures.junction_K.find(ref);
+  return t == f.temperatures.junction_K.end() ? 0.0 : t->second;
+}
+
+double weakest_pulse_A(const Case& c, const Leg& leg) {
+  double least = 1e300;
+  for (const auto* side : {&leg.high, &leg.low})
+    for (const std::string& ref : *side)
+      if (const Place* p = find_place(c.design.wiring, ref)) {
+        const Part& part = c.design.parts.at(p->role);
+        const bool mos = part.part_class == "n-mosfet" || part.part_class == "p-mosfet";
+        const double rating = figure(part, mos ? "drain_pulsed" : "ic_max");
+        if (given(rating)) least = std::min(least, rating);
+      }
+  return least;
+}
+
+bool across_rail(const Place& p) {
+  const auto has = [&](const char* n) {
+    return std::find(p.nodes.begin(), p.nodes.end(), n) != p.nodes.end();
+  };
+  return has(kRail) && has(kGround);
+}
+
+double current_by_hand(const Case& c, const Point& p) {
+  return value_of(c.spreads, p, "supply.voltage") /
+         value_of(c.spreads, p, "motor.winding_resistance");
+}
+
+}  // namespace pb::checks

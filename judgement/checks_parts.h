@@ -1,0 +1,61 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// What the checks have in common, and the function of each row of the table in checks.cpp: one a
+// check, by subject in checks_*.cpp.
+#pragma once
+
+#include <algorithm>
+#include <initializer_list>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "judgement/checks.h"
+
+namespace pb::checks {
+
+using namespace physics;
+using Rows = std::vector<Measured>;
+using Function = Rows(const Case&, const Point&, const Evidence&);
+
+// Derating, "commercial" set: common practice, no source (from memory).
+struct Derating {
+  double junction_K, voltage, gate, resistor, capacitor;
+};
+Derating derating(const Case& c);
+
+/// Every place whose part is of one of the classes.
+template <class F>
+void for_parts(const Case& c, std::initializer_list<std::string_view> classes, F f) {
+  for (const Place& p : c.design.wiring.places) {
+    const auto part = c.design.parts.find(p.role);
+    if (part == c.design.parts.end()) continue;
+    if (std::find(classes.begin(), classes.end(), part->second.part_class) != classes.end())
+      f(p, part->second);
+  }
+}
+
+/// Figures of a part in a run; all zero where the run knows none.
+const PartFigures& of(const RunFigures& f, const std::string& ref);
+/// Of a junction [K]; 0 where the run knows none.
+double temperature(const RunFigures& f, const std::string& ref);
+/// Pulse rating of the weakest switch of a leg; 1e300 where no part gives one. [A]
+double weakest_pulse_A(const Case& c, const Leg& leg);
+/// Current of one winding at rest, by hand. [A]
+double current_by_hand(const Case& c, const Point& p);
+/// Both ends are the rail's.
+bool across_rail(const Place& p);
+
+/// Stands for "no temperature is consistent": above anything a part survives.
+inline constexpr double kRunaway_K = 2000.0;
+
+Function gate_drive_on, base_drive_on, gate_off, shoot_through_edge, shoot_through_reset,
+    partial_supply, pin_current, pin_current_total, switch_voltage, switch_peak, switch_junction,
+    diode_reverse, diode_current, diode_junction, clamp_standoff, clamp_power, rail_peak, rail_dip,
+    hot_plug, supply_mean, supply_peak, capacitor_ripple, capacitor_voltage, winding_rms,
+    winding_peak, winding_temperature, torque_margin, start_rate_check, resonance, lost_steps,
+    end_position, rest_position, permanent_hold, resistor_power, trace, via, wire, pins,
+    cost_target;
+
+}  // namespace pb::checks

@@ -1,0 +1,30 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// The controller: its pins and what they carry.
+#include "judgement/checks_parts.h"
+
+#include <algorithm>
+
+namespace pb::checks {
+
+Rows pin_current(const Case& c, const Point&, const Evidence& e) {
+  Rows out;
+  const ControllerBrief& k = c.design.brief.controller;
+  for (const auto& [pin, peak] : e.move.figures.pin_current_A)
+    out.push_back({pin, peak.value, std::min(k.pin_source_current_A, k.pin_sink_current_A),
+                   Grade::guaranteed});
+  return out;
+}
+
+Rows pin_current_total(const Case& c, const Point&, const Evidence& e) {
+  return {{"controller", e.move.figures.pin_total_A, c.design.brief.controller.total_current_A,
+           Grade::guaranteed}};
+}
+
+Rows pins(const Case& c, const Point&, const Evidence&) {
+  const double used = static_cast<double>(c.design.wiring.pins.size());
+  return {{"controller", used, c.design.brief.controller.pins, Grade::guaranteed, {"count", used}}};
+}
+
+}  // namespace pb::checks
