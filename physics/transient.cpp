@@ -178,7 +178,7 @@ bool Transient::solve_stage(int i, double h, double t) {
     // contraction. A first change is never taken for the last unless it is small itself: the
     // curvature seen before says nothing of a diode that is about to turn off.
     const double missing = before > 0 ? change * std::min(change / before, 1.0) : change;
-    if (missing < o_.newton) {
+    if (missing < o_.newton && !newton_descends(s_, x, error_)) {
       // f follows from the stage's own equation: no further evaluation.
       const double per_hg = 1.0 / (h * kGamma);
       s_.charge(x, q_);
