@@ -7,6 +7,7 @@
 #include <cmath>
 #include <map>
 #include <memory>
+#include <tuple>
 
 #include "base/check.h"
 #include "judgement/checks.h"
@@ -75,6 +76,13 @@ class Prover {
   }
   static double margin(const Found& f) {
     return margin_of(f.row->sense, f.worst.value, f.worst.limit);
+  }
+
+  /// By margin; equal ones by what they depend on, never by the subject's name: which corners are
+  /// run must not depend on how the parts are called.
+  static bool tighter(const Found* a, const Found* b) {
+    const double of_a = margin(*a), of_b = margin(*b);
+    return std::tie(of_a, a->row, a->signs, a->slope) < std::tie(of_b, b->row, b->signs, b->slope);
   }
 
   /// Reads every check off one point's evidence; keeps the worst.
@@ -213,8 +221,7 @@ class Prover {
     std::vector<const Found*> all;
     all.reserve(found_.size());
     for (const auto& [key, f] : found_) all.push_back(&f);
-    std::stable_sort(all.begin(), all.end(),
-                     [](const Found* a, const Found* b) { return margin(*a) < margin(*b); });
+    std::stable_sort(all.begin(), all.end(), tighter);
     std::vector<Signs> out;
     for (const Found* f : all) {
       const Signs s = corner_of(*f);
@@ -260,8 +267,7 @@ class Prover {
       if (margin(f) < kTight &&
           std::any_of(f.signs.begin(), f.signs.end(), [](int s) { return s != 0; }))
         tight.push_back(&f);
-    std::stable_sort(tight.begin(), tight.end(),
-                     [](const Found* a, const Found* b) { return margin(*a) < margin(*b); });
+    std::stable_sort(tight.begin(), tight.end(), tighter);
     if (tight.size() > kChecks) tight.resize(kChecks);
     std::vector<Signs> out;
     for (const Found* f : tight)

@@ -51,10 +51,17 @@ class Inspection {
       if (r.part_class == "resistor" && r.values.empty())
         wrong("role." + r.name + ".values", "resistances to choose from", "none");
     }
+    // Currents and losses are reported under these names, the circuit's own among them.
+    std::set<std::string> reported = {"supply", "supply cable", "winding_a", "winding_b"};
+    const std::set<std::string> own = reported;
     for (const Place& p : t_.places)
-      if (!seen.insert("ref " + p.ref).second) wrong("place", "each ref once", p.ref + " twice");
+      if (!reported.insert(p.ref).second)
+        wrong("place." + p.ref, "each ref once",
+              p.ref + (own.contains(p.ref) ? " (taken)" : " twice"));
     for (const Pin& p : t_.pins)
-      if (!seen.insert("pin " + p.name).second) wrong("pin", "each pin once", p.name + " twice");
+      if (!reported.insert(p.name).second)
+        wrong("pin." + p.name, "each pin once, and no ref",
+              p.name + (own.contains(p.name) ? " (taken)" : " twice"));
   }
 
   void places() {

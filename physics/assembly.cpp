@@ -8,6 +8,7 @@
 #include <cmath>
 
 #include "base/check.h"
+#include "physics/canonical.h"
 #include "physics/extraction.h"
 
 namespace pb::physics {
@@ -142,8 +143,8 @@ void add_supplies(Build& b, double t0, const PowerUp& up) {
     return Profile{{t0 + at, t0 + at + duration}, {0.0, to}};
   };
   add_driven(b.c, kLogic, rise(up.logic_at_s, up.logic_rise_s, logic_V));
-  const int source = add_driven(b.c, "supply", rise(up.rail_at_s, up.rail_rise_s, rail_V));
-  const int cable = b.c.add_node("cable"), rail = b.c.add_node(kRail);
+  const int source = add_driven(b.c, "inside supply", rise(up.rail_at_s, up.rail_rise_s, rail_V));
+  const int cable = b.c.add_node("inside supply cable"), rail = b.c.add_node(kRail);
   const SupplyBrief& s = b.d.brief.supply;
   if (s.can_sink == "yes") {
     b.c.resistors.push_back({"supply", source, cable, 1.0 / s.resistance_ohm});
@@ -239,7 +240,9 @@ Circuit assemble(const Design& d, const std::vector<Spread>& spreads, const Poin
   Build b{d, spreads, point, temperatures, {}};
   const double t0 = -plan.settle_s;
   add_supplies(b, t0, power);
-  for (const Place& place : d.wiring.places) {
+  const CanonicalOrder order = canonical_order(d);
+  for (std::size_t k : order.places) {
+    const Place& place = d.wiring.places[k];
     const auto part = d.parts.find(place.role);
     if (part == d.parts.end()) continue;  // an optional role left out
     PlaceInfo info{place, part->second, {}};
@@ -250,7 +253,7 @@ Circuit assemble(const Design& d, const std::vector<Spread>& spreads, const Poin
     PB_CHECK(row != kClassRows.end(), part->second.part_class);
     row->add(b, info);
   }
-  for (std::size_t k = 0; k < d.wiring.pins.size(); ++k) add_pin(b, k, plan, t0, power);
+  for (std::size_t k : order.pins) add_pin(b, k, plan, t0, power);
   add_motor(b, plan);
   add_strays(b.c);
   return std::move(b.c);

@@ -106,6 +106,7 @@ class Observer {
     std::vector<std::size_t> list;
     for (const std::string& r : refs)
       if (const auto m = main_.find(r); m != main_.end()) list.push_back(m->second);
+    std::sort(list.begin(), list.end());  // the circuit's order: sums do not depend on the file's
     return list;
   }
 

@@ -6,6 +6,7 @@
 #include <algorithm>
 
 #include "base/check.h"
+#include "physics/canonical.h"
 
 namespace pb::physics {
 namespace {
@@ -68,8 +69,9 @@ struct Collector {
 std::vector<Spread> spreads_of(const Design& design) {
   Collector c{design, {}};
   c.brief();
-  for (const Role& r :
-       design.wiring.roles) {  // the template's order, so that a map's does not matter
+  // Neither a map's order nor the file's: ties between corners are broken by this one.
+  for (std::size_t k : canonical_order(design).roles) {
+    const Role& r = design.wiring.roles[k];
     const auto p = design.parts.find(r.name);
     if (p != design.parts.end()) c.part(r.name, p->second);
   }

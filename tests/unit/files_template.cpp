@@ -106,6 +106,8 @@ INSTANTIATE_TEST_SUITE_P(
         Bad{"windings = \"a\"", "windings = \"b\"", "each in one group"},
         Bad{"optional = true", "optional = \"yes\"", "true or false"},
         Bad{"\"360R\"", "\"360 V\"", "a resistance"},
+        Bad{"ref = \"Q1\"", "ref = \"supply\"", "supply (taken)"},
+        Bad{"ref = \"Q1\"", "ref = \"a1h\"", "a1h twice"},
         Bad{"[winding]", "[windnig]", "did you mean winding?"}));
 
 }  // namespace
