@@ -81,6 +81,42 @@ INSTANTIATE_TEST_SUITE_P(Scenes, EngineAgainstIda,
                                                  : std::string("Coast");
                          });
 
+/// The low sides chopped at 20 kHz: four hundred pulses and three changes of state.
+ref::Scene chopped() {
+  ref::Scene scene = ref::case_2();
+  scene.end_s = 0.02;
+  return scene;
+}
+
+double channels_J(const ref::SceneRun& r) {
+  double sum = 0;
+  for (double x : r.energy_J.channel) sum += x;
+  return sum;
+}
+
+// Currents good to a thousandth do not make losses good: what switches lose is lost in the edges.
+TEST(EngineChopped, CurrentsAndSwitchLosses) {
+  const ref::Scene scene = chopped();
+  const ref::SceneRun reference = ref::run_scene(scene, 1e-6, true, kSample_s, {});
+  ASSERT_EQ(reference.status, 0);
+  const Samples x = run(scene, {}, kSample_s);
+  ASSERT_EQ(x.outcome, physics::Outcome::reached_end);
+  const Errors e = errors(x, reference, scene);
+  const double losses_J = channels_J(reference);
+  RecordProperty("current_error", std::to_string(e.current));
+  RecordProperty("switch_loss_error", std::to_string(x.switch_loss_J / losses_J - 1.0));
+  EXPECT_LT(e.current, 1e-3);
+  EXPECT_LT(e.rotor, 1e-2);
+  EXPECT_GT(losses_J, 1e-3);
+  EXPECT_NEAR(x.switch_loss_J, losses_J, 0.02 * losses_J);
+  EXPECT_LT(std::abs(x.ledger.residual_J()), allowed_J(x.ledger));
+  // The pulses do take part: without them the windings would carry more.
+  ref::Scene plain = scene;
+  plain.pwm_Hz = 0;
+  const Samples full = run(plain, {}, kSample_s);
+  EXPECT_LT(x.ledger.source_J, 0.8 * full.ledger.source_J);
+}
+
 /// The winding's resistance put in front of it, so that a resistor element dissipates what matters.
 void resistance_outside(physics::Circuit& c) {
   const int between = c.add_node("between");
