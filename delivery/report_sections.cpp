@@ -31,18 +31,6 @@ void figure_of(Html& page, const std::string& svg, const std::string& caption) {
   page.open("figure").markup(svg).element("figcaption", caption).close();
 }
 
-const char* letter(Grade grade) {
-  switch (grade) {
-    case Grade::guaranteed:
-      return "G";
-    case Grade::modelled:
-      return "M";
-    case Grade::assumed:
-      return "A";
-  }
-  return "";
-}
-
 std::string corner_text(const Check& check) {
   std::vector<std::string> pieces;
   for (const auto& [name, where] : check.corner)
@@ -56,6 +44,23 @@ std::string fact_text(const std::string& name, double value) {
   const std::size_t cut = name.rfind('_');
   if (cut == std::string::npos) return words(name) + " " + significant(value, 3);
   return words(name.substr(0, cut)) + " " + with_unit(value, name.substr(cut + 1));
+}
+
+/// "most of it: supply voltage max -12 %, ...": what the margin loses or gains there.
+std::string inputs_text(const Check& check) {
+  std::vector<std::string> pieces;
+  pieces.reserve(check.inputs.size());
+  for (const Input& i : check.inputs)
+    pieces.push_back(words(replace_all(i.figure, ".", " ")) + " " + i.end + " " +
+                     format_percent(i.margin_change, 2));
+  return pieces.empty() ? "" : "margin moves most with: " + join(pieces, ", ");
+}
+
+/// The twin's difference, as a share of the twin.
+std::string difference_text(const Check& c) {
+  if (c.hand_value == 0) return "";
+  const double share = (c.value - c.hand_value) / std::abs(c.hand_value);
+  return std::string("worst is ") + (share < 0 ? "" : "+") + format_percent(share, 2);
 }
 
 std::string grades_text(const Verdict& verdict) {
@@ -76,6 +81,8 @@ void margin_row(Html& page, const CheckGroup& group) {
   facts.reserve(c.facts.size());
   for (const auto& [name, value] : c.facts) facts.push_back(fact_text(name, value));
   if (!facts.empty()) page.element("span", join(facts, ", "), "class=\"note\"");
+  if (const std::string inputs = inputs_text(c); !inputs.empty())
+    page.element("span", inputs, "class=\"note\"");
   page.close();
   page.open("td").markup(margin_svg(c.margin)).close();
   page.element("td", typeset(format_percent(c.margin)) + (c.passes ? "" : " fails"),
@@ -90,6 +97,7 @@ void margin_row(Html& page, const CheckGroup& group) {
   if (!c.hand_formula.empty()) {
     page.text(check_quantity(c, c.hand_value));
     page.element("span", c.hand_formula, "class=\"note\"");
+    page.element("span", difference_text(c), "class=\"note\"");
   }
   page.close().close();
 }
@@ -163,6 +171,7 @@ std::vector<CheckGroup> grouped(const Verdict& verdict) {
                       "\n" + c->hand_formula + "\n" + check_quantity(*c, c->hand_value) + "\n" +
                       c->source + "\n" + c->help;
     for (const auto& [name, value] : c->facts) key += "\n" + fact_text(name, value);
+    key += "\n" + inputs_text(*c);
     const auto [it, fresh] = place.try_emplace(key, out.size());
     if (fresh) out.push_back({c, {}});
     if (!c->subject.empty()) out[it->second].subjects.push_back(c->subject);

@@ -11,22 +11,18 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-const char* letter(Grade grade) {
-  switch (grade) {
-    case Grade::guaranteed:
-      return "G";
-    case Grade::modelled:
-      return "M";
-    case Grade::assumed:
-      break;
-  }
-  return "A";
+/// (value - twin)/|twin|; null where there is no twin.
+Json difference(const Check& c) {
+  if (c.hand_formula.empty() || c.hand_value == 0) return nullptr;
+  return json_number((c.value - c.hand_value) / std::abs(c.hand_value));
 }
 
 Json to_json(const Check& c) {
-  Json corner = Json::object(), facts = Json::object();
+  Json corner = Json::object(), facts = Json::object(), inputs = Json::array();
   for (const auto& [figure, end] : c.corner) corner[figure] = end;
   for (const auto& [fact, value] : c.facts) facts[fact] = json_number(value);
+  for (const Input& i : c.inputs)
+    inputs.push_back({{"figure", i.figure}, {"end", i.end}, {"margin_change", i.margin_change}});
   return Json{{"id", c.id},
               {"subject", c.subject},
               {"value", json_number(c.value)},
@@ -39,10 +35,13 @@ Json to_json(const Check& c) {
               {"grade", letter(c.grade)},
               {"corner", std::move(corner)},
               {"allowance", json_number(c.allowance)},
-              {"hand", Json{{"formula", c.hand_formula}, {"value", json_number(c.hand_value)}}},
+              {"hand", Json{{"formula", c.hand_formula},
+                            {"value", json_number(c.hand_value)},
+                            {"difference", difference(c)}}},
               {"source", c.source},
               {"help", c.help},
-              {"facts", std::move(facts)}};
+              {"facts", std::move(facts)},
+              {"inputs", std::move(inputs)}};
 }
 
 }  // namespace

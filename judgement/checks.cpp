@@ -16,7 +16,8 @@ using namespace checks;
 
 constexpr std::string_view kSheet = "data sheet of the part",
                            kPractice = "common practice, no source", kBrief = "brief";
-constexpr Reads kWave = Reads::waveform, kFigures = Reads::figures;
+constexpr Reads kWave = Reads::waveform, kTorque = Reads::torque, kScan = Reads::scan,
+                kPatterns = Reads::patterns, kFigures = Reads::figures;
 constexpr Sense kMax = Sense::max, kMin = Sense::min;
 
 constexpr auto kRows = std::to_array<CheckRow>({
@@ -33,6 +34,12 @@ constexpr auto kRows = std::to_array<CheckRow>({
      shoot_through_edge},
     {"shoot_through_reset", "A", kMax, kWave, kPractice,
      "standing current through a leg while the controller is in reset", shoot_through_reset},
+    {"shoot_through_fault", "A", kMax, kPatterns, kSheet,
+     "current through a leg at every pattern of pins the program passes through, between two "
+     "writes "
+     "in any order, held; patterns it never writes are shown, and judged only where "
+     "rules.wrong_pins is \"survive\"",
+     shoot_through_fault},
     {"partial_supply", "A", kMax, kWave, kPractice,
      "one supply present without the other: standing current through a leg, current into and out "
      "of pins",
@@ -42,14 +49,26 @@ constexpr auto kRows = std::to_array<CheckRow>({
     {"switch_voltage", "V", kMax, kWave, kSheet,
      "peak drain-source, gate-source and collector-emitter voltage", switch_voltage},
     {"switch_peak", "A", kMax, kWave, kSheet, "peak current of a switch", switch_peak},
+    {"switch_rms", "A", kMax, kWave, kSheet,
+     "rms current of a switch: bipolar against its rating, MOSFET against what heats it to its "
+     "limit through the on-resistance it gets; headline drain currents are ignored",
+     switch_rms},
     {"switch_junction", "degC", kMax, kWave, kSheet, "junction while moving without pause",
      switch_junction},
+    {"switch_soa", "degC", kMax, kWave, kSheet,
+     "peak of the junction within the move, every pulse through the thermal impedance of the "
+     "package, edges and shoot-through included",
+     switch_soa},
     {"diode_reverse", "V", kMax, kWave, kSheet, "peak voltage across a diode", diode_reverse},
     {"diode_current", "A", kMax, kWave, kSheet, "current of a diode, rms", diode_current},
     {"diode_junction", "degC", kMax, kWave, kSheet, "junction while moving without pause",
      diode_junction},
     {"clamp_standoff", "V", kMin, kFigures, kSheet,
      "the clamp's knee stays above the highest supply", clamp_standoff},
+    {"clamp_energy", "J", kMax, kWave, kSheet,
+     "energy into the clamp within one state, stop and coast included; without a clamp, what the "
+     "capacitors take up above the supply against what they can before a rating is reached",
+     clamp_energy},
     {"clamp_power", "W", kMax, kWave, kSheet, "mean loss of a breakdown diode", clamp_power},
     {"rail_peak", "V", kMax, kWave, kSheet,
      "highest rail voltage against the weakest part across it", rail_peak},
@@ -61,23 +80,27 @@ constexpr auto kRows = std::to_array<CheckRow>({
      "peak supply current, against one and a half times the limit: the bulk covers less than a "
      "step",
      supply_peak},
+    {"supply_inrush", "A2s", kMax, kWave, "IEC 60127-2 sheet 3: ten times the rating for 20 ms",
+     "I^2 t of plugging in, against a time-lag fuse of the supply's limit; of one and a half times "
+     "the motor's current where the brief gives none",
+     supply_inrush},
     {"capacitor_ripple", "A", kMax, kWave, kSheet, "rms current of a capacitor", capacitor_ripple},
     {"capacitor_voltage", "V", kMax, kWave, kSheet, "peak voltage of a capacitor across the rail",
      capacitor_voltage},
     {"winding_rms", "A", kMax, kWave, kPractice, "rms winding current, moving or holding",
      winding_rms},
-    {"winding_peak", "A", kMax, kWave, kPractice, "peak winding current", winding_peak},
+    {"winding_peak", "A", kMax, kScan, kPractice, "peak winding current", winding_peak},
     {"winding_temperature", "degC", kMax, kWave, kBrief,
      "windings, moving without pause (and holding, where the brief holds)", winding_temperature},
-    {"torque_margin", "1", kMin, kWave, kBrief,
+    {"torque_margin", "1", kMin, kTorque, kBrief,
      "load torque that is still carried at the running rate, over the load's, less one",
      torque_margin},
     {"start_rate", "step", kMax, kWave, "Acarnley, Stepping Motors, 4th ed. 2002, ch. 4",
      "greatest lag of the rotor behind the drive, from the first step on", start_rate_check},
-    {"resonance", "step", kMax, kWave, "Acarnley, Stepping Motors, 4th ed. 2002, ch. 4",
+    {"resonance", "step", kMax, kScan, "Acarnley, Stepping Motors, 4th ed. 2002, ch. 4",
      "greatest lag over a scan of rate and damping", resonance},
-    {"lost_steps", "step", kMax, kWave, "half a step", "steps asked for and not made", lost_steps},
-    {"end_position", "step", kMax, kWave, "half a step", "error at the end of the move",
+    {"lost_steps", "step", kMax, kScan, "half a step", "steps asked for and not made", lost_steps},
+    {"end_position", "step", kMax, kScan, "half a step", "error at the end of the move",
      end_position},
     {"rest_position", "step", kMax, kWave, kPractice, "error after the current is taken away",
      rest_position},

@@ -31,8 +31,9 @@ struct Measured {
   std::map<std::string, double> facts = {};
 };
 
-/// What a check is read off. Only runs have a numerical allowance.
-enum class Reads { waveform, figures };
+/// What a check needs: the usual runs; the search for the torque carried; the scan, or the
+/// patterns of the pins as well; or nothing but figures, which alone have no numerical allowance.
+enum class Reads { waveform, torque, scan, patterns, figures };
 
 struct CheckRow {
   std::string_view id, unit;

@@ -14,6 +14,21 @@ namespace {
 // Stepping Motors, ch. 4.
 constexpr double kPullOutLag_step = 2.0;
 
+/// Greatest of one figure over the scan; the starting value where there was none.
+template <class F>
+double most_of(const Evidence& e, double from, F figure) {
+  for (const ScanPoint& s : e.scan) from = std::max(from, figure(s));
+  return from;
+}
+
+/// The same over the points at the brief's own rate: what changes with the rate is another drive.
+template <class F>
+double most_at_rate(const Evidence& e, double from, F figure) {
+  for (const ScanPoint& s : e.scan)
+    if (s.rate == 1.0) from = std::max(from, figure(s));
+  return from;
+}
+
 }  // namespace
 
 Rows winding_rms(const Case& c, const Point& p, const Evidence& e) {
@@ -22,16 +37,10 @@ Rows winding_rms(const Case& c, const Point& p, const Evidence& e) {
   // A voltage drive at its highest supply and coldest winding exceeds the rated current by their
   // tolerances; what it does to the motor is judged by winding_temperature.
   const double limit = 1.5 * rated;
-  return {{"a",
-           std::max(e.move.figures.winding_a.rms_A, e.hold.figures.winding_a.rms_A),
-           limit,
-           Grade::assumed,
-           {"V/R", current_by_hand(c, p)}},
-          {"b",
-           std::max(e.move.figures.winding_b.rms_A, e.hold.figures.winding_b.rms_A),
-           limit,
-           Grade::assumed,
-           {"V/R", current_by_hand(c, p)}}};
+  const Hand hand{"V/(R + R_on)", Paper(c, p).winding_A()};
+  const RunFigures &move = e.move.figures, &hold = e.hold.figures;
+  return {{"a", std::max(move.winding_a.rms_A, hold.winding_a.rms_A), limit, Grade::assumed, hand},
+          {"b", std::max(move.winding_b.rms_A, hold.winding_b.rms_A), limit, Grade::assumed, hand}};
 }
 
 Rows winding_peak(const Case& c, const Point& p, const Evidence& e) {
@@ -40,49 +49,85 @@ Rows winding_peak(const Case& c, const Point& p, const Evidence& e) {
                        : given(m.rated_current_A)    ? 2.0 * m.rated_current_A
                                                      : 0.0;
   if (limit <= 0) return {};
-  return {
-      {"a", e.move.figures.winding_a.peak_A, limit, Grade::assumed, {"V/R", current_by_hand(c, p)}},
-      {"b",
-       e.move.figures.winding_b.peak_A,
-       limit,
-       Grade::assumed,
-       {"V/R", current_by_hand(c, p)}}};
+  const Hand hand{"V/(R + R_on); back-EMF that aids adds to it", Paper(c, p).winding_A()};
+  return {{"a",
+           most_at_rate(e, e.move.figures.winding_a.peak_A,
+                        [](const ScanPoint& s) { return s.peak_a_A; }),
+           limit, Grade::assumed, hand},
+          {"b",
+           most_at_rate(e, e.move.figures.winding_b.peak_A,
+                        [](const ScanPoint& s) { return s.peak_b_A; }),
+           limit, Grade::assumed, hand}};
 }
 
-Rows winding_temperature(const Case& c, const Point&, const Evidence& e) {
+Rows winding_temperature(const Case& c, const Point& p, const Evidence& e) {
   const bool holds = c.design.brief.motion.hold == "on";
   const double move_K = e.move.runaway ? kRunaway_K : e.move.figures.temperatures.winding_K;
   const double hold_K = !holds           ? 0.0
                         : e.hold.runaway ? kRunaway_K
                                          : e.hold.figures.temperatures.winding_K;
-  return {{"windings", kelvin_to_celsius(std::max(move_K, hold_K)),
-           kelvin_to_celsius(c.design.brief.motor.max_winding_temperature_K), Grade::modelled}};
+  const Paper paper(c, p);
+  const double loss_W =
+      paper.windings() * square(paper.winding_A()) * paper.value("motor.winding_resistance");
+  return {{"windings",
+           kelvin_to_celsius(std::max(move_K, hold_K)),
+           kelvin_to_celsius(c.design.brief.motor.max_winding_temperature_K),
+           Grade::modelled,
+           {"T_a + R_th n I^2 R",
+            kelvin_to_celsius(paper.value("ambient") +
+                              c.design.brief.motor.thermal_resistance_K_W * loss_W)}}};
 }
 
-Rows torque_margin(const Case& c, const Point&, const Evidence& e) {
-  if (e.torque_factor <= 0 && !e.has_windows) return {};
+Rows torque_margin(const Case& c, const Point& p, const Evidence& e) {
+  if (!e.torque_factor) return {};
   if (c.design.brief.load.torque_Nm <= 0 && c.design.brief.load.gravity_torque_Nm == 0) return {};
-  if (e.scan_lag_step.empty() && e.torque_factor == 0) return {};
-  return {{"rotor", e.torque_factor - 1.0, c.design.brief.rules.torque_margin, Grade::modelled}};
+  const Paper paper(c, p);
+  Hand hand;
+  if (paper.load_Nm() > 0)
+    hand = {"(K V1/Z - K^2 w R/Z^2)/T_load - 1, V1 = 4 V/pi",
+            paper.pull_out_Nm() / paper.load_Nm() - 1.0};
+  return {{"rotor", *e.torque_factor - 1.0, c.design.brief.rules.torque_margin, Grade::modelled,
+           std::move(hand)}};
 }
 
-Rows start_rate_check(const Case&, const Point&, const Evidence& e) {
-  return {{"rotor", e.move.figures.lag_max_step, kPullOutLag_step, Grade::modelled}};
+Rows start_rate_check(const Case& c, const Point& p, const Evidence& e) {
+  return {{"rotor",
+           e.move.figures.lag_max_step,
+           kPullOutLag_step,
+           Grade::modelled,
+           {"at rest: asin(T/T_h) 2/pi", Paper(c, p).static_lag_step()}}};
 }
 
-Rows resonance(const Case&, const Point&, const Evidence& e) {
-  if (e.scan_lag_step.empty()) return {};
-  return {{"rotor", *std::max_element(e.scan_lag_step.begin(), e.scan_lag_step.end()),
-           kPullOutLag_step, Grade::modelled}};
+Rows resonance(const Case& c, const Point& p, const Evidence& e) {
+  if (e.scan.empty()) return {};
+  const ScanPoint worst = *std::max_element(
+      e.scan.begin(), e.scan.end(),
+      [](const ScanPoint& a, const ScanPoint& b) { return a.lag_step < b.lag_step; });
+  return {{"rotor",
+           worst.lag_step,
+           kPullOutLag_step,
+           Grade::modelled,
+           {},
+           {{"natural_frequency_by_hand_Hz", Paper(c, p).natural_Hz()},
+            {"rate_factor_1", worst.rate},
+            {"inertia_factor_1", worst.inertia},
+            {"load_factor_1", worst.load},
+            {"damping_factor_1", worst.damping}}}};
 }
 
 Rows lost_steps(const Case&, const Point&, const Evidence& e) {
-  return {{"rotor", std::abs(e.move.figures.steps_commanded - e.move.figures.steps_made) * 1.0, 0.5,
+  const double moved = std::abs(e.move.figures.steps_commanded - e.move.figures.steps_made);
+  return {{"rotor", most_of(e, moved, [](const ScanPoint& s) { return s.lost_steps; }), 0.5,
            Grade::modelled}};
 }
 
-Rows end_position(const Case&, const Point&, const Evidence& e) {
-  return {{"rotor", std::abs(e.move.figures.end_error_step), 0.5, Grade::modelled}};
+Rows end_position(const Case& c, const Point& p, const Evidence& e) {
+  const double own = std::abs(e.move.figures.end_error_step);
+  return {{"rotor",
+           most_of(e, own, [](const ScanPoint& s) { return s.end_error_step; }),
+           0.5,
+           Grade::modelled,
+           {"asin(T/T_h) 2/pi", Paper(c, p).static_lag_step()}}};
 }
 
 Rows rest_position(const Case&, const Point&, const Evidence& e) {

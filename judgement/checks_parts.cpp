@@ -41,9 +41,19 @@ bool across_rail(const Place& p) {
   return has(kRail) && has(kGround);
 }
 
-double current_by_hand(const Case& c, const Point& p) {
-  return value_of(c.spreads, p, "supply.voltage") /
-         value_of(c.spreads, p, "motor.winding_resistance");
+double rail_rating(const Case& c) {
+  double least = 1e300;
+  const Derating d = derating(c);
+  for_parts(c, {"electrolytic", "ceramic"}, [&](const Place& p, const Part& part) {
+    if (across_rail(p)) least = std::min(least, d.capacitor * figure(part, "voltage_max"));
+  });
+  for_parts(c, {"n-mosfet", "p-mosfet"}, [&](const Place&, const Part& part) {
+    least = std::min(least, d.voltage * figure(part, "vds_max"));
+  });
+  for_parts(c, {"npn", "pnp"}, [&](const Place&, const Part& part) {
+    least = std::min(least, d.voltage * figure(part, "vce_max"));
+  });
+  return least;
 }
 
 }  // namespace pb::checks

@@ -12,6 +12,7 @@
 #include <vector>
 
 #include "judgement/checks.h"
+#include "judgement/hand.h"
 
 namespace pb::checks {
 
@@ -42,18 +43,20 @@ const PartFigures& of(const RunFigures& f, const std::string& ref);
 double temperature(const RunFigures& f, const std::string& ref);
 /// Pulse rating of the weakest switch of a leg; 1e300 where no part gives one. [A]
 double weakest_pulse_A(const Case& c, const Leg& leg);
-/// Current of one winding at rest, by hand. [A]
-double current_by_hand(const Case& c, const Point& p);
 /// Both ends are the rail's.
 bool across_rail(const Place& p);
 
 /// Stands for "no temperature is consistent": above anything a part survives.
 inline constexpr double kRunaway_K = 2000.0;
 
+/// Least rating of what stands across the rail; switches through their drain rating. [V]
+double rail_rating(const Case& c);
+
 Function gate_drive_on, base_drive_on, gate_off, shoot_through_edge, shoot_through_reset,
-    partial_supply, pin_current, pin_current_total, switch_voltage, switch_peak, switch_junction,
-    diode_reverse, diode_current, diode_junction, clamp_standoff, clamp_power, rail_peak, rail_dip,
-    hot_plug, supply_mean, supply_peak, capacitor_ripple, capacitor_voltage, winding_rms,
+    shoot_through_fault, partial_supply, pin_current, pin_current_total, switch_voltage,
+    switch_peak, switch_rms, switch_junction, switch_soa, diode_reverse, diode_current,
+    diode_junction, clamp_standoff, clamp_energy, clamp_power, rail_peak, rail_dip, hot_plug,
+    supply_mean, supply_peak, supply_inrush, capacitor_ripple, capacitor_voltage, winding_rms,
     winding_peak, winding_temperature, torque_margin, start_rate_check, resonance, lost_steps,
     end_position, rest_position, permanent_hold, resistor_power, trace, via, wire, pins,
     cost_target;

@@ -8,12 +8,19 @@
 
 namespace pb::checks {
 
-Rows pin_current(const Case& c, const Point&, const Evidence& e) {
+Rows pin_current(const Case& c, const Point& point, const Evidence& e) {
   Rows out;
+  const Paper paper(c, point);
   const ControllerBrief& k = c.design.brief.controller;
-  for (const auto& [pin, peak] : e.move.figures.pin_current_A)
-    out.push_back({pin, peak.value, std::min(k.pin_source_current_A, k.pin_sink_current_A),
-                   Grade::guaranteed});
+  for (const auto& [name, peak] : e.move.figures.pin_current_A) {
+    Hand hand;
+    if (const Pin* pin = find_pin(c.design.wiring, name))
+      if (const double s = paper.conductance_S(pin->node); s > 0)
+        hand = {"V_logic/(R_pin + R), all of the pin's resistors",
+                paper.logic_V() / (k.pin_resistance_ohm + 1.0 / s)};
+    out.push_back({name, peak.value, std::min(k.pin_source_current_A, k.pin_sink_current_A),
+                   Grade::guaranteed, std::move(hand)});
+  }
   return out;
 }
 

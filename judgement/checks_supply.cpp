@@ -5,24 +5,42 @@
 #include "judgement/checks_parts.h"
 
 #include <algorithm>
+#include <cmath>
+#include <numbers>
 
 namespace pb::checks {
 namespace {
 
-/// Least rating of what stands across the rail; switches through their drain rating.
-double rail_rating(const Case& c) {
-  double least = 1e300;
-  const Derating d = derating(c);
-  for_parts(c, {"electrolytic", "ceramic"}, [&](const Place& p, const Part& part) {
-    if (across_rail(p)) least = std::min(least, d.capacitor * figure(part, "voltage_max"));
-  });
-  for_parts(c, {"n-mosfet", "p-mosfet"}, [&](const Place&, const Part& part) {
-    least = std::min(least, d.voltage * figure(part, "vds_max"));
-  });
-  for_parts(c, {"npn", "pnp"}, [&](const Place&, const Part& part) {
-    least = std::min(least, d.voltage * figure(part, "vce_max"));
-  });
-  return least;
+bool has_clamp(const Case& c) {
+  bool any = false;
+  for_parts(c, {"zener"}, [&](const Place& p, const Part&) { any = any || across_rail(p); });
+  return any;
+}
+
+/// What a breakdown diode takes in one pulse. Without a rated pulse energy: what its steady rating
+/// lets through in a millisecond, which a part that lives with it for ever takes for once; beyond
+/// that only the missing figure can tell.
+double pulse_energy_J(const Part& part, double needed_J) {
+  constexpr double kSure_s = 1e-3;
+  if (const double rated = figure(part, "pulse_energy"); given(rated)) return rated;
+  const double sure = kSure_s * figure(part, "power_max");
+  return needed_J <= sure ? sure : kNotGiven;
+}
+
+/// Rating of the fuse in the supply's lead: the supply's own limit, else half as much again as the
+/// motor draws at rest (common practice, no source).
+double fuse_A(const Case& c, const Paper& paper) {
+  const double limit = c.design.brief.supply.current_limit_A;
+  return given(limit) ? limit : 1.5 * paper.windings() * paper.winding_A();
+}
+
+/// First peak of a supply switched on to R, L and C in series. Source: any text on circuits.
+double plugged_V(const Case& c, const Paper& paper) {
+  const SupplyBrief& s = c.design.brief.supply;
+  const double ohms = s.resistance_ohm + paper.rail_esr_ohm();
+  const double z = 0.5 * ohms * std::sqrt(paper.rail_F() / s.cable_inductance_H);
+  const double over = z < 1 ? std::exp(-std::numbers::pi * z / std::sqrt(1.0 - z * z)) : 0.0;
+  return paper.supply_V() * (1.0 + over);
 }
 
 }  // namespace
@@ -52,36 +70,92 @@ Rows clamp_power(const Case& c, const Point&, const Evidence& e) {
   return out;
 }
 
-Rows rail_peak(const Case& c, const Point&, const Evidence& e) {
-  return {{"rail", e.move.figures.rail_max_V, rail_rating(c), Grade::modelled}};
+Rows clamp_energy(const Case& c, const Point& point, const Evidence& e) {
+  Rows out;
+  const Paper paper(c, point);
+  const Hand hand{"n L I^2/2", paper.winding_energy_J()};
+  for_parts(c, {"zener"}, [&](const Place& p, const Part& part) {
+    if (!across_rail(p)) return;
+    const double pulse = of(e.move.figures, p.ref).state_loss_J;
+    out.push_back({p.ref, pulse, pulse_energy_J(part, pulse), Grade::modelled, hand});
+  });
+  if (!out.empty()) return out;
+  // No clamp: the capacitors across the rail take it, from the supply's voltage up to the weakest
+  // part's.
+  const double f = paper.rail_F(), v = paper.supply_V();
+  const auto above_supply_J = [&](double peak) { return 0.5 * f * (square(peak) - square(v)); };
+  constexpr double kNothing_J = 1e-12;
+  const double room_J = std::max(above_supply_J(rail_rating(c)), kNothing_J);
+  out.push_back({"rail capacitors",
+                 std::max(above_supply_J(e.move.figures.rail_max_V), 0.0),
+                 room_J,
+                 Grade::modelled,
+                 hand,
+                 {{"needed_by_hand_F", f * hand.value / room_J}}});
+  return out;
+}
+
+Rows rail_peak(const Case& c, const Point& p, const Evidence& e) {
+  const Paper paper(c, p);
+  return {{"rail", e.move.figures.rail_max_V, rail_rating(c), Grade::modelled,
+           has_clamp(c) ? Hand{} : Hand{"sqrt(V^2 + n L I^2/C)", paper.swallowed_V()}}};
 }
 
 Rows rail_dip(const Case& c, const Point& p, const Evidence& e) {
   // A rail that falls by a fifth at an edge resets what lives on it; common practice, no source.
-  return {{"rail", e.move.figures.rail_min_V, 0.8 * value_of(c.spreads, p, "supply.voltage"),
-           Grade::assumed}};
+  const Paper paper(c, p);
+  const double drop_V = paper.windings() * paper.winding_A() * c.design.brief.supply.resistance_ohm;
+  return {{"rail",
+           e.move.figures.rail_min_V,
+           0.8 * paper.supply_V(),
+           Grade::assumed,
+           {"V - n I R_source", paper.supply_V() - drop_V}}};
 }
 
-Rows hot_plug(const Case& c, const Point&, const Evidence& e) {
+Rows hot_plug(const Case& c, const Point& p, const Evidence& e) {
   if (!e.has_windows) return {};
-  return {{"rail", e.reset.rail_max_V, rail_rating(c), Grade::modelled}};
+  return {{"rail",
+           e.reset.rail_max_V,
+           rail_rating(c),
+           Grade::modelled,
+           {"V (1 + exp(-pi z/sqrt(1 - z^2))), z = (R/2) sqrt(C/L)", plugged_V(c, Paper(c, p))}}};
 }
 
 Rows supply_mean(const Case& c, const Point& p, const Evidence& e) {
   const double limit = c.design.brief.supply.current_limit_A;
   if (!given(limit)) return {};
-  const double windings = c.hold_flow.find('0') == std::string::npos ? 2.0 : 1.0;
+  const Paper paper(c, p);
   return {{"supply",
            std::max(e.move.figures.supply_mean_A, e.hold.figures.supply_mean_A),
            limit,
            Grade::modelled,
-           {"n V/R", windings * current_by_hand(c, p)}}};
+           {"n V/(R + R_on)", paper.windings() * paper.winding_A()}}};
 }
 
-Rows supply_peak(const Case& c, const Point&, const Evidence& e) {
+Rows supply_peak(const Case& c, const Point& p, const Evidence& e) {
   const double limit = c.design.brief.supply.current_limit_A;
   if (!given(limit)) return {};
-  return {{"supply", e.move.figures.supply_peak_A, 1.5 * limit, Grade::assumed}};
+  const Paper paper(c, p);
+  return {{"supply",
+           e.move.figures.supply_peak_A,
+           1.5 * limit,
+           Grade::assumed,
+           {"n V/(R + R_on)", paper.windings() * paper.winding_A()}}};
+}
+
+Rows supply_inrush(const Case& c, const Point& p, const Evidence& e) {
+  if (!e.has_windows) return {};
+  const Paper paper(c, p);
+  // A time-lag fuse carries ten times its rating for 20 ms at least: IEC 60127-2, sheet 3, from
+  // memory; 100 times 20 ms.
+  constexpr double kMelting_s = 2.0;
+  const double ohms = c.design.brief.supply.resistance_ohm + paper.rail_esr_ohm();
+  return {{"supply",
+           e.reset.supply_i2t_A2s,
+           kMelting_s * square(fuse_A(c, paper)),
+           given(c.design.brief.supply.current_limit_A) ? Grade::modelled : Grade::assumed,
+           {"C V^2/(2 (R_source + ESR))", 0.5 * paper.rail_F() * square(paper.supply_V()) / ohms},
+           {{"peak_A", e.reset.supply_peak_A}, {"fuse_A", fuse_A(c, paper)}}}};
 }
 
 Rows capacitor_ripple(const Case& c, const Point&, const Evidence& e) {
@@ -94,12 +168,14 @@ Rows capacitor_ripple(const Case& c, const Point&, const Evidence& e) {
   return out;
 }
 
-Rows capacitor_voltage(const Case& c, const Point&, const Evidence& e) {
+Rows capacitor_voltage(const Case& c, const Point& point, const Evidence& e) {
   Rows out;
+  const Paper paper(c, point);
   for_parts(c, {"electrolytic", "ceramic"}, [&](const Place& p, const Part& part) {
     if (across_rail(p))
       out.push_back({p.ref, e.move.figures.rail_max_V,
-                     derating(c).capacitor * figure(part, "voltage_max"), Grade::guaranteed});
+                     derating(c).capacitor * figure(part, "voltage_max"), Grade::guaranteed,
+                     has_clamp(c) ? Hand{} : Hand{"sqrt(V^2 + n L I^2/C)", paper.swallowed_V()}});
   });
   return out;
 }

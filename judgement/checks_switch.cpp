@@ -1,126 +1,229 @@
 // SPDX-FileCopyrightText: 2026 The Pennybridge authors
 // SPDX-License-Identifier: Apache-2.0
 //
-// Switches: drive, ratings, junctions.
+// Switches and diodes: drive, ratings, junctions.
 #include "judgement/checks_parts.h"
 
 #include <algorithm>
+#include <cmath>
+
+#include "physics/heat.h"
 
 namespace pb::checks {
 namespace {
 
-Rows junctions(const Case& c, const HeatedRun& r, const Point& point,
+/// T_a + R_th P with the loss of a switch that carries for this share of the time; other parts have
+/// no closed form.
+Hand junction_by_hand(const Paper& paper, const Place& p, const Part& part, double share,
+                      const char* formula) {
+  if (!paper.in_a_leg(p.ref)) return {};
+  const double rise_K = figure(part, "rth_ja") * share * paper.on_loss_W(p);
+  return {formula, kelvin_to_celsius(paper.value("ambient") + rise_K)};
+}
+
+Rows junctions(const Case& c, const HeatedRun& r, const Point& point, bool holding,
                std::initializer_list<std::string_view> classes) {
   Rows out;
   const Derating d = derating(c);
+  const Paper paper(c, point);
   for_parts(c, classes, [&](const Place& p, const Part& part) {
-    const double rth = figure(part, "rth_ja"), loss = of(r.figures, p.ref).loss_W;
     const double T_K = r.runaway ? kRunaway_K : temperature(r.figures, p.ref);
-    out.push_back(
-        {p.ref,
-         kelvin_to_celsius(T_K),
-         kelvin_to_celsius(figure(part, "tj_max") - d.junction_K),
-         Grade::modelled,
-         {"T_a + R_th P", kelvin_to_celsius(value_of(c.spreads, point, "ambient") + rth * loss)}});
+    const double share = !holding ? paper.duty(p.ref) : paper.on_in_hold(p.ref) ? 1.0 : 0.0;
+    out.push_back({p.ref, kelvin_to_celsius(T_K),
+                   kelvin_to_celsius(figure(part, "tj_max") - d.junction_K), Grade::modelled,
+                   junction_by_hand(paper, p, part, share,
+                                    holding ? "T_a + R_th P_on" : "T_a + R_th D P_on")});
   });
   return out;
+}
+
+const SwitchState* switch_of(const Evidence& e, const std::string& ref) {
+  const auto s = e.move.figures.switches.find(ref);
+  return s == e.move.figures.switches.end() ? nullptr : &s->second;
 }
 
 }  // namespace
 
-Rows gate_drive_on(const Case& c, const Point&, const Evidence& e) {
+Rows gate_drive_on(const Case& c, const Point& point, const Evidence& e) {
   Rows out;
   const bool modelled = c.design.brief.rules.accept == "modelled";
   for_parts(c, {"n-mosfet", "p-mosfet"}, [&](const Place& p, const Part& part) {
-    const auto s = e.move.figures.switches.find(p.ref);
-    if (s == e.move.figures.switches.end() || s->second.on_states == 0) return;
+    const SwitchState* s = switch_of(e, p.ref);
+    if (!s || s->on_states == 0) return;
     const double needed = modelled ? figure(part, "threshold_max") + 0.5 : figure(part, "rds_gate");
-    out.push_back(
-        {p.ref, s->second.on_control_V, needed, modelled ? Grade::modelled : Grade::guaranteed});
+    out.push_back({p.ref,
+                   s->on_control_V,
+                   needed,
+                   modelled ? Grade::modelled : Grade::guaranteed,
+                   {"divider of the gate's resistors; follower: max(V_logic - V, V_th)",
+                    Paper(c, point).gate_V(p, true)}});
   });
   return out;
 }
 
-Rows base_drive_on(const Case& c, const Point&, const Evidence& e) {
+Rows base_drive_on(const Case& c, const Point& point, const Evidence& e) {
   Rows out;
   for_parts(c, {"npn", "pnp"}, [&](const Place& p, const Part&) {
-    const auto s = e.move.figures.switches.find(p.ref);
-    if (s == e.move.figures.switches.end() || s->second.on_states == 0) return;
-    constexpr double kMost_V =
-        1.2;  // a follower's V_BE plus what its pin sags; a saturated one is far below
-    out.push_back({p.ref, s->second.on_drop_V, kMost_V, Grade::modelled, {"V_BE + pin drop", 0.9}});
+    const SwitchState* s = switch_of(e, p.ref);
+    if (!s || s->on_states == 0) return;
+    // A follower's V_BE plus what its pin sags; a saturated one is far below.
+    constexpr double kMost_V = 1.2;
+    out.push_back(
+        {p.ref,
+         s->on_drop_V,
+         kMost_V,
+         Grade::modelled,
+         {"V_BE + R_pin I/h_FE; saturated: V_CE(sat) I/I_sat", Paper(c, point).on_drop_V(p)}});
   });
   return out;
 }
 
-Rows gate_off(const Case& c, const Point&, const Evidence& e) {
+Rows gate_off(const Case& c, const Point& point, const Evidence& e) {
   Rows out;
   for_parts(c, {"n-mosfet", "p-mosfet"}, [&](const Place& p, const Part& part) {
-    const auto s = e.move.figures.switches.find(p.ref);
-    if (s == e.move.figures.switches.end() || s->second.off_states == 0) return;
+    const SwitchState* s = switch_of(e, p.ref);
+    if (!s || s->off_states == 0) return;
     const double hot = std::max(temperature(e.move.figures, p.ref) - Temperatures::kDefault_K, 0.0);
-    out.push_back({p.ref, s->second.off_control_V, figure(part, "threshold_min") - 3e-3 * hot,
-                   Grade::guaranteed});
+    out.push_back(
+        {p.ref,
+         s->off_control_V,
+         figure(part, "threshold_min") - 3e-3 * hot,
+         Grade::guaranteed,
+         {"P straight from a pin: V - V_logic; else 0", Paper(c, point).gate_V(p, false)}});
   });
   return out;
 }
 
-Rows switch_voltage(const Case& c, const Point&, const Evidence& e) {
+Rows switch_voltage(const Case& c, const Point& point, const Evidence& e) {
   Rows out;
   const Derating d = derating(c);
+  const Paper paper(c, point);
+  // An output that the winding drives beyond a rail is caught one body or freewheel diode further.
+  constexpr double kDiode_V = 0.9;
+  const auto across = [&](const Place& p) -> Hand {
+    if (!paper.in_a_leg(p.ref)) return {};
+    return {"V + V_F", paper.supply_V() + kDiode_V};
+  };
   for_parts(c, {"n-mosfet", "p-mosfet"}, [&](const Place& p, const Part& part) {
-    out.push_back({p.ref + " drain", of(e.move.figures, p.ref).voltage_V.value,
-                   d.voltage * figure(part, "vds_max"), Grade::guaranteed});
-    out.push_back({p.ref + " gate", of(e.move.figures, p.ref).control_V.value,
-                   d.gate * figure(part, "vgs_max"), Grade::guaranteed});
+    const PartFigures& f = of(e.move.figures, p.ref);
+    out.push_back({p.ref + " drain", f.voltage_V.value, d.voltage * figure(part, "vds_max"),
+                   Grade::guaranteed, across(p)});
+    const bool divided = p.nodes[2] == kGround || p.nodes[2] == kRail;
+    out.push_back({p.ref + " gate", f.control_V.value, d.gate * figure(part, "vgs_max"),
+                   Grade::guaranteed,
+                   divided ? Hand{"divider of the gate's resistors", paper.gate_V(p, true)}
+                           : Hand{"pin high, output low: V_logic", paper.logic_V()}});
   });
   for_parts(c, {"npn", "pnp"}, [&](const Place& p, const Part& part) {
     out.push_back({p.ref + " collector", of(e.move.figures, p.ref).voltage_V.value,
-                   d.voltage * figure(part, "vce_max"), Grade::guaranteed});
+                   d.voltage * figure(part, "vce_max"), Grade::guaranteed, across(p)});
   });
   return out;
 }
 
-Rows switch_peak(const Case& c, const Point&, const Evidence& e) {
+Rows switch_peak(const Case& c, const Point& point, const Evidence& e) {
   Rows out;
-  for_parts(c, {"n-mosfet", "p-mosfet"}, [&](const Place& p, const Part& part) {
-    const double limit = figure(part, "drain_pulsed");
-    if (given(limit))
-      out.push_back({p.ref, of(e.move.figures, p.ref).current_A.value, limit, Grade::guaranteed});
+  const Paper paper(c, point);
+  for_parts(c, {"n-mosfet", "p-mosfet", "npn", "pnp"}, [&](const Place& p, const Part& part) {
+    const bool bipolar = part.part_class == "npn" || part.part_class == "pnp";
+    const double limit = figure(part, bipolar ? "ic_max" : "drain_pulsed");
+    if (!given(limit)) return;
+    out.push_back({p.ref, of(e.move.figures, p.ref).current_A.value, limit, Grade::guaranteed,
+                   paper.in_a_leg(p.ref) ? Hand{"V/(R + R_on)", paper.winding_A()} : Hand{}});
   });
-  for_parts(c, {"npn", "pnp"}, [&](const Place& p, const Part& part) {
-    out.push_back({p.ref, of(e.move.figures, p.ref).current_A.value, figure(part, "ic_max"),
-                   Grade::guaranteed});
+  return out;
+}
+
+Rows switch_rms(const Case& c, const Point& point, const Evidence& e) {
+  Rows out;
+  const Paper paper(c, point);
+  const double room_K = derating(c).junction_K;
+  for_parts(c, {"n-mosfet", "p-mosfet", "npn", "pnp"}, [&](const Place& p, const Part& part) {
+    const SwitchState* s = switch_of(e, p.ref);
+    if (!s || s->on_states == 0) return;
+    const double rms = std::max(of(e.move.figures, p.ref).rms_A, of(e.hold.figures, p.ref).rms_A);
+    const double share = paper.on_in_hold(p.ref) ? 1.0 : paper.duty(p.ref);
+    const Hand hand{"I sqrt(D), holding I", paper.winding_A() * std::sqrt(share)};
+    if (part.part_class == "npn" || part.part_class == "pnp") {
+      out.push_back({p.ref, rms, figure(part, "ic_max"), Grade::guaranteed, hand});
+      return;
+    }
+    // The headline drain current belongs to a board nobody builds. What this part carries on this
+    // board is what heats it to its limit through the resistance it has at the gate voltage it
+    // gets; with the mobility's T^-1.5 (Sze, Ng, Physics of Semiconductor Devices, 2007, 1.5) from
+    // its own temperature to the limit.
+    const double most_K = figure(part, "tj_max") - room_K,
+                 now_K = temperature(e.move.figures, p.ref);
+    const double ohms = s->on_drop_V / std::max(s->on_current_A, 1e-9) *
+                        std::pow(std::max(most_K / now_K, 1.0), 1.5);
+    const double rise_K = std::max(most_K - paper.value("ambient"), 0.1);
+    const double limit = std::sqrt(rise_K / (figure(part, "rth_ja") * ohms));
+    out.push_back({p.ref, rms, limit, Grade::modelled, hand});
   });
   return out;
 }
 
 Rows switch_junction(const Case& c, const Point& p, const Evidence& e) {
-  return junctions(c, e.move, p, {"n-mosfet", "p-mosfet", "npn", "pnp"});
+  return junctions(c, e.move, p, false, {"n-mosfet", "p-mosfet", "npn", "pnp"});
 }
-
 Rows diode_junction(const Case& c, const Point& p, const Evidence& e) {
-  return junctions(c, e.move, p, {"diode"});
+  return junctions(c, e.move, p, false, {"diode"});
 }
-
 Rows permanent_hold(const Case& c, const Point& p, const Evidence& e) {
-  return junctions(c, e.hold, p, {"n-mosfet", "p-mosfet", "npn", "pnp", "diode", "zener"});
+  return junctions(c, e.hold, p, true, {"n-mosfet", "p-mosfet", "npn", "pnp", "diode", "zener"});
 }
 
-Rows diode_reverse(const Case& c, const Point&, const Evidence& e) {
+Rows switch_soa(const Case& c, const Point& point, const Evidence& e) {
   Rows out;
-  for_parts(c, {"diode"}, [&](const Place& p, const Part& part) {
-    out.push_back({p.ref, of(e.move.figures, p.ref).voltage_V.value,
-                   derating(c).voltage * figure(part, "vr_max"), Grade::guaranteed});
+  const Paper paper(c, point);
+  for_parts(c, {"n-mosfet", "p-mosfet", "npn", "pnp"}, [&](const Place& p, const Part& part) {
+    const double surge_K = of(e.move.figures, p.ref).surge_K;
+    const double T_K = e.move.runaway ? kRunaway_K : temperature(e.move.figures, p.ref) + surge_K;
+    Hand hand;
+    if (paper.in_a_leg(p.ref)) {
+      const double duty = paper.duty(p.ref), pulse = pulse_share(paper.longest_on_s());
+      const double rise_K = figure(part, "rth_ja") * paper.on_loss_W(p);
+      hand = {"T_a + P_on (D R_th + (1 - D) Z_th(t_on))",
+              kelvin_to_celsius(paper.value("ambient") + rise_K * (duty + (1.0 - duty) * pulse))};
+    }
+    out.push_back({p.ref,
+                   kelvin_to_celsius(T_K),
+                   kelvin_to_celsius(figure(part, "tj_max")),
+                   Grade::modelled,
+                   hand,
+                   {{"above_mean_K", surge_K}}});
   });
   return out;
 }
 
-Rows diode_current(const Case& c, const Point&, const Evidence& e) {
+Rows diode_reverse(const Case& c, const Point& point, const Evidence& e) {
   Rows out;
+  const Paper paper(c, point);
   for_parts(c, {"diode"}, [&](const Place& p, const Part& part) {
+    out.push_back({p.ref,
+                   of(e.move.figures, p.ref).voltage_V.value,
+                   derating(c).voltage * figure(part, "vr_max"),
+                   Grade::guaranteed,
+                   {"V + V_F", paper.supply_V() + figure(part, "vf_high_max")}});
+  });
+  return out;
+}
+
+Rows diode_current(const Case& c, const Point& point, const Evidence& e) {
+  Rows out;
+  const Paper paper(c, point);
+  const Settings& s = c.design.settings;
+  for_parts(c, {"diode"}, [&](const Place& p, const Part& part) {
+    // Reversed against the supply the current falls as I (2 exp(-t/tau) - 1) and is through at
+    // tau ln 2; the integral of its square is I^2 tau (ln 2 - 1/2). Once a cycle of four steps.
+    const double tau =
+        paper.value("motor.winding_inductance") / paper.value("motor.winding_resistance");
+    const double share = (std::log(2.0) - 0.5) * tau * c.design.brief.motion.rate_steps_s / 4.0;
+    Hand hand;
+    if (s.sequence == "two-phase")
+      hand = {"I sqrt((ln 2 - 1/2) tau/T)", paper.winding_A() * std::sqrt(share)};
     out.push_back(
-        {p.ref, of(e.move.figures, p.ref).rms_A, figure(part, "if_max"), Grade::guaranteed});
+        {p.ref, of(e.move.figures, p.ref).rms_A, figure(part, "if_max"), Grade::guaranteed, hand});
   });
   return out;
 }

@@ -5,6 +5,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
+
+#include "judgement/patterns.h"
 
 namespace pb {
 namespace {
@@ -13,20 +16,19 @@ using namespace physics;
 
 constexpr double kHold_s = 0.02, kRelease_s = 0.02;
 
-RunRequest move_request(const Case& c, const Design& d, bool record) {
+/// All tolerances of a run, times `share`.
+void sharpen(RunRequest& r, double share) {
+  TransientOptions& o = r.options;
+  for (double* x : {&o.rtol, &o.atol_A, &o.atol_V, &o.atol_rad, &r.settled_K}) *x *= share;
+}
+
+RunRequest move_request(const Case& c, const Design& d, double tolerance, bool record = false) {
   RunRequest r;
+  sharpen(r, tolerance);
   const double rest = std::max(3.0 / d.brief.motion.rate_steps_s, kHold_s);
   r.plan = plan_move(d, d.settings.sequence, c.steps, c.dead_time_s, rest,
                      d.brief.motion.hold == "off" ? kRelease_s : 0.0);
   r.record = record;
-  return r;
-}
-
-RunRequest standing(const Case& c, const PowerUp& power, double hold_s) {
-  RunRequest r;
-  r.plan = plan_hold(c.design, c.hold_flow, hold_s);
-  r.plan.dead_time_s = c.dead_time_s;
-  r.power = power;
   return r;
 }
 
@@ -40,7 +42,7 @@ Temperatures shifted(const Case& c, const Point& p, const Evidence& nominal) {
   return t;
 }
 
-bool carries(const Case& c, const Point& p, const Temperatures& t, double factor,
+bool carries(const Case& c, const Point& p, const Temperatures& t, double factor, double tolerance,
              const StopToken& stop) {
   Design loaded = c.design;
   loaded.brief.load.gravity_torque_Nm *= factor;
@@ -48,20 +50,21 @@ bool carries(const Case& c, const Point& p, const Temperatures& t, double factor
   Point point = p;
   for (std::size_t k = 0; k < spreads.size(); ++k)
     if (spreads[k].name == "load.torque") point.value[k] *= factor;
-  const RunFigures f = run(loaded, spreads, point, t, move_request(c, loaded, false), stop);
+  const RunFigures f = run(loaded, spreads, point, t, move_request(c, loaded, tolerance), stop);
   return f.outcome == Outcome::reached_end && std::abs(f.end_error_step) < 1.5 &&
          f.steps_made == f.steps_commanded;
 }
 
 /// Load torque carried without losing a step, over the load's own; found between the margin asked
 /// and four times it.
-double torque_factor(const Case& c, const Point& p, const Temperatures& t, const StopToken& stop) {
+double torque_factor(const Case& c, const Point& p, const Temperatures& t, double tolerance,
+                     const StopToken& stop) {
   const double asked = 1.0 + c.design.brief.rules.torque_margin;
   double carried = 0.0, lost = 4.0 * asked;
-  if (carries(c, p, t, asked, stop)) {
+  if (carries(c, p, t, asked, tolerance, stop)) {
     carried = asked;
     for (double up : {1.5, 2.5}) {
-      if (!carries(c, p, t, asked * up, stop)) {
+      if (!carries(c, p, t, asked * up, tolerance, stop)) {
         lost = asked * up;
         break;
       }
@@ -72,28 +75,79 @@ double torque_factor(const Case& c, const Point& p, const Temperatures& t, const
   }
   for (int k = 0; k < 3; ++k) {
     const double middle = 0.5 * (carried + lost);
-    (carries(c, p, t, middle, stop) ? carried : lost) = middle;
+    (carries(c, p, t, middle, tolerance, stop) ? carried : lost) = middle;
   }
   return carried;
 }
 
-/// Lost steps and resonance are not monotone in anything: rate +-20 %, damping / 3 to x 3, least
-/// and greatest load.
-std::vector<double> scan(const Case& c, const Point& p, const Temperatures& t,
-                         const StopToken& stop) {
-  std::vector<double> lags;
-  for (double rate : {0.8, 0.9, 1.0, 1.1, 1.2})
-    for (double damping : {1.0 / 3.0, 3.0}) {
-      Design d = c.design;
-      MotionBrief& m = d.brief.motion;
-      m.rate_steps_s *= rate;
-      if (given(m.start_rate_steps_s))
-        m.start_rate_steps_s = std::min(m.start_rate_steps_s * rate, m.rate_steps_s);
-      d.brief.motor.viscous_friction_Nms *= damping;
-      const RunFigures f = run(d, c.spreads, p, t, move_request(c, d, false), stop);
-      lags.push_back(f.outcome == Outcome::reached_end ? f.lag_max_step : 99.0);
+/// The brief's figures times the factors of a scan point.
+ScanPoint scanned(const Case& c, const Point& p, const Temperatures& t, ScanPoint at,
+                  double tolerance, const StopToken& stop) {
+  Design d = c.design;
+  MotionBrief& m = d.brief.motion;
+  m.rate_steps_s *= at.rate;
+  if (given(m.start_rate_steps_s))
+    m.start_rate_steps_s = std::min(m.start_rate_steps_s * at.rate, m.rate_steps_s);
+  d.brief.motor.viscous_friction_Nms *= at.damping;
+  d.brief.motor.rotor_inertia_kgm2 *= at.inertia;
+  Point point = p;
+  for (std::size_t k = 0; k < c.spreads.size(); ++k) {
+    if (c.spreads[k].name == "load.inertia") point.value[k] *= at.inertia;
+    if (c.spreads[k].name == "load.torque") point.value[k] = c.spreads[k].typ * at.load;
+  }
+  const RunFigures f = run(d, c.spreads, point, t, move_request(c, d, tolerance), stop);
+  constexpr double kLost = 99.0;  // a run that did not end: beyond any limit
+  if (f.outcome != Outcome::reached_end) {
+    at.lag_step = at.lost_steps = at.end_error_step = kLost;
+    return at;
+  }
+  at.lag_step = f.lag_max_step;
+  at.lost_steps = std::abs(f.steps_commanded - f.steps_made);
+  at.end_error_step = std::abs(f.end_error_step);
+  at.peak_a_A = f.winding_a.peak_A, at.peak_b_A = f.winding_b.peak_A;
+  return at;
+}
+
+/// Lost steps, end position, resonance and winding peak are not monotone in anything: rate +-20 %,
+/// inertia +-30 %, damping / 3 to x 3 (common practice, from memory), load to the ends of its
+/// tolerance. At each rate half of the eight ends, the other half at the next rate; then the
+/// neighbours of the worst.
+std::vector<ScanPoint> scan(const Case& c, const Point& p, const Temperatures& t,
+                            const EvidenceWanted& w, const StopToken& stop) {
+  const double load = c.design.brief.load.torque_tolerance;
+  constexpr double kRates[] = {0.8, 0.9, 1.0, 1.1, 1.2};
+  const auto end = [](bool high, double low, double up) { return high ? up : low; };
+  std::vector<ScanPoint> points;
+  for (std::size_t r = 0; r < std::size(kRates); ++r)
+    for (unsigned k = 0; k < 4; ++k) {
+      const bool inertia = k & 1U, heavy = k & 2U, damped = (inertia != heavy) != ((r & 1U) == 0);
+      ScanPoint at;
+      at.rate = kRates[r], at.inertia = end(inertia, 0.7, 1.3);
+      at.load = end(heavy, 1.0 - load, 1.0 + load), at.damping = end(damped, 1.0 / 3.0, 3.0);
+      points.push_back(at);
     }
-  return lags;
+  const auto run_from = [&](std::size_t first) {
+    const auto body = [&](std::size_t k) {
+      points[first + k] = scanned(c, p, t, points[first + k], w.tolerance, stop);
+    };
+    w.parallel ? (*w.parallel)(points.size() - first, body) : serial()(points.size() - first, body);
+  };
+  run_from(0);
+  const ScanPoint worst = *std::max_element(
+      points.begin(), points.end(),
+      [](const ScanPoint& a, const ScanPoint& b) { return a.lag_step < b.lag_step; });
+  const std::size_t seen = points.size();
+  for (int k = 0; k < 5; ++k) {
+    ScanPoint at = worst;
+    if (k == 0) at.inertia = 2.0 - at.inertia;
+    if (k == 1) at.load = 2.0 - at.load;
+    if (k == 2) at.damping = 1.0 / at.damping;
+    if (k == 3) at.rate = std::max(at.rate - 0.05, kRates[0]);
+    if (k == 4) at.rate = std::min(at.rate + 0.05, kRates[4]);
+    points.push_back(at);
+  }
+  run_from(seen);
+  return points;
 }
 
 }  // namespace
@@ -122,17 +176,26 @@ double dead_time_of(const Case& c) {
   return computed_dead_time(c.design, c.spreads, typical(c.spreads), c.design.settings.sequence);
 }
 
+RunRequest standing_request(const Case& c, const PowerUp& power, double hold_s, double tolerance) {
+  RunRequest r;
+  sharpen(r, tolerance);
+  r.plan = plan_hold(c.design, c.hold_flow, hold_s);
+  r.plan.dead_time_s = c.dead_time_s;
+  r.power = power;
+  return r;
+}
+
 Evidence gather_hold(const Case& c, const Point& point, const StopToken& stop) {
   Evidence e;
-  e.hold = run_heated(c.design, c.spreads, point, standing(c, {}, 0.01), stop);
+  e.hold = run_heated(c.design, c.spreads, point, standing_request(c, {}, 0.01, 1.0), stop);
   e.move = e.hold;
   return e;
 }
 
 Evidence gather(const Case& c, const Point& point, const EvidenceWanted& w, const StopToken& stop) {
   Evidence e;
-  const RunRequest move = move_request(c, c.design, w.waveforms);
-  const RunRequest hold = standing(c, {}, 0.01);
+  const RunRequest move = move_request(c, c.design, w.tolerance, w.waveforms);
+  const RunRequest hold = standing_request(c, {}, 0.01, w.tolerance);
   if (w.heat) {
     e.move = run_heated(c.design, c.spreads, point, move, stop);
     e.hold = run_heated(c.design, c.spreads, point, hold, stop);
@@ -151,16 +214,19 @@ Evidence gather(const Case& c, const Point& point, const EvidenceWanted& w, cons
     reset.rail_rise_s = 1e-6;
     no_logic.logic = false;
     no_rail.rail = false;
-    e.reset = run(c.design, c.spreads, point, e.move.figures.temperatures, standing(c, reset, 2e-3),
-                  stop);
+    e.reset = run(c.design, c.spreads, point, e.move.figures.temperatures,
+                  standing_request(c, reset, 2e-3, w.tolerance), stop);
     e.rail_only = run(c.design, c.spreads, point, e.move.figures.temperatures,
-                      standing(c, no_logic, 2e-3), stop);
+                      standing_request(c, no_logic, 2e-3, w.tolerance), stop);
     e.logic_only = run(c.design, c.spreads, point, e.move.figures.temperatures,
-                       standing(c, no_rail, 2e-3), stop);
+                       standing_request(c, no_rail, 2e-3, w.tolerance), stop);
     e.has_windows = true;
   }
-  if (w.torque) e.torque_factor = torque_factor(c, point, e.move.figures.temperatures, stop);
-  if (w.scan) e.scan_lag_step = scan(c, point, e.move.figures.temperatures, stop);
+  if (w.torque)
+    e.torque_factor = torque_factor(c, point, e.move.figures.temperatures, w.tolerance, stop);
+  if (w.scan) e.scan = scan(c, point, e.move.figures.temperatures, w, stop);
+  if (w.patterns)
+    e.patterns = leg_patterns(c, point, e.move.figures.temperatures, w.tolerance, stop);
   return e;
 }
 

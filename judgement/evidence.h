@@ -4,6 +4,9 @@
 // The runs a verdict is read from, at one point of the spread.
 #pragma once
 
+#include <map>
+#include <optional>
+#include <string>
 #include <vector>
 
 #include "judgement/proof.h"
@@ -24,20 +27,40 @@ Case case_of(const Design& design);
 /// The settings' dead time, else the computed one; NaN if a switch never turns off.
 double dead_time_of(const Case& c);
 
+// A leg that conducts through while nothing moves heats for ever; 10 mA is a hundredth of what any
+// of these switches carries, and far above any leakage.
+inline constexpr double kStandingCross_A = 10e-3;
+
+/// A leg over the patterns of the pins that steer it, each held.
+struct LegPatterns {
+  int patterns = 0, passed = 0, shorting = 0;  // looked at; passed through by the program; above
+                                               // kStandingCross_A
+  double worst_A = 0, worst_passed_A = 0;      // through both switches
+  bool unknown = false;                        // a run did not end
+};
+
+/// One run of the scan: the brief's figures times these, and what became of it.
+struct ScanPoint {
+  double rate = 1, inertia = 1, load = 1, damping = 1;
+  double lag_step = 0, lost_steps = 0, end_error_step = 0, peak_a_A = 0, peak_b_A = 0;
+};
+
 struct Evidence {
   physics::HeatedRun move, hold;  // start, ramp, cruise, stop, release; permanent hold
   physics::RunFigures reset, rail_only,
       logic_only;  // power-up with pins in reset (rail plugged in hot); one supply missing
-  bool has_windows = false;  // reset, rail_only and logic_only were run
-  double torque_factor = 0;  // load torque that was carried, over the load's; 0: not asked
-  std::vector<double>
-      scan_lag_step;  // greatest lag at the points of the resonance scan; empty: not asked
+  bool has_windows = false;                     // reset, rail_only and logic_only were run
+  std::optional<double> torque_factor;          // load torque that was carried, over the load's
+  std::vector<ScanPoint> scan;                  // empty: not asked
+  std::map<std::string, LegPatterns> patterns;  // by output; empty: not asked
 };
 
 struct EvidenceWanted {
   bool heat = true;  // iterate to consistent temperatures; else use `temperatures`
-  bool windows = true, torque = false, scan = false, waveforms = false;
-  const Evidence* nominal = nullptr;  // temperatures to start from when heat is false
+  bool windows = true, torque = false, scan = false, patterns = false, waveforms = false;
+  double tolerance = 1;                   // of the runs, over the usual one
+  const ParallelFor* parallel = nullptr;  // for the scan; null: on the calling thread
+  const Evidence* nominal = nullptr;      // temperatures to start from when heat is false
 };
 
 Evidence gather(const Case& c, const physics::Point& point, const EvidenceWanted& wanted,
@@ -47,6 +70,10 @@ Evidence gather(const Case& c, const physics::Point& point, const EvidenceWanted
 /// cannot work. Its run stands for the move as well, so only checks of what stands still may be
 /// read off it.
 Evidence gather_hold(const Case& c, const physics::Point& point, const StopToken& stop);
+
+/// Standing in the hold state.
+physics::RunRequest standing_request(const Case& c, const physics::PowerUp& power, double hold_s,
+                                     double tolerance);
 
 /// Empty when every run of the evidence reached its end; else what stopped it.
 std::string trouble_of(const Evidence& e);

@@ -66,7 +66,7 @@ struct BuildBrief {
   double one_off = 0, joint_defects = 0;
 };
 struct RulesBrief {
-  std::string derating, accept;
+  std::string derating, accept, wrong_pins;
   double torque_margin = 0, trace_rise_K = 0;
 };
 

@@ -14,6 +14,25 @@ enum class Sense { max, min };
 /// What a number rests on: guaranteed data-sheet limits, a model, an assumption.
 enum class Grade { guaranteed, modelled, assumed };
 
+constexpr const char* letter(Grade grade) {
+  switch (grade) {
+    case Grade::guaranteed:
+      return "G";
+    case Grade::modelled:
+      return "M";
+    case Grade::assumed:
+      break;
+  }
+  return "A";
+}
+
+/// What a check hangs on: the change of its margin when this figure goes from typical to the end
+/// of its tolerance named by `end`.
+struct Input {
+  std::string figure, end;
+  double margin_change = 0;
+};
+
 struct Check {
   std::string id, subject, unit;
   double value = 0, nominal = 0, limit = 0;
@@ -27,6 +46,7 @@ struct Check {
   double hand_value = 0;
   std::string source, help;
   std::map<std::string, double> facts;
+  std::vector<Input> inputs;  // the strongest three at most, strongest first
 };
 
 struct Verdict {

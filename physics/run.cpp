@@ -9,6 +9,7 @@
 #include <set>
 
 #include "base/check.h"
+#include "physics/heat.h"
 
 namespace pb::physics {
 namespace {
@@ -48,6 +49,42 @@ class Observer {
         keep(out.leg_cross_A[legs_[k].output], cross(legs_[k]), t);
     }
     if (record_ && t >= 0) row(t, x);
+  }
+
+  /// The losses so far, at each step; `mean_W` is what each part's temperature rests on.
+  void warm(double t, const std::vector<ElementSums>& sums, const Temperatures& at,
+            double ambient_K) {
+    if (t < from_s) return;
+    if (warmers_.empty()) list_warmers(at, ambient_K, sums);
+    const double h = t - warmed_to_s_;
+    warmed_to_s_ = t;
+    std::array<double, kPackage.size()> decay{};
+    for (std::size_t i = 0; i < decay.size(); ++i) decay[i] = std::exp(-h / kPackage[i].time_s);
+    for (Warmer& w : warmers_) {
+      const double loss_J = loss_of(*w.elements, sums), above_J = loss_J - w.loss_J - w.mean_W * h;
+      w.loss_J = loss_J;
+      if (h <= 0) continue;
+      w.ripple.step(above_J / h, decay);
+      w.most_W = std::max(w.most_W, w.ripple.now_W);
+    }
+  }
+
+  /// End of a state of any kind.
+  void state_over(const std::vector<ElementSums>& sums) {
+    for (const auto& [ref, list] : elements_) {
+      double& since = state_began_J_[ref];
+      const double loss_J = loss_of(list, sums);
+      out.parts[ref].state_loss_J = std::max(out.parts[ref].state_loss_J, loss_J - since);
+      since = loss_J;
+    }
+  }
+  void state_begins(const std::vector<ElementSums>& sums) {
+    for (const auto& [ref, list] : elements_) state_began_J_[ref] = loss_of(list, sums);
+  }
+
+  void close(const std::vector<ElementSums>& sums) {
+    for (const Warmer& w : warmers_) out.parts[w.ref].surge_K = w.most_W * w.rth_K_W;
+    if (cable_ != kNone) out.supply_i2t_A2s = sums[cable_].i2_A2s;
   }
 
   /// End of a drive state: everything has settled as far as it will.
@@ -100,7 +137,35 @@ class Observer {
     std::string output;
     std::vector<std::size_t> high, low;
   };
+  struct Warmer {
+    std::string ref;
+    const std::vector<std::size_t>* elements;
+    double rth_K_W, mean_W, loss_J, most_W = 0;
+    ThermalRipple ripple;
+  };
   static constexpr std::size_t kNone = static_cast<std::size_t>(-1);
+
+  static double loss_of(const std::vector<std::size_t>& elements,
+                        const std::vector<ElementSums>& sums) {
+    double loss_J = 0;
+    for (std::size_t e : elements) loss_J += sums[e].loss_J;
+    return loss_J;
+  }
+
+  void list_warmers(const Temperatures& at, double ambient_K,
+                    const std::vector<ElementSums>& sums) {
+    for (const Place& p : d_.wiring.places) {
+      const auto part = d_.parts.find(p.role);
+      const auto list = elements_.find(p.ref);
+      if (part == d_.parts.end() || list == elements_.end() || !is_switch(s_.names[main_[p.ref]]))
+        continue;
+      const double rth = figure(part->second, "rth_ja");
+      const auto T = at.junction_K.find(p.ref);
+      const double mean_W = T == at.junction_K.end() ? 0.0 : (T->second - ambient_K) / rth;
+      warmers_.push_back({p.ref, &list->second, rth, mean_W, loss_of(list->second, sums), 0, {}});
+    }
+    warmed_to_s_ = from_s;
+  }
 
   std::vector<std::size_t> indices(const std::vector<std::string>& refs) const {
     std::vector<std::size_t> list;
@@ -207,6 +272,9 @@ class Observer {
   std::map<std::string, std::vector<std::size_t>> elements_;
   std::vector<LegElements> legs_;
   std::vector<ElementSums> opening_;
+  std::vector<Warmer> warmers_;
+  double warmed_to_s_ = 0;
+  std::map<std::string, double> state_began_J_;
   std::vector<int> columns_;
   int rail_ = 0;
   std::size_t cable_ = kNone, pins_from_ = 0;
@@ -231,7 +299,11 @@ RunFigures run(const Design& d, const std::vector<Spread>& spreads, const Point&
   watch.from_s = request.power.in_reset ? -plan.settle_s : 0.0;
   for (const PlannedState& s : plan.states) transient.landings_s.push_back(s.t_s);
   transient.start(-plan.settle_s);
-  transient.on_step = [&](double t, const std::vector<double>& x) { watch.step(t, x); };
+  const double ambient_K = value_of(spreads, point, "ambient");
+  transient.on_step = [&](double t, const std::vector<double>& x) {
+    watch.step(t, x);
+    watch.warm(t, transient.sums(), temperatures, ambient_K);
+  };
   RunFigures& out = watch.out;
   out.theta0_rad = system.circuit().theta0_rad;
   const double step_rad = kPi / (2.0 * system.circuit().rotor.teeth),
@@ -245,6 +317,7 @@ RunFigures run(const Design& d, const std::vector<Spread>& spreads, const Point&
     return o != Outcome::reached_end;
   };
   bool failed = stopped(transient.run_to(0.0, stop));
+  watch.state_begins(transient.sums());
   for (std::size_t k = 0; k < plan.states.size() && !failed; ++k) {
     if (static_cast<int>(k) == first && last > 0) watch.open_window(transient);
     if (static_cast<int>(k) == last && last > 0) watch.close_window(transient);
@@ -256,6 +329,7 @@ RunFigures run(const Design& d, const std::vector<Spread>& spreads, const Point&
     if (!failed) failed = stopped(transient.run_to(until, stop));
     if (last == 0) watch.close_window(transient);
     if (failed) break;
+    watch.state_over(transient.sums());
     if (static_cast<int>(k) <= last) {
       watch.settled(plan.states[k]);
       watch.lag(transient.state(), out.theta0_rad + static_cast<double>(k) * state_rad);
@@ -271,6 +345,7 @@ RunFigures run(const Design& d, const std::vector<Spread>& spreads, const Point&
   out.settle_error_step =
       (out.theta_end_rad - out.theta0_rad) / step_rad - 0.5 * last * plan.steps_per_state_x2;
   out.ledger = transient.ledger();
+  watch.close(transient.sums());
   out.temperatures = temperatures;
   out.steps = transient.accepted;
   return std::move(out);
@@ -297,7 +372,7 @@ HeatedRun run_heated(const Design& d, const std::vector<Spread>& spreads, const 
   const double ambient_K = value_of(spreads, point, "ambient");
   Temperatures t;
   t.winding_K = ambient_K;
-  constexpr double kSettled_K = 0.5, kMelted_K = 1000.0;
+  constexpr double kMelted_K = 1000.0;
   constexpr int kRounds = 12;
   for (int round = 0; round < kRounds; ++round) {
     out.figures = run(d, spreads, point, t, request, stop);
@@ -315,7 +390,7 @@ HeatedRun run_heated(const Design& d, const std::vector<Spread>& spreads, const 
       out.runaway = true;
       break;
     }
-    if (moved < kSettled_K) {
+    if (moved < request.settled_K) {
       out.consistent = true;
       break;
     }

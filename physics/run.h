@@ -33,6 +33,8 @@ struct PartFigures {
   double loss_W = 0;                     // mean over the window
   Peak voltage_V, current_A, control_V;  // magnitudes of the main element
   double rms_A = 0;                      // over the window, main element
+  double surge_K = 0;       // greatest rise of the junction above its mean, from the first state on
+  double state_loss_J = 0;  // greatest loss within one state, the release's included
 };
 
 struct WindingFigures {
@@ -51,6 +53,7 @@ struct RunFigures {
   double window_from_s = 0, window_to_s = 0;
   WindingFigures winding_a, winding_b;
   double supply_mean_A = 0, supply_peak_A = 0, rail_min_V = 0, rail_max_V = 0;
+  double supply_i2t_A2s = 0;  // from the supply's rise on
   int steps_commanded = 0, steps_made = 0;
   double theta0_rad = 0, theta_end_rad = 0, settle_error_step = 0, lag_max_step = 0;
   double end_error_step = 0;  // at the end of the move's last state, before any release
@@ -71,6 +74,7 @@ struct RunRequest {
   Plan plan;
   PowerUp power;
   TransientOptions options;
+  double settled_K = 0.5;  // run_heated: no temperature moves by more
   bool record = false;
 };
 
@@ -82,8 +86,8 @@ RunFigures run(const Design& design, const std::vector<Spread>& spreads, const P
 /// windings together.
 Temperatures heated(const Design& design, double ambient_K, const RunFigures& figures);
 
-/// Runs until no temperature moves by more than 0.5 K (at most 12 rounds). `runaway` when they rise
-/// without end: a part above 1000 K, or rises that grow.
+/// Runs until no temperature moves by more than request.settled_K (at most 12 rounds). `runaway`
+/// when they rise without end: a part above 1000 K, or rises that grow.
 struct HeatedRun {
   RunFigures figures;
   bool consistent = false, runaway = false;
