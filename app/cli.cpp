@@ -17,8 +17,6 @@
 namespace pb::app {
 namespace {
 
-using Json = nlohmann::ordered_json;
-
 constexpr const char* kAbout =
     "Designs and proves low-cost transistor drivers for bipolar stepper motors.";
 
@@ -34,29 +32,10 @@ bool print(const std::string& text) {
          std::fflush(stdout) == 0;
 }
 
-Json to_json(const Problems& problems) {
-  Json out = Json::array();
-  for (const Problem& p : problems)
-    out.push_back(Json{{"file", p.file},
-                       {"line", p.line},
-                       {"column", p.column},
-                       {"key", p.key},
-                       {"expected", p.expected},
-                       {"found", p.found},
-                       {"message", p.message}});
-  return out;
-}
-
 int finish(const Answer& answer, bool json) {
   std::fputs(to_lines(answer.problems).c_str(), stderr);
   std::string out = answer.text;
-  if (json) {
-    Json object{{"format", 1}, {"version", PB_VERSION}};
-    object.update(*answer.json);
-    if (!answer.problems.empty()) object["problems"] = to_json(answer.problems);
-    // Names in the input may be any bytes; the output is UTF-8 all the same.
-    out = object.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
-  }
+  if (json) out = whole_object(answer);
   if (print(out)) return answer.status;
   std::fputs("standard output: cannot be written\n", stderr);
   return kUndecided;
@@ -93,6 +72,8 @@ std::vector<Command> add_commands(CLI::App& app, bool& json) {
     sub->add_flag("--json", json, "one JSON object on standard output, SI units");
     if (verb.hidden) sub->group("");
     commands.push_back({&verb, sub, verb.add(*sub)});
+    for (CLI::App* inner : sub->get_subcommands({}))
+      inner->add_flag("--json", json, "one JSON object on standard output, SI units");
   }
   return commands;
 }

@@ -95,8 +95,62 @@ A brief, a wiring, a part in every role and the settings, in one file that needs
 
 ## parts.csv
 
-RFC 4180, LF, a head line. Columns `number,class,package,stock,lifecycle,currency,minimum,multiple,
-price_breaks,source`, then figures with the unit in the name: `vds_max_V`, `rds_max_mohm`.
+RFC 4180, LF, a head line; plain or compressed with gzip. Columns `number,class,package,stock,
+lifecycle,currency,minimum,multiple,price_breaks,source`, then figures with the unit in the name:
+`vds_max_V`, `rds_max_mohm`, `rth_ja_K_per_W`. Identical rows are one part; one number with different
+data is refused at both rows.
+
+## Store of parts
+
+`parts import FILE` puts a catalogue into the store, whole or not at all; `parts import FILE
+--dry-run` says what would be taken, what is missing and which rows are unusable, and writes nothing.
+The store is one file: `--store FILE`, else `$XDG_DATA_HOME/pennybridge/parts.db`, else
+`~/.local/share/pennybridge/parts.db`. A number that is there already gets the new row, price and
+stock included, if both have the same `source`; a row of another source is the user's own and stays,
+unless `--replace` is given. Rows the file does not have stay.
+
+`design` takes its parts from the files of `--parts`, and from nothing else if any is given. Without,
+from the store and the starter catalogue; a number both have is the store's.
+
+## Mapping
+
+How to read a catalogue whose columns are not these: `parts import FILE --map MAPPING`. The example
+shows every key.
+
+```toml
+format = 1
+separator = ";"       # "," ";" "tab"
+decimal = ","         # "." ","
+thousands = "."       # none if not given
+encoding = "latin-1"  # "utf-8" if not given
+empty = ["-", "n/a"]  # cells that give nothing, besides empty ones
+
+[constant]            # a column of ours that every row has alike
+source = "the shop"
+
+[column."Part no."]   # a column of theirs; those not named here are left out
+to = "number"         # a column of ours
+
+[column.Kind]
+to = "class"
+values = {"N-Channel" = "n-mosfet", "P-Channel" = "p-mosfet"}  # their text = ours
+
+[column."Ciss / pF"]
+to = "ciss_pF"        # a number is in the unit of the name, "350 pF" brings its own
+
+[column."Vgs(th) max"]
+to = "threshold_max"  # every cell brings its unit
+magnitude = true      # "-1,2 V" of a P channel is 1.2 V
+
+[column."Rds on"]     # "45 mOhm @ 4,5 V, 3 A"; {} is text nobody wants
+pattern = "{rds_max} @ {rds_gate}, {}"
+
+[column.Vgs]          # the first pattern that fits
+pattern = ["±{vgs_max}", "+{vgs_max}, {}"]
+
+[column."1000 pc"]
+price_at = 1000       # unit prices at this quantity; "0,08 EUR" is 0.08
+```
 
 )";
 
@@ -135,6 +189,11 @@ RMS and mean are of the window: the last whole electrical cycles; peaks are of t
 `check`: `passes`, `energy_residual`, `checks[{id, subject, value, nominal, limit, sense, unit, margin,
 passes, grade, corner, allowance, hand{formula,value}, source, help, facts}]`, `not_judged[]`,
 `undecided[]`. Margin is (limit − value)/|limit| for sense "max", (value − limit)/|limit| for "min".
+
+`parts import`: `store`, `rows`, `added`, `changed`, `same`, `kept[]` (numbers another source has),
+`classes{CLASS: {rows, incomplete, missing{FIGURE: rows}}}`, `left_out[]` (columns), `notes[]`.
+`parts list`: `store`, `parts[{number, class, package, lifecycle, currency, source, stock,
+unit_price_1k}]`.
 
 ## waveforms.csv
 

@@ -3,6 +3,7 @@
 //
 #include "app/inputs.h"
 
+#include <CLI/CLI.hpp>
 #include <algorithm>
 #include <cstdlib>
 #include <filesystem>
@@ -13,6 +14,7 @@
 #include "files/load.h"
 #include "files/toml_brief.h"
 #include "files/toml_design.h"
+#include "physics/plan.h"
 
 namespace pb::app {
 namespace {
@@ -22,7 +24,10 @@ namespace fs = std::filesystem;
 /// Numbers as numbers, the rest as text.
 nlohmann::ordered_json to_json(const Assumed& a) {
   nlohmann::ordered_json out{{"key", a.key}, {"value", a.value}, {"unit", a.unit}};
-  if (const auto number = to_number(a.value)) out["value"] = *number;
+  if (const auto number = to_number(a.value)) {
+    out["value"] = *number;
+    if (a.unit.empty()) out["unit"] = "1";  // a fraction or a count has a unit too
+  }
   return out;
 }
 
@@ -53,18 +58,30 @@ std::string data_folder(const std::string& name) {
   return (places.back() / name).string();
 }
 
-Checked<DesignInput> read_design_input(const std::string& path,
-                                       const std::vector<std::string>& sets) {
-  const auto text = load_text(path);
+void add_design_arguments(CLI::App& command, DesignArguments& arguments) {
+  command.add_option("design", arguments.file, "design.toml")->required();
+  command
+      .add_option("--set", arguments.sets, "change a key of the brief: motion.rate=\"200 step/s\"")
+      ->type_name("KEY=QTY")
+      ->allow_extra_args(false);
+}
+
+Checked<DesignInput> read_design_input(const DesignArguments& arguments) {
+  const auto text = load_text(arguments.file);
   if (!text) return std::unexpected(text.error());
-  auto design = read_design(path, *text, data_folder("templates"));
+  auto design = read_design(arguments.file, *text, data_folder("templates"));
   if (!design) return std::unexpected(std::move(design.error()));
   Problems problems;
   std::string hashed = *text;
-  for (const std::string& set : sets) {
+  for (const std::string& set : arguments.sets) {
     append(problems, apply(*design, set));
     hashed += "\n" + set;
   }
+  if (!physics::supports(design->wiring, design->settings.sequence))
+    problems.push_back({.file = arguments.file,
+                        .key = "settings.sequence",
+                        .expected = "a sequence the wiring has states for",
+                        .found = pb::quoted(design->settings.sequence)});
   if (!problems.empty()) return std::unexpected(std::move(problems));
   return DesignInput{std::move(*design), sha256_hex(hashed)};
 }

@@ -11,6 +11,10 @@
 #include "base/problem.h"
 #include "model/design.h"
 
+namespace CLI {
+class App;
+}
+
 namespace pb::app {
 
 /// The folder NAME that comes with the program ("templates", "parts"): in $PENNYBRIDGE_DATA, beside
@@ -22,9 +26,15 @@ struct DesignInput {
   std::string sha256;  // of the file's bytes and of the settings made on the command line
 };
 
-/// `sets` are KEY=QTY changes of the brief, applied in order.
-Checked<DesignInput> read_design_input(const std::string& path,
-                                       const std::vector<std::string>& sets);
+/// What every verb about one design takes.
+struct DesignArguments {
+  std::string file;
+  std::vector<std::string> sets;  // KEY=QTY changes of the brief, applied in order
+};
+void add_design_arguments(CLI::App& command, DesignArguments& arguments);
+
+/// A design that can be simulated: its wiring has the states of its sequence.
+Checked<DesignInput> read_design_input(const DesignArguments& arguments);
 
 /// input_sha256 and assumed, as every answer has them.
 nlohmann::ordered_json answer_head(const DesignInput& input);

@@ -8,9 +8,12 @@
 #include <functional>
 #include <memory>
 #include <nlohmann/json_fwd.hpp>
+#include <optional>
 #include <span>
 #include <string>
 #include <string_view>
+#include <utility>
+#include <vector>
 
 #include "base/parallel.h"
 #include "base/problem.h"
@@ -55,6 +58,16 @@ struct Answer {
 
 Answer refuse(Problems problems, int status = kBadInput);
 Answer refuse(const WriteFault& fault);
+
+/// The answer as the one JSON object of --json.
+std::string whole_object(const Answer& answer);
+
+/// A place that is not ours to write is known before the work is done.
+std::optional<Answer> refuse_place(const std::string& out);
+/// Name and text of each.
+using OutputFiles = std::vector<std::pair<std::string, std::string>>;
+/// The answer, once the folder is written; else why it cannot be.
+Answer write_folder(Answer answer, const std::string& out, const OutputFiles& files);
 
 using Run = std::function<Answer(Session&)>;
 

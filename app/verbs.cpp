@@ -17,6 +17,8 @@ constexpr auto kVerbs = std::to_array<Verb>({
      add_check},
     {"simulate", "waveforms and figures of one move",
      "simulate design.toml --set motion.rate=\"200 step/s\" --out run", false, add_simulate},
+    {"parts", "the store of parts: import a catalogue, list what is there",
+     "parts import parts.csv --dry-run", false, add_parts},
     {"formats", "the reference page of files and commands", "formats > docs/formats.md", true,
      add_formats},
 });

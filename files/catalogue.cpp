@@ -7,12 +7,15 @@
 #include <algorithm>
 #include <cmath>
 #include <optional>
+#include <set>
 #include <unordered_map>
+#include <utility>
 
 #include "base/check.h"
 #include "base/hash.h"
 #include "base/text.h"
 #include "files/catalogue_columns.h"
+#include "files/catalogue_mapped.h"
 #include "files/catalogue_rules.h"
 #include "files/csv.h"
 
@@ -21,7 +24,8 @@ namespace {
 
 using catalogue::Column, catalogue::Field, catalogue::field_rows, catalogue::lifecycles;
 
-constexpr std::size_t kMostProblems = 1000;  // a file with more is the wrong file
+// A file with more is the wrong file.
+constexpr std::size_t kMostProblems = 1000;
 
 /// Reads the rows of one file.
 class RowReader {
@@ -154,8 +158,7 @@ void RowReader::read_figure(const CsvCell& cell, const Column& column, Part& par
     return complain(cell, column, "nothing, as " + std::string(c.name) + " has no such figure",
                     quoted(text));
   const Figure& figure = c.figures[static_cast<std::size_t>(index)];
-  const bool plain = figure.dim == dim::none && column.unit_text.empty();
-  const auto value = plain ? parse_quantity(text, dim::none) : parse_number(text, column.unit);
+  const auto value = catalogue::read_quantity_cell(text, column);
   if (!value)
     return complain(cell, column, value.error().expected, value.error().found, value.error().hint);
   if (!(*value >= figure.low && *value <= figure.high))
@@ -190,14 +193,6 @@ void RowReader::check_orders(const CsvRow& row, const Part& part) {
 
 std::optional<Part> RowReader::read(const CsvRow& row) {
   const std::size_t before = problems.size();
-  if (row.size() != columns_.size()) {
-    problems.push_back({.file = std::string(file_),
-                        .line = row.front().line,
-                        .column = row.front().column,
-                        .expected = std::to_string(columns_.size()) + " cells",
-                        .found = std::to_string(row.size())});
-    return std::nullopt;
-  }
   Part part;
   for (std::size_t i = 0; i < columns_.size(); ++i) read_field(row[i], columns_[i], part);
   read_figures(row, part);
@@ -228,9 +223,20 @@ class Collector {
     }
     problems.push_back(contradiction(first, part.number, origin));
     problems.push_back(contradiction(origin, part.number, first));
+    contradicted_.insert(at->second);
   }
 
-  Catalogue take() { return std::move(catalogue_); }
+  /// Parts that nothing contradicts.
+  Catalogue take() {
+    Catalogue out;
+    out.notes = std::move(catalogue_.notes);
+    for (std::size_t i = 0; i < catalogue_.parts.size(); ++i) {
+      if (contradicted_.contains(i)) continue;
+      out.parts.push_back(std::move(catalogue_.parts[i]));
+      out.origins.push_back(std::move(catalogue_.origins[i]));
+    }
+    return out;
+  }
   Problems problems;
 
  private:
@@ -252,13 +258,49 @@ class Collector {
 
   Catalogue catalogue_;
   std::unordered_map<std::string, std::size_t> index_;
+  std::set<std::size_t> contradicted_;
 };
+
+Problem wrong_length(std::string_view file, const CsvRow& row, std::size_t cells) {
+  return {.file = std::string(file),
+          .line = row.front().line,
+          .column = row.front().column,
+          .expected = std::to_string(cells) + " cells",
+          .found = std::to_string(row.size())};
+}
+
+/// A header, read as ours or through a mapping.
+struct Header {
+  std::size_t cells = 0;
+  std::vector<Column> columns;
+  std::optional<catalogue::RowMapper> mapper;
+};
+
+Checked<Header> read_header(std::string_view file, const CsvRow& row, const Mapping* mapping) {
+  Header out{.cells = row.size(), .columns = {}, .mapper = {}};
+  if (mapping) {
+    auto mapper = catalogue::RowMapper::make(file, row, *mapping);
+    if (!mapper) return std::unexpected(std::move(mapper.error()));
+    out.columns = mapper->columns();
+    out.mapper = std::move(*mapper);
+    return out;
+  }
+  auto columns = catalogue::read_columns(file, row);
+  if (!columns) return std::unexpected(std::move(columns.error()));
+  out.columns = std::move(*columns);
+  return out;
+}
 
 }  // namespace
 
-Checked<Catalogue> read_catalogue(std::string_view file, std::string_view text,
-                                  const ColumnMap& map) {
-  CsvReader csv(file, text);
+Checked<Survey> survey_catalogue(std::string_view file, std::string_view text,
+                                 const Mapping* mapping) {
+  std::string converted;
+  if (mapping && mapping->latin1) {
+    converted = catalogue::to_utf8(text, *mapping);
+    text = converted;
+  }
+  CsvReader csv(file, text, mapping ? mapping->separator : ',');
   CsvRow row;
   if (!csv.next(row)) {
     Problems none = csv.problems();
@@ -267,24 +309,44 @@ Checked<Catalogue> read_catalogue(std::string_view file, std::string_view text,
           {.file = std::string(file), .expected = "a row of columns", .found = "nothing"});
     return std::unexpected(std::move(none));
   }
-  auto columns = catalogue::read_columns(file, row, map);
-  if (!columns) {
+  const auto header = read_header(file, row, mapping);
+  if (!header) {
     Problems all = csv.problems();
-    append(all, columns.error());
+    append(all, header.error());
     return std::unexpected(std::move(all));
   }
-  RowReader rows(file, std::move(*columns));
+  Survey out;
+  RowReader rows(file, header->columns);
   Collector collector({});
-  while (csv.next(row) && rows.problems.size() < kMostProblems)
-    if (auto part = rows.read(row))
-      collector.add(std::move(*part), {std::string(file), row.front().line, row.front().column});
-  Problems all = csv.problems();
-  append(all, std::move(rows.problems));
-  append(all, std::move(collector.problems));
-  if (!all.empty()) return std::unexpected(std::move(all));
-  Catalogue out = collector.take();
-  append(out.notes, std::move(rows.notes));
+  std::size_t faults = csv.faults();
+  while (rows.problems.size() < kMostProblems && csv.next(row)) {
+    ++out.rows;
+    if (std::exchange(faults, csv.faults()) != csv.faults()) continue;
+    if (row.size() != header->cells) {
+      rows.problems.push_back(wrong_length(file, row, header->cells));
+      continue;
+    }
+    const PartOrigin origin{std::string(file), row.front().line, row.front().column};
+    const std::size_t before = rows.problems.size();
+    if (header->mapper) row = header->mapper->map(row, rows.problems);
+    auto part = rows.read(row);
+    if (part && rows.problems.size() == before) collector.add(std::move(*part), origin);
+  }
+  out.problems = csv.problems();
+  append(out.problems, std::move(rows.problems));
+  append(out.problems, std::move(collector.problems));
+  out.good = collector.take();
+  append(out.good.notes, std::move(rows.notes));
+  if (header->mapper) out.left_out = header->mapper->left_out();
   return out;
+}
+
+Checked<Catalogue> read_catalogue(std::string_view file, std::string_view text,
+                                  const Mapping* mapping) {
+  auto survey = survey_catalogue(file, text, mapping);
+  if (!survey) return std::unexpected(std::move(survey.error()));
+  if (!survey->problems.empty()) return std::unexpected(std::move(survey->problems));
+  return std::move(survey->good);
 }
 
 Checked<Catalogue> merge(Catalogue first, const Catalogue& second) {

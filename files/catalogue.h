@@ -14,12 +14,12 @@
 // read_catalogue(write_catalogue(parts)) is the same parts, bit for bit.
 #pragma once
 
-#include <map>
 #include <string>
 #include <string_view>
 #include <vector>
 
 #include "base/problem.h"
+#include "files/mapping.h"
 #include "model/part.h"
 
 namespace pb {
@@ -36,15 +36,21 @@ struct Catalogue {
   Problems notes;                   // worth knowing, refuses nothing
 };
 
-/// Another catalogue's column name -> ours. "-" leaves the column out.
-using ColumnMap = std::map<std::string, std::string>;
-
-/// CSV with the columns theirs,ours.
-Checked<ColumnMap> read_column_map(std::string_view file, std::string_view text);
-
-/// Never throws on any text.
+/// All parts of the text, or every problem it has. Of another catalogue with its mapping. Never
+/// throws on any text.
 Checked<Catalogue> read_catalogue(std::string_view file, std::string_view text,
-                                  const ColumnMap& map = {});
+                                  const Mapping* mapping = nullptr);
+
+/// What a text has to offer, good rows and bad.
+struct Survey {
+  Catalogue good;                     // rows without a problem
+  Problems problems;                  // of the others
+  std::size_t rows = 0;               // behind the header
+  std::vector<std::string> left_out;  // columns the mapping does not read
+};
+/// Fails only where no row can be read at all.
+Checked<Survey> survey_catalogue(std::string_view file, std::string_view text,
+                                 const Mapping* mapping = nullptr);
 
 /// Parts of both. The same number with the same data is one part; with other data it is a problem
 /// at both places.

@@ -8,6 +8,7 @@
 
 #include "base/check.h"
 #include "base/text.h"
+#include "files/catalogue.h"
 
 namespace pb::catalogue {
 namespace {
@@ -50,54 +51,6 @@ std::vector<std::string> known_columns() {
   return out;
 }
 
-/// The known column `name` was meant to be, or empty. Comparing is slow and a wrong file has many
-/// wrong columns, so only names of about the same length are compared.
-std::string near_column(std::string_view name) {
-  static const std::vector<std::string> known = known_columns();
-  constexpr std::size_t kSlack = 3;
-  std::vector<std::string_view> alike;
-  for (const std::string& k : known)
-    if (k.size() <= name.size() + kSlack && name.size() <= k.size() + kSlack) alike.push_back(k);
-  return nearest(name, alike);
-}
-
-/// The column, or the problem without its place.
-std::expected<Column, Problem> read_column(const std::string& name) {
-  Column out{.name = name};
-  for (std::size_t i = 0; i < std::size(kFields); ++i)
-    if (kFields[i].name == name) {
-      out.field = static_cast<Field>(i);
-      return out;
-    }
-  const Figure* figure = figure_of(name);
-  if (!figure) {
-    const std::string near = near_column(name);
-    return std::unexpected(Problem{.expected = "a column of the catalogue",
-                                   .found = pb::quoted(name),
-                                   .message = near.empty() ? "" : "did you mean " + near + "?"});
-  }
-  out.field = Field::figure;
-  out.figure = figure->name;
-  if (name.size() > figure->name.size())
-    out.unit_text = unit_from_name(std::string_view(name).substr(figure->name.size() + 1));
-  const auto unit = parse_unit(out.unit_text, figure->dim);
-  if (!unit)
-    return std::unexpected(
-        Problem{.expected = "the unit of the figure in the name, such as " + column_name(*figure),
-                .found = pb::quoted(name),
-                .message = unit.error().hint});
-  out.unit = *unit;
-  return out;
-}
-
-Problem at_cell(std::string_view file, const CsvCell& cell, Problem p) {
-  p.file = file;
-  p.line = cell.line;
-  p.column = cell.column;
-  if (p.key.empty()) p.key = trim(cell.text);
-  return p;
-}
-
 /// Two columns for one thing.
 bool same_column(const Column& a, const Column& b) {
   return a.field != Field::left_out && a.field == b.field && a.figure == b.figure;
@@ -127,16 +80,72 @@ void check_set(std::string_view file, const CsvRow& header, const std::vector<Co
 
 }  // namespace
 
+// Comparing is slow and a wrong file has many wrong columns, so only names of about the same length
+// are compared.
+std::string near_column(std::string_view name) {
+  static const std::vector<std::string> known = known_columns();
+  constexpr std::size_t kSlack = 3;
+  std::vector<std::string_view> alike;
+  for (const std::string& k : known)
+    if (k.size() <= name.size() + kSlack && name.size() <= k.size() + kSlack) alike.push_back(k);
+  return nearest(name, alike);
+}
+
+std::expected<Column, Problem> read_column(const std::string& name, Units units) {
+  Column out{.name = name, .free_unit = units == Units::optional};
+  for (std::size_t i = 0; i < std::size(kFields); ++i)
+    if (kFields[i].name == name) {
+      out.field = static_cast<Field>(i);
+      return out;
+    }
+  const Figure* figure = figure_of(name);
+  if (!figure) {
+    const std::string near = near_column(name);
+    return std::unexpected(Problem{.expected = "a column of the catalogue",
+                                   .found = pb::quoted(name),
+                                   .message = near.empty() ? "" : "did you mean " + near + "?"});
+  }
+  out.field = Field::figure;
+  out.figure = figure->name;
+  out.unit.dim = figure->dim;
+  if (name.size() > figure->name.size())
+    out.unit_text = unit_from_name(std::string_view(name).substr(figure->name.size() + 1));
+  if (out.free_unit && out.unit_text.empty()) return out;
+  const auto unit = parse_unit(out.unit_text, figure->dim);
+  if (!unit)
+    return std::unexpected(
+        Problem{.expected = "the unit of the figure in the name, such as " + column_name(*figure),
+                .found = pb::quoted(name),
+                .message = unit.error().hint});
+  out.unit = *unit;
+  return out;
+}
+
+Problem at_cell(std::string_view file, const CsvCell& cell, Problem p) {
+  p.file = file;
+  p.line = cell.line;
+  p.column = cell.column;
+  if (p.key.empty()) p.key = trim(cell.text);
+  return p;
+}
+
 std::span<const FieldRow> field_rows() { return kFields; }
 std::span<const std::string_view> lifecycles() { return kLifecycles; }
+
+std::expected<double, QuantityError> read_quantity_cell(std::string_view text,
+                                                        const Column& column) {
+  const bool plain = column.unit.dim == dim::none && column.unit_text.empty();
+  const bool own_unit = column.free_unit && (column.unit_text.empty() || !to_number(text));
+  return plain || own_unit ? parse_quantity(text, column.unit.dim)
+                           : parse_number(text, column.unit);
+}
 
 std::string column_name(const Figure& figure) {
   const std::string unit = replace_all(si_unit(figure.dim), "/", "_");
   return std::string(figure.name) + (unit.empty() ? "" : "_" + unit);
 }
 
-Checked<std::vector<Column>> read_columns(std::string_view file, const CsvRow& header,
-                                          const ColumnMap& map) {
+Checked<std::vector<Column>> read_columns(std::string_view file, const CsvRow& header) {
   std::vector<Column> out;
   Problems problems;
   if (header.size() > kMostColumns)
@@ -146,13 +155,7 @@ Checked<std::vector<Column>> read_columns(std::string_view file, const CsvRow& h
                           .expected = "at most " + std::to_string(kMostColumns) + " columns",
                           .found = std::to_string(header.size())})});
   for (const CsvCell& cell : header) {
-    std::string name(trim(cell.text));
-    if (const auto mapped = map.find(name); mapped != map.end()) name = mapped->second;
-    if (name == "-") {
-      out.push_back({.name = std::string(trim(cell.text))});
-      continue;
-    }
-    if (auto column = read_column(name))
+    if (auto column = read_column(std::string(trim(cell.text)), Units::required))
       out.push_back(std::move(*column));
     else
       problems.push_back(at_cell(file, cell, std::move(column.error())));
@@ -166,30 +169,7 @@ Checked<std::vector<Column>> read_columns(std::string_view file, const CsvRow& h
 
 namespace pb {
 
-using catalogue::at_cell, catalogue::column_name, catalogue::field_rows, catalogue::FieldRow;
-
-Checked<ColumnMap> read_column_map(std::string_view file, std::string_view text) {
-  const auto rows = read_csv(file, text);
-  if (!rows) return std::unexpected(rows.error());
-  ColumnMap out;
-  Problems problems;
-  const bool headed = !rows->empty() && rows->front().size() == 2 &&
-                      rows->front()[0].text == "theirs" && rows->front()[1].text == "ours";
-  if (!headed)
-    return std::unexpected(Problems{{.file = std::string(file),
-                                     .line = 1,
-                                     .column = 1,
-                                     .expected = "the columns theirs,ours",
-                                     .found = "something else"}});
-  for (std::size_t i = 1; i < rows->size(); ++i) {
-    const CsvCell& theirs = (*rows)[i][0];
-    if (!out.emplace(trim(theirs.text), trim((*rows)[i][1].text)).second)
-      problems.push_back(at_cell(
-          file, theirs, {.expected = "each column once", .found = pb::quoted(theirs.text)}));
-  }
-  if (!problems.empty()) return std::unexpected(std::move(problems));
-  return out;
-}
+using catalogue::column_name, catalogue::field_rows, catalogue::FieldRow;
 
 std::string write_catalogue(const std::vector<Part>& parts) {
   std::vector<std::string_view>

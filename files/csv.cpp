@@ -27,7 +27,8 @@ bool looks_guarded(std::string_view text) {
 
 }  // namespace
 
-CsvReader::CsvReader(std::string_view file, std::string_view text) : file_(file), text_(text) {
+CsvReader::CsvReader(std::string_view file, std::string_view text, char separator)
+    : file_(file), text_(text), separator_(separator) {
   if (text_.starts_with("\xFF\xFE") || text_.starts_with("\xFE\xFF")) {
     complain(1, 1, "UTF-8 text", "UTF-16", "save it as \"CSV UTF-8\"");
     text_ = {};
@@ -37,6 +38,7 @@ CsvReader::CsvReader(std::string_view file, std::string_view text) : file_(file)
 
 void CsvReader::complain(int line, int column, std::string expected, std::string found,
                          std::string message) {
+  ++faults_;
   if (problems_.size() >= kMostProblems) return;
   problems_.push_back({.file = std::string(file_),
                        .line = line,
@@ -69,7 +71,7 @@ void CsvReader::end_line() {
 }
 
 void CsvReader::read_plain(CsvCell& cell) {
-  while (!at_line_end() && text_[at_] != ',') {
+  while (!at_line_end() && text_[at_] != separator_) {
     const int column = column_;
     const char c = advance();
     if (c == '"')
@@ -94,10 +96,12 @@ void CsvReader::read_quoted(CsvCell& cell) {
       cell.text += advance();
       continue;
     }
-    if (!at_line_end() && text_[at_] != ',') {
-      complain(line_, column_, "a comma or the end of the line after a quoted cell",
+    if (!at_line_end() && text_[at_] != separator_) {
+      complain(line_, column_,
+               std::string(separator_ == ',' ? "a comma" : "a separator") +
+                   " or the end of the line after a quoted cell",
                quoted(text_.substr(at_, 1)));
-      while (!at_line_end() && text_[at_] != ',') advance();
+      while (!at_line_end() && text_[at_] != separator_) advance();
     }
     return;
   }

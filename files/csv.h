@@ -28,11 +28,13 @@ using CsvRow = std::vector<CsvCell>;
 class CsvReader {
  public:
   /// Both views must outlive the reader.
-  CsvReader(std::string_view file, std::string_view text);
+  CsvReader(std::string_view file, std::string_view text, char separator = ',');
 
   /// The next row with anything in it (empty lines are passed over); false at the end.
   bool next(CsvRow& row);
   const Problems& problems() const { return problems_; }
+  /// Of them all; problems() has the first few hundred.
+  std::size_t faults() const { return faults_; }
 
  private:
   bool at_end() const { return at_ >= text_.size(); }
@@ -45,7 +47,8 @@ class CsvReader {
                 std::string message = "");
 
   std::string_view file_, text_;
-  std::size_t at_ = 0;
+  char separator_;
+  std::size_t at_ = 0, faults_ = 0;
   int line_ = 1, column_ = 1;
   Problems problems_;
 };

@@ -5,6 +5,9 @@
 
 #include <SQLiteCpp/SQLiteCpp.h>
 
+#include <algorithm>
+#include <filesystem>
+#include <optional>
 #include <utility>
 
 #include "base/check.h"
@@ -22,15 +25,21 @@ struct PartStore::Open {
 namespace {
 
 constexpr int kBusyWait_ms = 5000;
+constexpr int kNotADatabase = 26;  // SQLITE_NOTADB; SQLiteCpp does not name it
 
-/// Runs `work` and turns what SQLite throws into a problem: a full disk or a locked file is nothing
+std::unexpected<WriteFault> refused(Problem problem) {
+  return std::unexpected(WriteFault{.refused = true, .problem = std::move(problem)});
+}
+
+/// Runs `work` and turns what SQLite throws into a fault: a full disk or a locked file is nothing
 /// the program can rule out beforehand.
 template <class Work>
 auto guard(const std::string& file, const Work& work) -> decltype(work()) {
   try {
     return work();
   } catch (const SQLite::Exception& e) {
-    return std::unexpected(Problems{{.file = file, .message = escaped(e.what())}});
+    return std::unexpected(WriteFault{.refused = e.getErrorCode() == kNotADatabase,
+                                      .problem = {.file = file, .message = escaped(e.what())}});
   }
 }
 
@@ -50,11 +59,40 @@ std::string text_at(const SQLite::Statement& s, int index) {
   return s.getColumn(index).getString();
 }
 
+/// Finds out what an import does with a part.
+class Comparison {
+ public:
+  Comparison(SQLite::Database& db, OtherSource other) : find_(db, sql::kFind), other_(other) {}
+
+  enum class Wish { nothing, add, replace };
+
+  /// Counts the part, and says what is to be done with it.
+  Wish wish(const Part& part, const std::string& hash, ImportCount& count) {
+    find_.reset();
+    find_.bind(1, part.number);
+    const bool known = find_.executeStep();
+    if (known && text_at(find_, 0) == hash) {
+      ++count.same;
+      return Wish::nothing;
+    }
+    if (known && other_ == OtherSource::keep && text_at(find_, 1) != part.source) {
+      count.kept.push_back(part.number);
+      return Wish::nothing;
+    }
+    ++(known ? count.changed : count.added);
+    return known ? Wish::replace : Wish::add;
+  }
+
+ private:
+  SQLite::Statement find_;
+  OtherSource other_;
+};
+
 /// The statements of one import, prepared once.
 class Importer {
  public:
-  explicit Importer(SQLite::Database& db)
-      : find_(db, sql::kFindHash),
+  Importer(SQLite::Database& db, OtherSource other)
+      : comparison_(db, other),
         part_(db, sql::kInsertPart),
         price_(db, sql::kInsertPrice),
         figure_(db, sql::kInsertFigure) {
@@ -63,15 +101,10 @@ class Importer {
 
   void add(const Part& part, ImportCount& count) {
     const std::string hash = row_hash(part);
-    find_.reset();
-    find_.bind(1, part.number);
-    const bool known = find_.executeStep();
-    if (known && text_at(find_, 0) == hash) {
-      ++count.same;
-      return;
-    }
-    ++(known ? count.changed : count.added);
-    for (SQLite::Statement& d : deletes_) run(d, part.number);
+    const auto wish = comparison_.wish(part, hash, count);
+    if (wish == Comparison::Wish::nothing) return;
+    if (wish == Comparison::Wish::replace)
+      for (SQLite::Statement& d : deletes_) run(d, part.number);
     insert(part, hash);
   }
 
@@ -99,7 +132,8 @@ class Importer {
       if (given(p.figures[k])) run(figure_, p.number, std::string(c.figures[k].name), p.figures[k]);
   }
 
-  SQLite::Statement find_, part_, price_, figure_;
+  Comparison comparison_;
+  SQLite::Statement part_, price_, figure_;
   std::vector<SQLite::Statement> deletes_;
 };
 
@@ -123,7 +157,10 @@ void load_details(SQLite::Statement& prices, SQLite::Statement& figures, Part& p
                   Problems& problems) {
   const PartClass* c = find_part_class(p.part_class);
   if (!c) {
-    problems.push_back({.key = p.number, .expected = "a class of part", .found = p.part_class});
+    problems.push_back({.key = p.number,
+                        .expected = "a class of part",
+                        .found = pb::quoted(p.part_class),
+                        .message = "import the catalogue again"});
     return;
   }
   p.figures.assign(c->figures.size(), kNotGiven);
@@ -146,25 +183,37 @@ void load_details(SQLite::Statement& prices, SQLite::Statement& figures, Part& p
   }
 }
 
-/// True for a new file, which then gets its tables; a problem for a file that is not ours.
-Problems prepare(const std::string& file, SQLite::Database& db) {
-  SQLite::Transaction transaction(db, SQLite::TransactionBehavior::IMMEDIATE);
+/// In the order of the tables, whose pages are then written one after the other.
+std::vector<const Part*> by_number(const std::vector<Part>& parts) {
+  std::vector<const Part*> out;
+  out.reserve(parts.size());
+  for (const Part& part : parts) out.push_back(&part);
+  std::ranges::sort(out, {}, [](const Part* p) -> const std::string& { return p->number; });
+  return out;
+}
+
+/// What is wrong with a file that is not ours, or of another version of us.
+std::optional<Problem> not_ours(const std::string& file, SQLite::Database& db) {
   const int id = db.execAndGet("PRAGMA application_id").getInt();
   const int version = db.execAndGet("PRAGMA user_version").getInt();
-  const bool fresh = db.execAndGet("SELECT count(*) FROM sqlite_schema").getInt() == 0 && id == 0;
-  if (fresh) {
-    db.exec(sql::kCreate);
-    db.exec("PRAGMA application_id = " + std::to_string(sql::kApplicationId));
-    db.exec("PRAGMA user_version = " + std::to_string(sql::kVersion));
-  } else if (id != sql::kApplicationId) {
-    return {{.file = file, .expected = "a store of parts", .found = "another database"}};
-  } else if (version != sql::kVersion) {
-    return {{.file = file,
-             .expected = "a store of version " + std::to_string(sql::kVersion),
-             .found = "version " + std::to_string(version)}};
-  }
+  if (id != sql::kApplicationId)
+    return Problem{.file = file, .expected = "a store of parts", .found = "another database"};
+  if (version != sql::kVersion)
+    return Problem{.file = file,
+                   .expected = "a store of version " + std::to_string(sql::kVersion),
+                   .found = "version " + std::to_string(version)};
+  return std::nullopt;
+}
+
+/// A new file gets its tables.
+void prepare(SQLite::Database& db) {
+  SQLite::Transaction transaction(db, SQLite::TransactionBehavior::IMMEDIATE);
+  const int id = db.execAndGet("PRAGMA application_id").getInt();
+  if (id != 0 || db.execAndGet("SELECT count(*) FROM sqlite_schema").getInt() != 0) return;
+  db.exec(sql::kCreate);
+  db.exec("PRAGMA application_id = " + std::to_string(sql::kApplicationId));
+  db.exec("PRAGMA user_version = " + std::to_string(sql::kVersion));
   transaction.commit();
-  return {};
 }
 
 }  // namespace
@@ -174,29 +223,53 @@ PartStore::PartStore(PartStore&&) noexcept = default;
 PartStore& PartStore::operator=(PartStore&&) noexcept = default;
 PartStore::~PartStore() = default;
 
-Checked<PartStore> PartStore::open(const std::string& file) {
-  return guard(file, [&]() -> Checked<PartStore> {
+Written<PartStore> PartStore::open(const std::string& file) {
+  return guard(file, [&]() -> Written<PartStore> {
     auto opened = std::make_unique<Open>(Open{
         file, SQLite::Database(file, SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE, kBusyWait_ms)});
-    Problems problems = prepare(file, opened->db);
-    if (!problems.empty()) return std::unexpected(std::move(problems));
+    prepare(opened->db);
+    if (auto problem = not_ours(file, opened->db)) return refused(std::move(*problem));
     return PartStore(std::move(opened));
   });
 }
 
-Checked<ImportCount> PartStore::import(const std::vector<Part>& parts) {
-  return guard(open_->file, [&]() -> Checked<ImportCount> {
+Written<PartStore> PartStore::open_to_read(const std::string& file) {
+  std::error_code error;
+  if (!std::filesystem::exists(file, error))
+    return refused({.file = file, .message = "there is no such store of parts"});
+  return guard(file, [&]() -> Written<PartStore> {
+    // Not OPEN_READONLY: a store whose last import broke off must be put right first. Where nothing
+    // can be written SQLite falls back to reading.
+    auto opened = std::make_unique<Open>(
+        Open{file, SQLite::Database(file, SQLite::OPEN_READWRITE, kBusyWait_ms)});
+    if (auto problem = not_ours(file, opened->db)) return refused(std::move(*problem));
+    return PartStore(std::move(opened));
+  });
+}
+
+Written<ImportCount> PartStore::import(const std::vector<Part>& parts, OtherSource other) {
+  return guard(open_->file, [&]() -> Written<ImportCount> {
     SQLite::Transaction transaction(open_->db, SQLite::TransactionBehavior::IMMEDIATE);
     ImportCount count;
-    Importer importer(open_->db);
-    for (const Part& part : parts) importer.add(part, count);
+    Importer importer(open_->db, other);
+    for (const Part* part : by_number(parts)) importer.add(*part, count);
     transaction.commit();
     return count;
   });
 }
 
-Checked<std::vector<Part>> PartStore::load(std::string_view part_class) const {
-  return guard(open_->file, [&]() -> Checked<std::vector<Part>> {
+Written<ImportCount> PartStore::compare(const std::vector<Part>& parts, OtherSource other) const {
+  return guard(open_->file, [&]() -> Written<ImportCount> {
+    SQLite::Transaction transaction(open_->db);
+    ImportCount count;
+    Comparison comparison(open_->db, other);
+    for (const Part& part : parts) comparison.wish(part, row_hash(part), count);
+    return count;
+  });
+}
+
+Written<std::vector<Part>> PartStore::load(std::string_view part_class) const {
+  return guard(open_->file, [&]() -> Written<std::vector<Part>> {
     SQLite::Transaction transaction(open_->db);  // all statements see one state
     SQLite::Statement parts(open_->db, part_class.empty() ? sql::kParts : sql::kPartsOfClass);
     if (!part_class.empty()) parts.bind(1, std::string(part_class));
@@ -207,14 +280,14 @@ Checked<std::vector<Part>> PartStore::load(std::string_view part_class) const {
       out.push_back(part_at(parts));
       load_details(prices, figures, out.back(), problems);
     }
-    for (Problem& p : problems) p.file = open_->file;
-    if (!problems.empty()) return std::unexpected(std::move(problems));
-    return out;
+    if (problems.empty()) return out;
+    problems.front().file = open_->file;
+    return refused(std::move(problems.front()));
   });
 }
 
-Checked<std::vector<PartSummary>> PartStore::list() const {
-  return guard(open_->file, [&]() -> Checked<std::vector<PartSummary>> {
+Written<std::vector<PartSummary>> PartStore::list() const {
+  return guard(open_->file, [&]() -> Written<std::vector<PartSummary>> {
     SQLite::Statement rows(open_->db, sql::kList);
     std::vector<PartSummary> out;
     while (rows.executeStep())

@@ -27,7 +27,7 @@ CREATE TABLE figure (
 CREATE INDEX part_by_class ON part (class, number);
 )";
 
-inline constexpr const char* kFindHash = "SELECT row_sha256 FROM part WHERE number = ?";
+inline constexpr const char* kFind = "SELECT row_sha256, source FROM part WHERE number = ?";
 inline constexpr const char* kDelete[] = {
     "DELETE FROM part WHERE number = ?",
     "DELETE FROM price WHERE number = ?",

@@ -12,16 +12,16 @@
 #include "app/inputs.h"
 #include "app/verbs/verbs.h"
 #include "base/text.h"
+#include "delivery/report.h"
 #include "files/json_verdict.h"
 #include "judgement/proof.h"
-#include "physics/plan.h"
 
 namespace pb::app {
 namespace {
 
 struct Options {
-  std::string design;
-  std::vector<std::string> sets;
+  DesignArguments design;
+  std::string out;
 };
 
 std::string row(const Check& c) {
@@ -67,37 +67,46 @@ int status_of(const Verdict& v) {
   return v.undecided.empty() && v.passes ? kPasses : kUndecided;
 }
 
+Answer write_output(Answer answer, const std::string& out, const DesignInput& input,
+                    const Proof& proof) {
+  const std::string report =
+      delivery::report_html(delivery::CheckedInput{.design = input.design,
+                                                   .proof = proof,
+                                                   .cost = nullptr,
+                                                   .version = PB_VERSION,
+                                                   .input_sha256 = input.sha256});
+  const std::string verdict = whole_object(answer);
+  answer.text += "Written to " + out + ": report.html and verdict.json\n";
+  return write_folder(std::move(answer), out, {{"report.html", report}, {"verdict.json", verdict}});
+}
+
 Answer check(const Options& options, Session& session) {
-  const auto input = read_design_input(options.design, options.sets);
+  const auto input = read_design_input(options.design);
   if (!input) return refuse(input.error());
-  if (!physics::supports(input->design.wiring, input->design.settings.sequence))
-    return refuse({{.file = options.design,
-                    .key = "settings.sequence",
-                    .expected = "a sequence the wiring has states for",
-                    .found = pb::quoted(input->design.settings.sequence)}});
+  if (auto refused = refuse_place(options.out)) return std::move(*refused);
   ProofOptions proof_options;
   proof_options.parallel = session.parallel;
   proof_options.stop = session.stop;
   proof_options.progress = [&](double share) { session.progress(format_percent(share, 2)); };
   const Proof proof = prove(input->design, proof_options);
+  if (session.stop.stop_requested()) return {};
   Answer answer;
   answer.status = status_of(proof.verdict);
   answer.json->update(answer_head(*input));
   answer.json->update(to_json(proof.verdict));
   (*answer.json)["dead_time_s"] = json_number(proof.dead_time_s);
   answer.text = for_people(proof.verdict);
-  return answer;
+  return options.out.empty() ? std::move(answer)
+                             : write_output(std::move(answer), options.out, *input, proof);
 }
 
 }  // namespace
 
 Run add_check(CLI::App& command) {
   const auto options = std::make_shared<Options>();
-  command.add_option("design", options->design, "design.toml")->required();
-  command
-      .add_option("--set", options->sets, "change a key of the brief: motion.rate=\"200 step/s\"")
-      ->type_name("KEY=QTY")
-      ->allow_extra_args(false);
+  add_design_arguments(command, options->design);
+  command.add_option("--out", options->out, "folder for report.html and verdict.json")
+      ->type_name("DIR");
   return [options](Session& session) { return check(*options, session); };
 }
 

@@ -13,12 +13,12 @@
 
 #include "app/design_json.h"
 #include "app/inputs.h"
+#include "app/parts_input.h"
 #include "app/verbs/verbs.h"
 #include "base/hash.h"
 #include "base/text.h"
 #include "delivery/bom.h"
 #include "delivery/report.h"
-#include "files/catalogue.h"
 #include "files/load.h"
 #include "files/toml_brief.h"
 #include "files/toml_design.h"
@@ -34,7 +34,7 @@ using Json = nlohmann::ordered_json;
 constexpr std::chrono::seconds kSearchTime{20};
 
 struct Options {
-  std::string brief, out;
+  std::string brief, out, store;
   std::vector<std::string> parts;
   int top = 5;
 };
@@ -46,43 +46,7 @@ struct Inputs {
   std::string sha256;
 };
 
-/// The catalogue that comes with the program, unless others are named.
-std::vector<std::string> catalogue_files(const std::vector<std::string>& named) {
-  if (!named.empty()) return named;
-  std::vector<std::string> out;
-  std::error_code error;
-  for (const auto& entry : std::filesystem::directory_iterator(data_folder("parts"), error))
-    if (entry.path().extension() == ".csv") out.push_back(entry.path().string());
-  std::sort(out.begin(), out.end());
-  return out;
-}
-
-/// Every part of every file; `hashed` gets their texts.
-Checked<std::vector<Part>> read_parts(const std::vector<std::string>& files, std::string& hashed) {
-  Problems problems;
-  Catalogue all;
-  for (const std::string& file : files) {
-    const auto text = load_text(file);
-    auto read = text ? read_catalogue(file, *text) : std::unexpected(text.error());
-    if (read) {
-      hashed += *text;
-      read = merge(std::move(all), *read);
-    }
-    if (!read) {
-      append(problems, std::move(read.error()));
-      all = {};
-    } else {
-      all = std::move(*read);
-    }
-  }
-  if (problems.empty() && all.parts.empty())
-    problems.push_back({.file = files.empty() ? data_folder("parts") : files.front(),
-                        .message = "the catalogue is empty: there is nothing to build with"});
-  if (!problems.empty()) return std::unexpected(std::move(problems));
-  return std::move(all.parts);
-}
-
-Checked<Inputs> read_inputs(const Options& options) {
+std::expected<Inputs, Answer> read_inputs(const Options& options) {
   Problems problems;
   Inputs in;
   std::string hashed;
@@ -94,17 +58,21 @@ Checked<Inputs> read_inputs(const Options& options) {
   } else {
     append(problems, std::move(brief.error()));
   }
-  auto parts = read_parts(catalogue_files(options.parts), hashed);
-  if (parts)
-    in.parts = std::move(*parts);
-  else
-    append(problems, std::move(parts.error()));
+  auto parts = read_parts({.files = options.parts, .store = options.store});
+  int status = kBadInput;
+  if (parts) {
+    in.parts = std::move(parts->parts);
+    hashed += parts->hashed;
+  } else {
+    append(problems, std::move(parts.error().problems));
+    status = parts.error().status;
+  }
   auto templates = load_templates(data_folder("templates"));
   if (templates)
     in.templates = std::move(*templates);
   else
     append(problems, std::move(templates.error()));
-  if (!problems.empty()) return std::unexpected(std::move(problems));
+  if (!problems.empty()) return std::unexpected(refuse(std::move(problems), status));
   in.sha256 = sha256_hex(hashed);
   return in;
 }
@@ -141,9 +109,7 @@ int status_of(const SearchResult& r) {
 /// Everything the folder gets; the answer learns where.
 Answer write_output(Answer answer, const Options& options, const Inputs& in,
                     const SearchResult& result) {
-  auto folder = OutputFolder::begin(options.out);
-  if (!folder) return refuse(folder.error());
-  std::vector<std::pair<std::string, std::string>> files;
+  OutputFiles files;
   for (std::size_t i = 0; i < result.designs.size(); ++i) {
     files.emplace_back(file_of(i + 1), to_text(result.designs[i].design));
     (*answer.json)["designs"][i]["design_file"] =
@@ -158,19 +124,15 @@ Answer write_output(Answer answer, const Options& options, const Inputs& in,
                                                                  .chips = {},
                                                                  .version = PB_VERSION,
                                                                  .input_sha256 = in.sha256}));
-  files.emplace_back("design.json", answer.json->dump(2) + "\n");
-  for (const auto& [name, text] : files)
-    if (const auto written = folder->write(name, text); !written) return refuse(written.error());
-  if (const auto done = folder->commit(PB_VERSION); !done) return refuse(done.error());
+  files.emplace_back("design.json", whole_object(answer));
   answer.text += "Written to " + options.out + ": report.html and what it speaks of\n";
-  return answer;
+  return write_folder(std::move(answer), options.out, files);
 }
 
 Answer design(const Options& options, Session& session) {
-  const auto in = read_inputs(options);
-  if (!in) return refuse(in.error());
-  if (!options.out.empty())  // a place that is not ours is known before the work is done
-    if (const auto place = OutputFolder::begin(options.out); !place) return refuse(place.error());
+  auto in = read_inputs(options);
+  if (!in) return std::move(in.error());
+  if (auto refused = refuse_place(options.out)) return std::move(*refused);
   SearchOptions search_options;
   search_options.top = options.top;
   search_options.parallel = session.parallel;
@@ -204,9 +166,11 @@ Run add_design(CLI::App& command) {
   command.add_option("brief", options->brief, "brief.toml")->required();
   command
       .add_option("--parts", options->parts,
-                  "catalogue, may be repeated; else the starter catalogue")
+                  "catalogue, may be repeated; else your store and the starter catalogue")
       ->type_name("FILE")
       ->allow_extra_args(false);
+  command.add_option("--store", options->store, "the store of parts, else the user's own")
+      ->type_name("FILE");
   command.add_option("--out", options->out, "folder for designs, bill of materials, report")
       ->type_name("DIR");
   command.add_option("--top", options->top, "how many designs to rank")

@@ -29,8 +29,8 @@ constexpr double kMostSteps = 1000;
 constexpr double kStanding_s = 0.1;
 
 struct Options {
-  std::string design, from, to, out;
-  std::vector<std::string> sets;
+  DesignArguments design;
+  std::string from, to, out;
 };
 
 struct Range {
@@ -138,35 +138,21 @@ Answer undecided(const physics::RunFigures& f) {
 
 Answer write_output(Answer answer, const Options& options, const Design& design,
                     const physics::RunFigures& figures, const Range& range) {
-  auto folder = OutputFolder::begin(options.out);
-  if (!folder) return refuse(folder.error());
-  for (const auto& [name, text] :
-       {std::pair<std::string, std::string>{"waveforms.csv", waveforms_csv(figures.waves, range)},
-        {"design.toml", pb::to_text(design)},
-        {"figures.json", answer.json->dump(2) + "\n"}})
-    if (const auto written = folder->write(name, text); !written) return refuse(written.error());
-  if (const auto done = folder->commit(PB_VERSION); !done) return refuse(done.error());
+  const OutputFiles files = {{"waveforms.csv", waveforms_csv(figures.waves, range)},
+                             {"design.toml", pb::to_text(design)},
+                             {"figures.json", whole_object(answer)}};
   answer.text += "Waveforms   " + options.out + "/waveforms.csv\n";
   (*answer.json)["out"] = options.out;
-  return answer;
-}
-
-Problems unusable(const Design& design) {
-  if (physics::supports(design.wiring, design.settings.sequence)) return {};
-  return {{.key = "settings.sequence",
-           .expected = "a sequence the wiring has states for",
-           .found = pb::quoted(design.settings.sequence)}};
+  return write_folder(std::move(answer), options.out, files);
 }
 
 Answer simulate(const Options& options, Session& session) {
   const auto range = read_range(options);
   if (!range) return refuse(range.error());
-  const auto input = read_design_input(options.design, options.sets);
+  const auto input = read_design_input(options.design);
   if (!input) return refuse(input.error());
   const Design& design = input->design;
-  if (Problems p = unusable(design); !p.empty()) return refuse(std::move(p));
-  if (!options.out.empty())  // a place that is not ours is known before the work is done
-    if (const auto place = OutputFolder::begin(options.out); !place) return refuse(place.error());
+  if (auto refused = refuse_place(options.out)) return std::move(*refused);
 
   const auto spreads = physics::spreads_of(design);
   const physics::Point point = physics::typical(spreads);
@@ -207,11 +193,7 @@ Answer simulate(const Options& options, Session& session) {
 
 Run add_simulate(CLI::App& command) {
   const auto options = std::make_shared<Options>();
-  command.add_option("design", options->design, "design.toml")->required();
-  command
-      .add_option("--set", options->sets, "change a key of the brief: motion.rate=\"200 step/s\"")
-      ->type_name("KEY=QTY")
-      ->allow_extra_args(false);
+  add_design_arguments(command, options->design);
   command.add_option("--from", options->from, "waveforms from this time on")->type_name("T");
   command.add_option("--to", options->to, "waveforms up to this time")->type_name("T");
   command.add_option("--out", options->out, "folder for waveforms.csv, design.toml, figures.json")

@@ -2,14 +2,21 @@
 # SPDX-License-Identifier: Apache-2.0
 """Runs the built program and looks at what a user's script would see."""
 
+import csv
 import json
 import os
 import pathlib
+import re
+import resource
+import shutil
 import subprocess
 import sys
 
 PROGRAM = os.environ["PENNYBRIDGE"]
 ROOT = pathlib.Path(os.environ.get("PB_SOURCE_DIR", pathlib.Path(__file__).resolve().parents[2]))
+
+# No store of whoever runs the tests.
+os.environ["XDG_DATA_HOME"] = "/nowhere"
 
 failures = []
 
@@ -44,6 +51,62 @@ def designs():
     found = sorted((ROOT / "examples").rglob("design.toml"))
     expect(found, "there is a design among the examples")
     return found
+
+
+def on_full_disk(*args, room=2048):
+    """As on a disk with `room` bytes left in any file."""
+
+    def limit():
+        resource.setrlimit(resource.RLIMIT_FSIZE, (room, room))
+
+    # Python ignores the limit's signal, and so then does the program: writing fails, as on a disk.
+    return run(*args, preexec_fn=limit, restore_signals=False)
+
+
+# One part a class: enough for a driver of a few hundred milliamperes, and quickly searched.
+PARTS = ("NFET-30V-55mR-SOT23-a", "PFET-30V-85mR-SOT23-a", "RES-100mW-1pc-0603-a",
+         "CER-100nF-50V-0603-a", "ECAP-100uF-25V-CAN6.3-a")
+
+
+def starter_rows(wanted):
+    """The head line of the starter catalogue and the rows that `wanted` takes."""
+    with (ROOT / "parts" / "starter.csv").open(newline="", encoding="utf-8") as file:
+        head, *rows = csv.reader(file)
+    return [head, *(row for row in rows if wanted(dict(zip(head, row))))]
+
+
+def write_rows(path, rows):
+    with path.open("w", newline="", encoding="utf-8") as file:
+        csv.writer(file, lineterminator="\n").writerows(rows)
+    return path
+
+
+def small_world(folder):
+    """Data for the program in `folder`: one template that needs both channels and no bipolar part,
+    one value a resistor role, one part a class. Returns the template's path."""
+    (folder / "templates").mkdir(parents=True)
+    (folder / "parts").mkdir()
+    write_rows(folder / "parts" / "parts.csv", starter_rows(lambda row: row["number"] in PARTS))
+
+    def fits(text):
+        classes = re.findall(r'^class = "(.*)"', text, re.M)
+        return {"n-mosfet", "p-mosfet"} <= set(classes) and "npn" not in classes
+
+    texts = [path.read_text() for path in sorted((ROOT / "templates").glob("*.toml"))]
+    text = max(filter(fits, texts), key=len)
+    text = re.sub(r"^values = \[(.*)\]", lambda m: f"values = [{m[1].split(', ')[-1]}]", text, flags=re.M)
+    template = folder / "templates" / "bridge.toml"
+    template.write_text(text)
+    os.environ["PENNYBRIDGE_DATA"] = str(folder)
+    return template
+
+
+def copy_world(world, folder, template=None):
+    """A copy of it, and the environment of a program that works with the copy."""
+    shutil.copytree(world, folder)
+    if template is not None:
+        (folder / "templates" / "bridge.toml").write_text(template)
+    return {**os.environ, "PENNYBRIDGE_DATA": str(folder)}
 
 
 def done():

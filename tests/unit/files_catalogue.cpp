@@ -17,14 +17,14 @@ namespace {
 constexpr const char* kHead =
     "number,class,price_breaks,vds_max_V,rds_max_mohm,tj_max_degC,rth_ja_K_W\n";
 
-Catalogue read(const std::string& text, const ColumnMap& map = {}) {
-  auto out = read_catalogue("p.csv", text, map);
+Catalogue read(const std::string& text) {
+  auto out = read_catalogue("p.csv", text);
   EXPECT_TRUE(out) << (out ? "" : to_lines(out.error()));
   return out ? *out : Catalogue{};
 }
 
-std::string problems(const std::string& text, const ColumnMap& map = {}) {
-  const auto out = read_catalogue("p.csv", text, map);
+std::string problems(const std::string& text) {
+  const auto out = read_catalogue("p.csv", text);
   return out ? "none" : to_lines(out.error());
 }
 
@@ -159,18 +159,6 @@ TEST(Catalogue, OneNumberIsOnePart) {
   const auto clash = merge(read(std::string(kHead) + "a,n-mosfet,1:2,30,40,150,350\n"), *other);
   ASSERT_FALSE(clash);
   EXPECT_EQ(clash.error().size(), 2u);
-}
-
-TEST(Catalogue, MapsForeignColumns) {
-  const auto map = read_column_map("m.csv",
-                                   "theirs,ours\nType,number\nGroup,class\nPrice,price_breaks\n"
-                                   "Vds (V),vds_max_V\nPhoto,-\n");
-  ASSERT_TRUE(map);
-  const Catalogue c =
-      read("Type,Group,Price,Vds (V),Photo\nx,n-mosfet,1:2,60,=HYPERLINK(0)\n", *map);
-  EXPECT_EQ(figure(c.parts.at(0), "vds_max"), 60.0);
-  EXPECT_FALSE(read_column_map("m.csv", "a,b\n"));
-  EXPECT_FALSE(read_column_map("m.csv", "theirs,ours\na,number\na,class\n"));
 }
 
 // A column name leads to one figure and one dimension, whatever the class of a row.

@@ -33,7 +33,7 @@ class Store : public testing::Test {
 
   PartStore open() {
     auto store = PartStore::open(file_);
-    EXPECT_TRUE(store) << (store ? "" : to_lines(store.error()));
+    EXPECT_TRUE(store) << (store ? "" : to_line(store.error().problem));
     return std::move(*store);
   }
 
@@ -78,7 +78,7 @@ TEST_F(Store, ReplacesWhatChanged) {
   PartStore store = open();
   ASSERT_TRUE(store.import(parts(kRows)));
   const auto count =
-      store.import(parts("b,n-mosfet,SOT-23,,5:0.2,,,,t\nc,npn,SOT-23,5,2000:0.01,,,45,s\n"
+      store.import(parts("b,n-mosfet,SOT-23,,5:0.2,,,,s\nc,npn,SOT-23,5,2000:0.01,,,45,s\n"
                          "d,npn,SOT-23,5,1:1,,,45,s\n"));
   ASSERT_TRUE(count);
   EXPECT_EQ(count->added, 1);
@@ -91,15 +91,43 @@ TEST_F(Store, ReplacesWhatChanged) {
   EXPECT_FALSE(given(figure(b, "vds_max")));  // no figure of the old row is left behind
 }
 
+TEST_F(Store, KeepsThePartsOfAnotherSource) {
+  PartStore store = open();
+  ASSERT_TRUE(store.import(parts(kRows)));
+  const std::vector<Part> theirs = parts(
+      "b,n-mosfet,SOT-23,9,1:0.2,30,50,,distributor\ne,npn,SOT-23,9,1:0.2,,,30,distributor\n");
+  const auto would = store.compare(theirs);
+  ASSERT_TRUE(would);
+  EXPECT_EQ(would->added, 1);
+  EXPECT_EQ(would->kept, std::vector<std::string>{"b"});
+  EXPECT_EQ(store.load()->size(), 3u);  // looking changes nothing
+  ASSERT_TRUE(store.import(theirs));
+  EXPECT_EQ((*store.load())[1].source, "s");
+  ASSERT_TRUE(store.import(theirs, OtherSource::replace));
+  EXPECT_EQ((*store.load())[1].source, "distributor");
+}
+
+TEST_F(Store, IsNotMadeByReading) {
+  const auto none = PartStore::open_to_read(file_);
+  ASSERT_FALSE(none);
+  EXPECT_TRUE(none.error().refused);
+  EXPECT_FALSE(fs::exists(file_));
+  ASSERT_TRUE(open().import(parts(kRows)));
+  const auto store = PartStore::open_to_read(file_);
+  ASSERT_TRUE(store);
+  EXPECT_EQ(store->list()->size(), 3u);
+}
+
 TEST_F(Store, KeepsItsStateWhenAnImportFails) {
   PartStore store = open();
   ASSERT_TRUE(store.import(parts(kRows)));
   const std::string before = write_catalogue(*store.load());
-  std::vector<Part> bad = parts("a,npn,SOT-23,5,1:1,,,45,new\nz,npn,SOT-23,5,1:1,,,45,s\n");
+  std::vector<Part> bad =
+      parts("a,npn,SOT-23,5,1:1,,,45,\"x, \"\"y\"\"\"\nz,npn,SOT-23,5,1:1,,,45,s\n");
   bad[1].price_breaks = {{1, 1}, {1, 2}};  // the second breaks the table's key
   const auto failed = store.import(bad);
   ASSERT_FALSE(failed);
-  EXPECT_NE(to_lines(failed.error()).find("UNIQUE"), std::string::npos);
+  EXPECT_NE(to_line(failed.error().problem).find("UNIQUE"), std::string::npos);
   EXPECT_EQ(write_catalogue(*store.load()), before);
 }
 
@@ -129,8 +157,9 @@ TEST_F(Store, LeavesFilesThatAreNotItsOwnAlone) {
   }
   const auto refused = PartStore::open(file_);
   ASSERT_FALSE(refused);
-  EXPECT_NE(to_line(refused.error()[0]).find("expected a store of parts, found another database"),
-            std::string::npos);
+  EXPECT_NE(
+      to_line(refused.error().problem).find("expected a store of parts, found another database"),
+      std::string::npos);
   fs::remove(file_);
   {
     open();
@@ -150,7 +179,7 @@ TEST_F(Store, UsesItsIndexes) {
     while (s.executeStep()) out += s.getColumn(3).getString() + "\n";
     return out;
   };
-  EXPECT_EQ(plan(sql::kFindHash), "SEARCH part USING PRIMARY KEY (number=?)\n");
+  EXPECT_EQ(plan(sql::kFind), "SEARCH part USING PRIMARY KEY (number=?)\n");
   EXPECT_EQ(plan(sql::kPartsOfClass), "SEARCH part USING INDEX part_by_class (class=?)\n");
   EXPECT_EQ(plan(sql::kPrices), "SEARCH price USING PRIMARY KEY (number=?)\n");
   EXPECT_EQ(plan(sql::kFigures), "SEARCH figure USING PRIMARY KEY (number=?)\n");
