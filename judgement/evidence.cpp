@@ -185,10 +185,35 @@ RunRequest standing_request(const Case& c, const PowerUp& power, double hold_s, 
   return r;
 }
 
-Evidence gather_hold(const Case& c, const Point& point, const StopToken& stop) {
+namespace {
+
+struct Windows {
+  PowerUp reset, no_logic, no_rail;
+};
+Windows windows() {
+  Windows w;
+  w.reset.in_reset = true;
+  w.reset.rail_rise_s = 1e-6;
+  w.no_logic.logic = false;
+  w.no_rail.rail = false;
+  return w;
+}
+
+}  // namespace
+
+Evidence gather_standing(const Case& c, const Point& point) {
   Evidence e;
-  e.hold = run_heated(c.design, c.spreads, point, standing_request(c, {}, 0.01, 1.0), stop);
+  e.hold = stand_heated(c.design, c.spreads, point, standing_request(c, {}, 0.01, 1.0));
   e.move = e.hold;
+  const Temperatures& t = e.hold.figures.temperatures;
+  const auto standing = [&](const PowerUp& power) {
+    return stand(c.design, c.spreads, point, t, standing_request(c, power, 2e-3, 1.0));
+  };
+  const Windows w = windows();
+  e.reset = standing(w.reset);
+  e.rail_only = standing(w.no_logic);
+  e.logic_only = standing(w.no_rail);
+  e.has_windows = true;
   return e;
 }
 
@@ -209,17 +234,14 @@ Evidence gather(const Case& c, const Point& point, const EvidenceWanted& w, cons
     e.hold.figures.temperatures = heated(c.design, ambient_K, e.hold.figures);
   }
   if (w.windows) {
-    PowerUp reset, no_logic, no_rail;
-    reset.in_reset = true;
-    reset.rail_rise_s = 1e-6;
-    no_logic.logic = false;
-    no_rail.rail = false;
-    e.reset = run(c.design, c.spreads, point, e.move.figures.temperatures,
-                  standing_request(c, reset, 2e-3, w.tolerance), stop);
-    e.rail_only = run(c.design, c.spreads, point, e.move.figures.temperatures,
-                      standing_request(c, no_logic, 2e-3, w.tolerance), stop);
-    e.logic_only = run(c.design, c.spreads, point, e.move.figures.temperatures,
-                       standing_request(c, no_rail, 2e-3, w.tolerance), stop);
+    const auto standing = [&](const PowerUp& power) {
+      return run(c.design, c.spreads, point, e.move.figures.temperatures,
+                 standing_request(c, power, 2e-3, w.tolerance), stop);
+    };
+    const Windows w_power = windows();
+    e.reset = standing(w_power.reset);
+    e.rail_only = standing(w_power.no_logic);
+    e.logic_only = standing(w_power.no_rail);
     e.has_windows = true;
   }
   if (w.torque)

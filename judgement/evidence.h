@@ -66,10 +66,10 @@ struct EvidenceWanted {
 Evidence gather(const Case& c, const physics::Point& point, const EvidenceWanted& wanted,
                 const StopToken& stop);
 
-/// Permanent hold only: a hundredth of the whole evidence, and what kills most candidates that
-/// cannot work. Its run stands for the move as well, so only checks of what stands still may be
-/// read off it.
-Evidence gather_hold(const Case& c, const physics::Point& point, const StopToken& stop);
+/// What stands still: permanent hold, reset, one supply missing; each as its resting state, which
+/// costs a hundredth of its run. The hold stands for the move as well, so only checks of what
+/// stands still may be read off it. No capacitor has any part in it, nor how the move stops.
+Evidence gather_standing(const Case& c, const physics::Point& point);
 
 /// Standing in the hold state.
 physics::RunRequest standing_request(const Case& c, const physics::PowerUp& power, double hold_s,

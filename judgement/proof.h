@@ -37,6 +37,7 @@ struct Proof {
   physics::RunFigures nominal;  // the move at typical values, with waveforms
   double dead_time_s = 0;
   bool cancelled = false;
+  bool standing = false;  // refuted by resting states alone: see gather_standing
   std::vector<std::map<std::string, std::string>>
       corners;  // run, those of the tightest checks first
 };

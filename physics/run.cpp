@@ -10,6 +10,7 @@
 
 #include "base/check.h"
 #include "physics/heat.h"
+#include "physics/settle.h"
 
 namespace pb::physics {
 namespace {
@@ -87,6 +88,18 @@ class Observer {
     if (cable_ != kNone) out.supply_i2t_A2s = sums[cable_].i2_A2s;
   }
 
+  /// Everything at rest at x: what a window long after the last change would mean.
+  void at_rest(const std::vector<double>& x) {
+    step(from_s, x);
+    for (const auto& [ref, list] : elements_) {
+      PartFigures& p = out.parts[ref];
+      for (std::size_t e : list) p.loss_W += s_.readings[e].power_W;
+      p.rms_A = std::abs(s_.readings[main_.at(ref)].current_A);
+    }
+    if (cable_ != kNone) out.supply_mean_A = s_.readings[cable_].current_A;
+    share_windings();
+  }
+
   /// End of a drive state: everything has settled as far as it will.
   void settled(const PlannedState& state) {
     const std::set<std::string> on(state.on.begin(), state.on.end());
@@ -124,9 +137,7 @@ class Observer {
       return (sums[e].charge_C - opening_[e].charge_C) / span;
     };
     if (cable_ != kNone) out.supply_mean_A = mean(cable_);
-    out.winding_a.rms_A = out.parts["winding_a"].rms_A;
-    out.winding_b.rms_A = out.parts["winding_b"].rms_A;
-    out.winding_loss_W = out.parts["winding_a"].loss_W + out.parts["winding_b"].loss_W;
+    share_windings();
   }
 
   RunFigures out;
@@ -165,6 +176,12 @@ class Observer {
       warmers_.push_back({p.ref, &list->second, rth, mean_W, loss_of(list->second, sums), 0, {}});
     }
     warmed_to_s_ = from_s;
+  }
+
+  void share_windings() {
+    out.winding_a.rms_A = out.parts["winding_a"].rms_A;
+    out.winding_b.rms_A = out.parts["winding_b"].rms_A;
+    out.winding_loss_W = out.parts["winding_a"].loss_W + out.parts["winding_b"].loss_W;
   }
 
   std::vector<std::size_t> indices(const std::vector<std::string>& refs) const {
@@ -351,6 +368,28 @@ RunFigures run(const Design& d, const std::vector<Spread>& spreads, const Point&
   return std::move(out);
 }
 
+RunFigures stand(const Design& d, const std::vector<Spread>& spreads, const Point& point,
+                 const Temperatures& temperatures, const RunRequest& request) {
+  const Plan& plan = request.plan;
+  PB_CHECK(plan.states.size() == 1 && plan.rotor_locked, plan.states.size());
+  System system(assemble(d, spreads, point, temperatures, plan, request.power));
+  Observer watch(d, system, false);
+  watch.out.theta0_rad = watch.out.theta_end_rad = system.circuit().theta0_rad;
+  std::vector<double> x(static_cast<std::size_t>(system.size()), 0.0);
+  x[static_cast<std::size_t>(system.angle_unknown())] = system.circuit().theta0_rad;
+  if (settle(system, plan.end_s, x)) {
+    system.evaluate(x);
+    system.read(x);
+    watch.at_rest(x);
+    watch.settled(plan.states.front());
+  } else {
+    watch.out.outcome = Outcome::step_underflow;
+    watch.out.trouble = "no resting state found";
+  }
+  watch.out.temperatures = temperatures;
+  return std::move(watch.out);
+}
+
 Temperatures heated(const Design& d, double ambient_K, const RunFigures& figures) {
   Temperatures t;
   for (const Place& p : d.wiring.places) {
@@ -366,16 +405,18 @@ Temperatures heated(const Design& d, double ambient_K, const RunFigures& figures
   return t;
 }
 
-HeatedRun run_heated(const Design& d, const std::vector<Spread>& spreads, const Point& point,
-                     const RunRequest& request, const StopToken& stop) {
+namespace {
+
+/// `once` runs at given temperatures; again until they follow from its losses.
+template <class Once>
+HeatedRun until_consistent(const Design& d, double ambient_K, double settled_K, Once once) {
   HeatedRun out;
-  const double ambient_K = value_of(spreads, point, "ambient");
   Temperatures t;
   t.winding_K = ambient_K;
   constexpr double kMelted_K = 1000.0;
   constexpr int kRounds = 12;
   for (int round = 0; round < kRounds; ++round) {
-    out.figures = run(d, spreads, point, t, request, stop);
+    out.figures = once(t);
     if (out.figures.outcome != Outcome::reached_end) return out;
     const Temperatures next = heated(d, ambient_K, out.figures);
     double moved = std::abs(next.winding_K - t.winding_K), hottest = next.winding_K;
@@ -390,7 +431,7 @@ HeatedRun run_heated(const Design& d, const std::vector<Spread>& spreads, const 
       out.runaway = true;
       break;
     }
-    if (moved < request.settled_K) {
+    if (moved < settled_K) {
       out.consistent = true;
       break;
     }
@@ -399,6 +440,22 @@ HeatedRun run_heated(const Design& d, const std::vector<Spread>& spreads, const 
     out.runaway = true;  // twelve rounds of a contraction below one half leave nothing to settle
   out.figures.temperatures = t;
   return out;
+}
+
+}  // namespace
+
+HeatedRun run_heated(const Design& d, const std::vector<Spread>& spreads, const Point& point,
+                     const RunRequest& request, const StopToken& stop) {
+  return until_consistent(
+      d, value_of(spreads, point, "ambient"), request.settled_K,
+      [&](const Temperatures& t) { return run(d, spreads, point, t, request, stop); });
+}
+
+HeatedRun stand_heated(const Design& d, const std::vector<Spread>& spreads, const Point& point,
+                       const RunRequest& request) {
+  return until_consistent(
+      d, value_of(spreads, point, "ambient"), request.settled_K,
+      [&](const Temperatures& t) { return stand(d, spreads, point, t, request); });
 }
 
 double computed_dead_time(const Design& d, const std::vector<Spread>& spreads, const Point& point,

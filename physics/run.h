@@ -82,6 +82,11 @@ RunFigures run(const Design& design, const std::vector<Spread>& spreads, const P
                const Temperatures& temperatures, const RunRequest& request,
                const StopToken& stop = {});
 
+/// The resting state of a plan_hold's one state: the figures that `run` would give long after the
+/// last change. No peaks of the way there, no ledger; a hundredth of the time.
+RunFigures stand(const Design& design, const std::vector<Spread>& spreads, const Point& point,
+                 const Temperatures& temperatures, const RunRequest& request);
+
 /// Temperatures that follow from a run's losses: T = ambient + R_th P for every part with an R_th,
 /// windings together.
 Temperatures heated(const Design& design, double ambient_K, const RunFigures& figures);
@@ -94,6 +99,9 @@ struct HeatedRun {
 };
 HeatedRun run_heated(const Design& design, const std::vector<Spread>& spreads, const Point& point,
                      const RunRequest& request, const StopToken& stop = {});
+
+HeatedRun stand_heated(const Design& design, const std::vector<Spread>& spreads, const Point& point,
+                       const RunRequest& request);
 
 /// Shortest dead time with which no switch is still on when its partner is told to turn on: the
 /// longest time a switch of this design takes from its command until its control voltage is below
