@@ -187,7 +187,8 @@ message}]`.
 RMS and mean are of the window: the last whole electrical cycles; peaks are of the whole run.
 
 `check`: `passes`, `energy_residual`, `checks[{id, subject, value, nominal, limit, sense, unit, margin,
-passes, grade, corner, allowance, hand{formula,value}, source, help, facts}]`, `not_judged[]`,
+passes, grade, corner, allowance, hand{formula,value,difference}, source, help, facts{},
+inputs[{figure,end,margin_change}]}]`, `not_judged[]`,
 `undecided[]`. Margin is (limit − value)/|limit| for sense "max", (value − limit)/|limit| for "min".
 
 `parts import`: `store`, `rows`, `added`, `changed`, `same`, `kept[]` (numbers another source has),

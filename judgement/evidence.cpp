@@ -108,45 +108,66 @@ ScanPoint scanned(const Case& c, const Point& p, const Temperatures& t, ScanPoin
   return at;
 }
 
+constexpr double kRates[] = {0.8, 0.9, 1.0, 1.1, 1.2};
+
 /// Lost steps, end position, resonance and winding peak are not monotone in anything: rate +-20 %,
 /// inertia +-30 %, damping / 3 to x 3 (common practice, from memory), load to the ends of its
-/// tolerance. At each rate half of the eight ends, the other half at the next rate; then the
-/// neighbours of the worst.
+/// tolerance. At each rate one of the eight ends and its opposite, another pair at the next rate.
+std::vector<ScanPoint> box(const Case& c) {
+  const double load = c.design.brief.load.torque_tolerance;
+  std::vector<ScanPoint> out;
+  for (std::size_t r = 0; r < std::size(kRates); ++r)
+    for (bool opposite : {false, true}) {
+      const auto high = [&](std::size_t bit) { return (((r >> bit) & 1U) != 0) != opposite; };
+      ScanPoint at;
+      at.rate = kRates[r], at.inertia = high(0) ? 1.3 : 0.7,
+      at.load = high(1) ? 1 + load : 1 - load;
+      at.damping = opposite ? 1.0 / 3.0 : 3.0;
+      out.push_back(at);
+    }
+  return out;
+}
+
+/// One figure of the point moved: to its other end, the rate by half a step either way.
+std::vector<ScanPoint> neighbours(const ScanPoint& of) {
+  std::vector<ScanPoint> out(5, of);
+  out[0].inertia = 2.0 - of.inertia;
+  out[1].load = 2.0 - of.load;
+  out[2].damping = 1.0 / of.damping;
+  out[3].rate = std::max(of.rate - 0.05, *std::begin(kRates));
+  out[4].rate = std::min(of.rate + 0.05, *std::rbegin(kRates));
+  return out;
+}
+
+bool same_place(const ScanPoint& a, const ScanPoint& b) {
+  return a.rate == b.rate && a.inertia == b.inertia && a.load == b.load && a.damping == b.damping;
+}
+
+ScanPoint worst_of(const std::vector<ScanPoint>& points) {
+  return *std::max_element(
+      points.begin(), points.end(),
+      [](const ScanPoint& a, const ScanPoint& b) { return a.lag_step < b.lag_step; });
+}
+
+/// The box and the neighbours of its worst; away from nominal, where nominal has been scanned, the
+/// worst found there and its neighbours.
 std::vector<ScanPoint> scan(const Case& c, const Point& p, const Temperatures& t,
                             const EvidenceWanted& w, const StopToken& stop) {
-  const double load = c.design.brief.load.torque_tolerance;
-  constexpr double kRates[] = {0.8, 0.9, 1.0, 1.1, 1.2};
-  const auto end = [](bool high, double low, double up) { return high ? up : low; };
   std::vector<ScanPoint> points;
-  for (std::size_t r = 0; r < std::size(kRates); ++r)
-    for (unsigned k = 0; k < 4; ++k) {
-      const bool inertia = k & 1U, heavy = k & 2U, damped = (inertia != heavy) != ((r & 1U) == 0);
-      ScanPoint at;
-      at.rate = kRates[r], at.inertia = end(inertia, 0.7, 1.3);
-      at.load = end(heavy, 1.0 - load, 1.0 + load), at.damping = end(damped, 1.0 / 3.0, 3.0);
-      points.push_back(at);
-    }
-  const auto run_from = [&](std::size_t first) {
+  const auto run_all = [&](const std::vector<ScanPoint>& more) {
+    const std::size_t first = points.size();
+    for (const ScanPoint& m : more)
+      if (std::none_of(points.begin(), points.end(),
+                       [&](const ScanPoint& at) { return same_place(at, m); }))
+        points.push_back(m);
     const auto body = [&](std::size_t k) {
       points[first + k] = scanned(c, p, t, points[first + k], w.tolerance, stop);
     };
     w.parallel ? (*w.parallel)(points.size() - first, body) : serial()(points.size() - first, body);
   };
-  run_from(0);
-  const ScanPoint worst = *std::max_element(
-      points.begin(), points.end(),
-      [](const ScanPoint& a, const ScanPoint& b) { return a.lag_step < b.lag_step; });
-  const std::size_t seen = points.size();
-  for (int k = 0; k < 5; ++k) {
-    ScanPoint at = worst;
-    if (k == 0) at.inertia = 2.0 - at.inertia;
-    if (k == 1) at.load = 2.0 - at.load;
-    if (k == 2) at.damping = 1.0 / at.damping;
-    if (k == 3) at.rate = std::max(at.rate - 0.05, kRates[0]);
-    if (k == 4) at.rate = std::min(at.rate + 0.05, kRates[4]);
-    points.push_back(at);
-  }
-  run_from(seen);
+  const bool again = w.nominal && !w.nominal->scan.empty();
+  run_all(again ? std::vector{worst_of(w.nominal->scan)} : box(c));
+  run_all(neighbours(worst_of(points)));
   return points;
 }
 
