@@ -36,7 +36,10 @@ class Observer {
     for (std::size_t e = 0; e < s.names.size(); ++e)
       if (std::string_view(s.names[e].kind) == "inductor") cable_ = e;
     pins_from_ = s.names.size() - s.circuit().windings.size() - s.circuit().pins.size();
-    for (const Leg& l : d.wiring.legs) legs_.push_back({l.output, indices(l.high), indices(l.low)});
+    for (const Leg& l : d.wiring.legs)
+      legs_.push_back({l.output, indices(l.high), indices(l.low), &out.leg_cross_A[l.output]});
+    for (const auto& [ref, e] : main_) watched_.push_back({&out.parts[ref], e});
+    for (const PinElement& p : s.circuit().pins) pin_peaks_.push_back(&out.pin_current_A[p.ref]);
     out.rail_min_V = 1e300, out.rail_max_V = -1e300;
     name_columns();
   }
@@ -46,8 +49,7 @@ class Observer {
     // window.
     if (t >= from_s) {
       extremes(t, x);
-      for (std::size_t k = 0; k < legs_.size(); ++k)
-        keep(out.leg_cross_A[legs_[k].output], cross(legs_[k]), t);
+      for (const LegElements& l : legs_) keep(*l.peak, cross(l), t);
     }
     if (record_ && t >= 0) row(t, x);
   }
@@ -147,6 +149,7 @@ class Observer {
   struct LegElements {
     std::string output;
     std::vector<std::size_t> high, low;
+    Peak* peak;
   };
   struct Warmer {
     std::string ref;
@@ -228,12 +231,11 @@ class Observer {
   }
 
   void extremes(double t, const std::vector<double>& x) {
-    for (const auto& [ref, e] : main_) {
+    for (const auto& [p, e] : watched_) {
       const Reading& r = s_.readings[e];
-      PartFigures& p = out.parts[ref];
-      keep(p.voltage_V, r.voltage_V, t);
-      keep(p.current_A, r.current_A, t);
-      keep(p.control_V, r.control_V, t);
+      keep(p->voltage_V, r.voltage_V, t);
+      keep(p->current_A, r.current_A, t);
+      keep(p->control_V, r.control_V, t);
     }
     const double rail = s_.node_voltage(x, rail_);
     out.rail_min_V = std::min(out.rail_min_V, rail);
@@ -245,7 +247,7 @@ class Observer {
     double total = 0;
     for (std::size_t k = 0; k < s_.circuit().pins.size(); ++k) {
       const double i = s_.readings[pins_from_ + k].current_A;
-      keep(out.pin_current_A[s_.circuit().pins[k].ref], i, t);
+      keep(*pin_peaks_[k], i, t);
       total += std::abs(i);
     }
     out.pin_total_A = std::max(out.pin_total_A, total);
@@ -288,6 +290,9 @@ class Observer {
   std::map<std::string, std::size_t> main_;
   std::map<std::string, std::vector<std::size_t>> elements_;
   std::vector<LegElements> legs_;
+  // Where a step's readings go: looked up by name once, not at every step.
+  std::vector<std::pair<PartFigures*, std::size_t>> watched_;
+  std::vector<Peak*> pin_peaks_;
   std::vector<ElementSums> opening_;
   std::vector<Warmer> warmers_;
   double warmed_to_s_ = 0;

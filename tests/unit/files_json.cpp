@@ -24,16 +24,22 @@ TEST(FilesJson, VerdictHasTheFieldsOfTheContract) {
   c.grade = Grade::guaranteed;
   c.corner["supply.voltage"] = "max";
   c.facts["x"] = 2;
+  c.hand_formula = "I sqrt(D)";
+  c.hand_value = 2;
+  c.inputs = {{"motor.winding_resistance", "max", 0.25}};
   v.checks.push_back(c);
   const auto json = to_json(v);
   ASSERT_EQ(json["checks"].size(), 1u);
   for (const char* field :
        {"id", "subject", "value", "nominal", "limit", "sense", "unit", "margin", "passes", "grade",
-        "corner", "allowance", "hand", "source", "help", "facts"})
+        "corner", "allowance", "hand", "source", "help", "facts", "inputs"})
     EXPECT_TRUE(json["checks"][0].contains(field)) << field;
   EXPECT_EQ(json["checks"][0]["sense"], "min");
   EXPECT_EQ(json["checks"][0]["grade"], "G");
   EXPECT_EQ(json["checks"][0]["corner"]["supply.voltage"], "max");
+  EXPECT_DOUBLE_EQ(json["checks"][0]["hand"]["difference"].get<double>(), -0.25) << "(1.5 - 2)/2";
+  EXPECT_EQ(json["checks"][0]["inputs"][0]["figure"], "motor.winding_resistance");
+  EXPECT_DOUBLE_EQ(json["checks"][0]["inputs"][0]["margin_change"].get<double>(), 0.25);
   EXPECT_EQ(json["not_judged"][0], "resonance");
   EXPECT_TRUE(json["undecided"].empty());
 }

@@ -24,7 +24,7 @@ inline double& of(Part& part, const std::string& name) {
 inline Design sound(std::vector<std::string> sets = {}) {
   sets.insert(sets.begin(), "controller.logic_voltage=12 V");
   const std::string file = (test::kRoot / "examples/follower-trap/design.toml").string();
-  return app::read_design_input(file, sets).value().design;
+  return app::read_design_input({file, sets}).value().design;
 }
 
 /// The same with every optional part, and every limit the brief can give.
