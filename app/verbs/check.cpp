@@ -31,6 +31,26 @@ std::string row(const Check& c) {
                      format_percent(c.margin));
 }
 
+/// What the verdict shows without judging it: legs that short in a pattern of pins the program
+/// never writes.
+std::string shown_only(const Verdict& v) {
+  int legs = 0;
+  double worst_A = 0;
+  for (const Check& c : v.checks) {
+    const auto shorts = c.facts.find("patterns_that_conduct_through_1");
+    const auto worst = c.facts.find("worst_of_all_patterns_A");
+    if (shorts == c.facts.end() || worst == c.facts.end() || shorts->second == 0 || !c.passes)
+      continue;
+    ++legs;
+    worst_A = std::max(worst_A, worst->second);
+  }
+  if (legs == 0) return "";
+  return fmt::format(
+      "Shown, not judged: {} legs short the supply in a pattern of pins that the program never "
+      "writes, {} A at worst; rules.wrong_pins = \"survive\" judges it\n",
+      legs, significant(worst_A, 3));
+}
+
 /// Every failure, then the tightest subject of each check that passes: that is what a reader wants
 /// to know. The rest is in the JSON.
 std::string for_people(const Verdict& v) {
@@ -52,6 +72,7 @@ std::string for_people(const Verdict& v) {
       out += row(*c);
   }
   if (hidden > 0) out += fmt::format("and {} easier subjects of the same checks pass\n", hidden);
+  out += shown_only(v);
   if (!v.not_judged.empty()) out += "Not judged yet: " + join(v.not_judged, ", ") + "\n";
   for (const std::string& u : v.undecided) out += "Undecided: " + u + "\n";
   const bool fails = !checks.empty() && !checks.front()->passes;

@@ -21,6 +21,16 @@ for c in answer["checks"]:
     expect(c["passes"] == (c["margin"] >= 0), f"{c['id']} {c['subject']}: passes exactly at margin >= 0")
     expect(abs(c["margin"] - room / abs(c["limit"])) < 1e-9 * max(1, abs(c["margin"])), f"{c['id']}: margin")
 
+# Both pins of a leg high is a short that no program here writes: shown, and judged only on request.
+patterns = [c for c in answer["checks"] if c["id"] == "shoot_through_fault"]
+expect(len(patterns) == 4 and all(c["passes"] for c in patterns), "no pattern passed through shorts a leg")
+for c in patterns:
+    expect(c["facts"]["patterns_that_conduct_through_1"] == 1, f"{c['subject']}: one pattern of four shorts it")
+    expect(c["facts"]["worst_of_all_patterns_A"] > 5, f"{c['subject']}: with amperes")
+expect("4 legs short the supply" in run("check", trap).stdout, "people are told")
+asked = one_object(run("check", trap, "--json", "--set", "rules.wrong_pins=survive"), "survive")
+expect(sum(c["id"] == "shoot_through_fault" and not c["passes"] for c in asked["checks"]) == 4, "judged on request")
+
 cured = one_object(run("check", trap, "--json", "--set", "controller.logic_voltage=12 V"), "cured")
 rows = [c for c in cured["checks"] if c["id"] == "gate_drive_on"]
 expect(rows and all(c["passes"] for c in rows), "enough logic voltage: gate_drive_on passes")
