@@ -19,6 +19,8 @@ constexpr auto kVerbs = std::to_array<Verb>({
      "simulate design.toml --set motion.rate=\"200 step/s\" --out run", false, add_simulate},
     {"parts", "the store of parts: import a catalogue, list what is there",
      "parts import parts.csv --dry-run", false, add_parts},
+    {"yield", "how many of many virtual units meet the brief, and what decides it",
+     "yield design.toml --units 1000 --seed 1", false, add_yield},
     {"formats", "the reference page of files and commands", "formats > docs/formats.md", true,
      add_formats},
 });

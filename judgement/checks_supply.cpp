@@ -49,7 +49,7 @@ Rows clamp_standoff(const Case& c, const Point& point, const Evidence&) {
   Rows out;
   for_parts(c, {"zener"}, [&](const Place& p, const Part& part) {
     if (!across_rail(p)) return;
-    const double vz = value_of(c.spreads, point, p.role + ".breakdown");
+    const double vz = place_value(c.spreads, point, p, "breakdown");
     const double knee = vz - figure(part, "zz") * figure(part, "iz_test");
     out.push_back({p.ref,
                    knee,

@@ -32,13 +32,45 @@ RunRequest move_request(const Case& c, const Design& d, double tolerance, bool r
   return r;
 }
 
-/// The nominal junctions, moved with the ambient.
-Temperatures shifted(const Case& c, const Point& p, const Evidence& nominal) {
-  Temperatures t = nominal.move.figures.temperatures;
+/// Temperatures of a nominal run, moved with the ambient.
+Temperatures shifted(const Case& c, const Point& p, const RunFigures& nominal) {
+  Temperatures t = nominal.temperatures;
   const double by =
       value_of(c.spreads, p, "ambient") - value_of(c.spreads, typical(c.spreads), "ambient");
   for (auto& [ref, T_K] : t.junction_K) T_K += by;
   t.winding_K += by;
+  return t;
+}
+
+/// Where heating is likely to end, from where it ends at nominal: the windings' loss follows
+/// V^2/R of hot copper, the junctions' the square of that current and their own on-resistance. Only
+/// where an iteration begins; a good guess saves it a round.
+Temperatures likely(const Case& c, const Point& p, const RunFigures& nominal) {
+  const Point typ = typical(c.spreads);
+  const auto ratio = [&](const std::string& name) {
+    return value_of(c.spreads, p, name) / value_of(c.spreads, typ, name);
+  };
+  const double volts = ratio("supply.voltage"), ohms = ratio("motor.winding_resistance");
+  const double from_K = value_of(c.spreads, typ, "ambient"),
+               to_K = value_of(c.spreads, p, "ambient");
+  Temperatures t = nominal.temperatures;
+  const double rise_K = t.winding_K - from_K, copper = copper_ratio(t.winding_K);
+  double hot = ohms;  // resistance of the hot winding over the nominal hot one
+  constexpr int kRounds = 5;
+  for (int k = 0; k < kRounds; ++k) {
+    t.winding_K = to_K + rise_K * square(volts) / hot;
+    hot = ohms * copper_ratio(t.winding_K) / copper;
+  }
+  for (auto& [ref, T_K] : t.junction_K) {
+    const Place* place = find_place(c.design.wiring, ref);
+    const auto own = std::find_if(c.spreads.begin(), c.spreads.end(), [&](const Spread& s) {
+      return place && s.name == place->role + ".on_resistance";
+    });
+    const double own_ohms = own == c.spreads.end()
+                                ? 1.0
+                                : place_value(c.spreads, p, *place, "on_resistance") / own->typ;
+    T_K = to_K + (T_K - from_K) * square(volts / hot) * own_ohms;
+  }
   return t;
 }
 
@@ -243,10 +275,15 @@ Evidence gather(const Case& c, const Point& point, const EvidenceWanted& w, cons
   const RunRequest move = move_request(c, c.design, w.tolerance, w.waveforms);
   const RunRequest hold = standing_request(c, {}, 0.01, w.tolerance);
   if (w.heat) {
-    e.move = run_heated(c.design, c.spreads, point, move, stop);
-    e.hold = run_heated(c.design, c.spreads, point, hold, stop);
+    Temperatures moving, held;
+    if (w.nominal) {
+      moving = likely(c, point, w.nominal->move.figures);
+      held = likely(c, point, w.nominal->hold.figures);
+    }
+    e.move = run_heated(c.design, c.spreads, point, move, stop, w.nominal ? &moving : nullptr);
+    e.hold = run_heated(c.design, c.spreads, point, hold, stop, w.nominal ? &held : nullptr);
   } else {
-    const Temperatures t = shifted(c, point, *w.nominal);
+    const Temperatures t = shifted(c, point, w.nominal->move.figures);
     const double ambient_K = value_of(c.spreads, point, "ambient");
     e.move.figures = run(c.design, c.spreads, point, t, move, stop);
     e.move.figures.temperatures = heated(c.design, ambient_K, e.move.figures);
@@ -265,6 +302,10 @@ Evidence gather(const Case& c, const Point& point, const EvidenceWanted& w, cons
     e.logic_only = standing(w_power.no_rail);
     e.has_windows = true;
   }
+  const double asked = 1.0 + c.design.brief.rules.torque_margin;
+  if (w.torque_asked)
+    e.torque_factor =
+        carries(c, point, e.move.figures.temperatures, asked, w.tolerance, stop) ? asked : 1.0;
   if (w.torque)
     e.torque_factor = torque_factor(c, point, e.move.figures.temperatures, w.tolerance, stop);
   if (w.scan) e.scan = scan(c, point, e.move.figures.temperatures, w, stop);

@@ -58,9 +58,11 @@ struct Evidence {
 struct EvidenceWanted {
   bool heat = true;  // iterate to consistent temperatures; else use `temperatures`
   bool windows = true, torque = false, scan = false, patterns = false, waveforms = false;
+  /// Only whether the torque margin asked is carried: one run. torque_factor is then that or 1.
+  bool torque_asked = false;
   double tolerance = 1;                   // of the runs, over the usual one
   const ParallelFor* parallel = nullptr;  // for the scan; null: on the calling thread
-  const Evidence* nominal = nullptr;      // temperatures to start from when heat is false
+  const Evidence* nominal = nullptr;      // temperatures to start from; must be given without heat
 };
 
 Evidence gather(const Case& c, const physics::Point& point, const EvidenceWanted& wanted,

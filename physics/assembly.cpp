@@ -26,6 +26,9 @@ struct Build {
   Circuit c;
 
   double value(const std::string& name) const { return value_of(spreads, point, name); }
+  double value(const Place& place, const std::string& figure) const {
+    return place_value(spreads, point, place, figure);
+  }
   double ambient() const { return value("ambient"); }
   double junction(const std::string& ref) const {
     const auto t = temperatures.junction_K.find(ref);
@@ -46,9 +49,9 @@ struct PlaceInfo {
 };
 
 void add_mosfet(Build& b, const PlaceInfo& p, double sign) {
-  const std::string &ref = p.place.ref, &role = p.place.role;
-  const MosfetModel m = mosfet_model(p.part, sign, b.value(role + ".threshold"),
-                                     b.value(role + ".on_resistance"), b.junction(ref));
+  const std::string& ref = p.place.ref;
+  const MosfetModel m = mosfet_model(p.part, sign, b.value(p.place, "threshold"),
+                                     b.value(p.place, "on_resistance"), b.junction(ref));
   int drain = p.n[0];
   if (m.series_ohm > 0) {
     drain = b.c.add_node("inside " + ref);
@@ -64,8 +67,7 @@ void add_mosfet(Build& b, const PlaceInfo& p, double sign) {
 
 void add_bipolar(Build& b, const PlaceInfo& p, double sign) {
   const std::string& ref = p.place.ref;
-  const BipolarModel m =
-      bipolar_model(p.part, sign, b.value(p.place.role + ".gain"), b.junction(ref));
+  const BipolarModel m = bipolar_model(p.part, sign, b.value(p.place, "gain"), b.junction(ref));
   int collector = p.n[0];
   if (m.collector_ohm > 0) {
     collector = b.c.add_node("inside " + ref);
@@ -78,31 +80,28 @@ void add_bipolar(Build& b, const PlaceInfo& p, double sign) {
 }
 
 void add_diode(Build& b, const PlaceInfo& p) {
-  b.c.diodes.push_back(
-      {p.place.ref,
-       p.n[0],
-       p.n[1],
-       diode_model(p.part, b.value(p.place.role + ".drop"), b.junction(p.place.ref)),
-       0,
-       {}});
+  b.c.diodes.push_back({p.place.ref,
+                        p.n[0],
+                        p.n[1],
+                        diode_model(p.part, b.value(p.place, "drop"), b.junction(p.place.ref)),
+                        0,
+                        {}});
   const double cj = figure(p.part, "cj");
   b.capacitor(p.n[0], p.n[1], given(cj) ? cj : 10e-12);
 }
 
 void add_zener(Build& b, const PlaceInfo& p) {
-  const ZenerModel m =
-      zener_model(p.part, b.value(p.place.role + ".breakdown"), b.junction(p.place.ref));
+  const ZenerModel m = zener_model(p.part, b.value(p.place, "breakdown"), b.junction(p.place.ref));
   b.c.diodes.push_back({p.place.ref, p.n[0], p.n[1], m.forward, m.breakdown_V, m.reverse});
   b.capacitor(p.n[0], p.n[1], 50e-12);  // from memory
 }
 
 void add_resistor(Build& b, const PlaceInfo& p) {
-  b.c.resistors.push_back(
-      {p.place.ref, p.n[0], p.n[1], 1.0 / b.value(p.place.role + ".resistance")});
+  b.c.resistors.push_back({p.place.ref, p.n[0], p.n[1], 1.0 / b.value(p.place, "resistance")});
 }
 
 void add_capacitor(Build& b, const PlaceInfo& p) {
-  const double farad = b.value(p.place.role + ".capacitance"), esr = figure(p.part, "esr");
+  const double farad = b.value(p.place, "capacitance"), esr = figure(p.part, "esr");
   constexpr double kWorthANode_s = 1e-8;  // ESR times C below this is faster than any edge here
   int plus = p.n[0];
   if (esr * farad > kWorthANode_s) {

@@ -412,12 +412,15 @@ Temperatures heated(const Design& d, double ambient_K, const RunFigures& figures
 
 namespace {
 
-/// `once` runs at given temperatures; again until they follow from its losses.
+/// `once` runs at given temperatures; again until they follow from its losses. From `start`, else
+/// from ambient.
 template <class Once>
-HeatedRun until_consistent(const Design& d, double ambient_K, double settled_K, Once once) {
+HeatedRun until_consistent(const Design& d, double ambient_K, double settled_K,
+                           const Temperatures* start, Once once) {
   HeatedRun out;
   Temperatures t;
   t.winding_K = ambient_K;
+  if (start) t = *start;
   constexpr double kMelted_K = 1000.0;
   constexpr int kRounds = 12;
   for (int round = 0; round < kRounds; ++round) {
@@ -450,16 +453,16 @@ HeatedRun until_consistent(const Design& d, double ambient_K, double settled_K, 
 }  // namespace
 
 HeatedRun run_heated(const Design& d, const std::vector<Spread>& spreads, const Point& point,
-                     const RunRequest& request, const StopToken& stop) {
+                     const RunRequest& request, const StopToken& stop, const Temperatures* start) {
   return until_consistent(
-      d, value_of(spreads, point, "ambient"), request.settled_K,
+      d, value_of(spreads, point, "ambient"), request.settled_K, start,
       [&](const Temperatures& t) { return run(d, spreads, point, t, request, stop); });
 }
 
 HeatedRun stand_heated(const Design& d, const std::vector<Spread>& spreads, const Point& point,
                        const RunRequest& request) {
   return until_consistent(
-      d, value_of(spreads, point, "ambient"), request.settled_K,
+      d, value_of(spreads, point, "ambient"), request.settled_K, nullptr,
       [&](const Temperatures& t) { return stand(d, spreads, point, t, request); });
 }
 

@@ -91,14 +91,16 @@ RunFigures stand(const Design& design, const std::vector<Spread>& spreads, const
 /// windings together.
 Temperatures heated(const Design& design, double ambient_K, const RunFigures& figures);
 
-/// Runs until no temperature moves by more than request.settled_K (at most 12 rounds). `runaway`
-/// when they rise without end: a part above 1000 K, or rises that grow.
+/// Runs until no temperature moves by more than request.settled_K (at most 12 rounds), from `start`
+/// if given, else from ambient. `runaway` when they rise without end: a part above 1000 K, or rises
+/// that grow.
 struct HeatedRun {
   RunFigures figures;
   bool consistent = false, runaway = false;
 };
 HeatedRun run_heated(const Design& design, const std::vector<Spread>& spreads, const Point& point,
-                     const RunRequest& request, const StopToken& stop = {});
+                     const RunRequest& request, const StopToken& stop = {},
+                     const Temperatures* start = nullptr);
 
 HeatedRun stand_heated(const Design& design, const std::vector<Spread>& spreads, const Point& point,
                        const RunRequest& request);

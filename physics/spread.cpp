@@ -17,7 +17,7 @@ struct Collector {
 
   void around(const std::string& name, double typ, double tolerance, Grade g) {
     const double by = std::abs(typ) * tolerance;
-    out.push_back({name, typ - by, typ, typ + by, g});
+    out.push_back({name, typ - by, typ, typ + by, g, {}});
   }
 
   void brief() {
@@ -33,8 +33,12 @@ struct Collector {
     around("load.torque", b.load.torque_Nm, b.load.torque_tolerance, Grade::assumed);
     around("load.inertia", b.load.inertia_kgm2, b.load.inertia_tolerance, Grade::assumed);
     const double hot = b.ambient.max_K + b.ambient.enclosure_rise_K;
-    out.push_back({"ambient", b.ambient.min_K, std::clamp(298.15, b.ambient.min_K, hot), hot,
-                   Grade::guaranteed});
+    out.push_back({"ambient",
+                   b.ambient.min_K,
+                   std::clamp(298.15, b.ambient.min_K, hot),
+                   hot,
+                   Grade::guaranteed,
+                   {}});
   }
 
   void part(const std::string& role, const Part& p) {
@@ -43,17 +47,25 @@ struct Collector {
     if (c == "n-mosfet" || c == "p-mosfet") {
       const double lo = f("threshold_min"), hi = f("threshold_max"), typ = f("threshold_typ");
       out.push_back(
-          {role + ".threshold", lo, given(typ) ? typ : 0.5 * (lo + hi), hi, Grade::guaranteed});
+          {role + ".threshold", lo, given(typ) ? typ : 0.5 * (lo + hi), hi, Grade::guaranteed, {}});
       const double r_max = f("rds_max"), r_typ = given(f("rds_typ")) ? f("rds_typ") : 0.75 * r_max;
-      out.push_back({role + ".on_resistance", std::max(2.0 * r_typ - r_max, 0.5 * r_typ), r_typ,
-                     r_max, Grade::guaranteed});
+      out.push_back({role + ".on_resistance",
+                     std::max(2.0 * r_typ - r_max, 0.5 * r_typ),
+                     r_typ,
+                     r_max,
+                     Grade::guaranteed,
+                     {}});
     } else if (c == "npn" || c == "pnp") {
       const double lo = f("hfe_min"), typ = given(f("hfe_typ")) ? f("hfe_typ") : 1.7 * lo;
       const double hi = given(f("hfe_max")) ? f("hfe_max") : 3.0 * lo;
-      out.push_back({role + ".gain", lo, std::clamp(typ, lo, hi), hi, Grade::guaranteed});
+      out.push_back({role + ".gain", lo, std::clamp(typ, lo, hi), hi, Grade::guaranteed, {}});
     } else if (c == "diode") {
-      out.push_back({role + ".drop", 0.7, 0.85, 1.0,
-                     Grade::modelled});  // of vf_high_max; lower ones from memory
+      out.push_back({role + ".drop",
+                     0.7,
+                     0.85,
+                     1.0,
+                     Grade::modelled,
+                     {}});  // of vf_high_max; lower ones from memory
     } else if (c == "zener") {
       around(role + ".breakdown", f("vz"), f("vz_tolerance"), Grade::guaranteed);
     } else if (c == "resistor") {
@@ -73,7 +85,10 @@ std::vector<Spread> spreads_of(const Design& design) {
   for (std::size_t k : canonical_order(design).roles) {
     const Role& r = design.wiring.roles[k];
     const auto p = design.parts.find(r.name);
-    if (p != design.parts.end()) c.part(r.name, p->second);
+    if (p == design.parts.end()) continue;
+    const std::size_t first = c.out.size();
+    c.part(r.name, p->second);
+    for (std::size_t i = first; i < c.out.size(); ++i) c.out[i].role = r.name;
   }
   return std::move(c.out);
 }
@@ -89,6 +104,12 @@ double value_of(const std::vector<Spread>& spreads, const Point& point, const st
     if (spreads[i].name == name) return point.value[i];
   PB_CHECK(false, name);
   return 0;
+}
+
+double place_value(const std::vector<Spread>& spreads, const Point& point, const Place& place,
+                   const std::string& figure) {
+  const auto own = point.own.find(place.ref + "." + figure);
+  return own != point.own.end() ? own->second : value_of(spreads, point, place.role + "." + figure);
 }
 
 }  // namespace pb::physics

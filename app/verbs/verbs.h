@@ -12,6 +12,7 @@ Run add_design(CLI::App& command);
 Run add_check(CLI::App& command);
 Run add_simulate(CLI::App& command);
 Run add_parts(CLI::App& command);
+Run add_yield(CLI::App& command);
 Run add_formats(CLI::App& command);
 
 }  // namespace pb::app

@@ -2,7 +2,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // Names mean nothing: a template with every node, role, ref, pin and id renamed and every list
-// shuffled is the same driver and gets the same verdict. Templates are found by listing the folder.
+// shuffled is the same driver and gets the same verdict.
 #include <gtest/gtest.h>
 
 #include <algorithm>
@@ -11,77 +11,13 @@
 #include <random>
 #include <sstream>
 
-#include "files/catalogue.h"
-#include "files/load.h"
-#include "files/toml_brief.h"
-#include "files/toml_template.h"
 #include "judgement/proof.h"
-#include "judgement/screens.h"
 #include "physics/assembly.h"
 #include "physics/canonical.h"
+#include "tests/slow/small_design.h"
 
 namespace pb {
 namespace {
-
-const std::string kRoot = PB_SOURCE_DIR;
-
-std::vector<Template> shipped() {
-  const auto all = load_templates(kRoot + "/templates");
-  EXPECT_TRUE(all) << (all ? "" : to_lines(all.error()));
-  return all ? *all : std::vector<Template>{};
-}
-
-const std::vector<Part>& starter() {
-  static const std::vector<Part> parts = [] {
-    const auto text = load_text(kRoot + "/parts/starter.csv");
-    const auto read = read_catalogue("starter.csv", text ? *text : "");
-    EXPECT_TRUE(read);
-    return read ? read->parts : std::vector<Part>{};
-  }();
-  return parts;
-}
-
-/// A small 5 V motor, so that every wiring has parts that can work; a dead time of its own, so that
-/// no proof ends early for want of one.
-Design design_for(const Template& t) {
-  const auto read = read_brief("test", R"(format = 1
-[motor]
-winding_resistance = "50 ohm"
-winding_inductance = "20 mH"
-steps_per_turn = "48 step"
-back_emf_constant = "0.05 V s/rad"
-rated_current = "0.1 A"
-rotor_inertia = "3 g cm2"
-detent_torque = "0.3 mN m"
-[load]
-torque = "0.5 mN m"
-[motion]
-rate = "400 step/s"
-move = "8 step"
-hold = "off"
-[supply]
-voltage = "5 V"
-[controller]
-logic_voltage = "5 V"
-pins = 16
-[build]
-quantity = 1000
-)");
-  EXPECT_TRUE(read) << (read ? "" : to_lines(read.error()));
-  Design d{read->brief, {}, t, {}, {}};
-  d.settings.dead_time_s = 100e-6;
-  for (const Role& r : t.roles) {
-    for (const Part& p : starter()) {
-      if (p.part_class != r.part_class || !missing_figures(p).empty()) continue;
-      if (!screened_by({d.brief, t, r}, p).empty()) continue;
-      d.parts[r.name] = p;
-      break;
-    }
-    if (!r.values.empty() && d.parts.contains(r.name)) d.settings.value[r.name] = r.values[0];
-  }
-  EXPECT_TRUE(faults_of(d).empty()) << t.title;
-  return d;
-}
 
 /// New names in an order unlike the old one; names with a meaning stay.
 class Renaming {
@@ -195,7 +131,7 @@ void expect_same(const Verdict& before, const Verdict& after, const Renaming& re
 class RenamedTemplate : public testing::TestWithParam<Template> {};
 
 TEST_P(RenamedTemplate, GetsTheSameVerdict) {
-  const Design original = design_for(GetParam());
+  const Design original = test::small_design(GetParam());
   Renaming renaming(1);
   const Design renamed = renaming.apply(original);
   ASSERT_TRUE(faults_of(renamed).empty()) << to_lines(faults_of(renamed));
@@ -206,21 +142,21 @@ TEST_P(RenamedTemplate, GetsTheSameVerdict) {
   expect_same(before.verdict, after.verdict, renaming);
 }
 
-INSTANTIATE_TEST_SUITE_P(Shipped, RenamedTemplate, testing::ValuesIn(shipped()),
+INSTANTIATE_TEST_SUITE_P(Shipped, RenamedTemplate, testing::ValuesIn(test::shipped()),
                          [](const auto& at) { return "Template" + std::to_string(at.index); });
 
 /// The circuit itself, element by element: bit for bit the same numbers in the same places.
 TEST(RenamedTemplates, MakeTheSameCircuit) {
-  ASSERT_GE(shipped().size(), 5u);
+  ASSERT_GE(test::shipped().size(), 5u);
   const auto circuit = [](const Design& d) {
     const auto spreads = physics::spreads_of(d);
     return physics::assemble(d, spreads, physics::typical(spreads), {},
                              physics::plan_hold(d, "++", 0.01), {});
   };
   unsigned seed = 100;
-  for (const Template& t : shipped()) {
+  for (const Template& t : test::shipped()) {
     SCOPED_TRACE(t.title);
-    const Design original = design_for(t);
+    const Design original = test::small_design(t);
     const physics::Circuit a = circuit(original);
     for (int k = 0; k < 20; ++k) {
       const physics::Circuit b = circuit(Renaming(seed++).apply(original));
@@ -245,9 +181,9 @@ TEST(RenamedTemplates, MakeTheSameCircuit) {
 // A lone name must not decide: with one level of one pin changed the orders differ, so the order
 // does come from what is connected to what.
 TEST(RenamedTemplates, OrderFollowsTheWiring) {
-  const std::vector<Template> templates = shipped();
+  const std::vector<Template> templates = test::shipped();
   ASSERT_FALSE(templates.empty());
-  Design d = design_for(templates.front());
+  Design d = test::small_design(templates.front());
   const auto before = physics::canonical_order(d);
   std::swap(d.wiring.winding_a[0], d.wiring.winding_a[1]);
   const auto after = physics::canonical_order(d);

@@ -1,0 +1,331 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+#include "judgement/yield.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "base/check.h"
+#include "base/math.h"
+#include "base/random.h"
+#include "judgement/checks.h"
+
+namespace pb {
+namespace {
+
+using namespace physics;
+
+/// Checks of the design as such: no unit can fail them by itself.
+constexpr std::string_view kOfTheDesign[] = {"pins", "cost_target"};
+/// What a run at the default tolerances is good to; as in a proof.
+constexpr double kRunAccuracy = 1e-3;
+constexpr std::size_t kReported = 20, kDrivers = 5;
+constexpr double kLimits_sigma = 3.0;
+
+using Key = std::pair<std::string, std::string>;  // id, subject
+
+/// Value at the share u of the distribution.
+double quantile(const Spread& s, Shape shape, double width, double u) {
+  const double low = width * (s.typ - s.min), high = width * (s.max - s.typ);
+  if (shape == Shape::uniform) return s.typ + mix(-low, high, u);
+  if (shape == Shape::truncated) {
+    const double tail = normal_cdf(-kLimits_sigma);
+    u = mix(tail, 1.0 - tail, u);
+  }
+  const double z = normal_quantile(u) / kLimits_sigma;
+  return s.typ + z * (z < 0 ? low : high);
+}
+
+/// Whether the figure is made with the unit, rather than met by it.
+bool made(const Spread& s) { return !s.role.empty() || s.name.starts_with("motor."); }
+
+std::string figure_of(const Spread& s) { return s.name.substr(s.role.size() + 1); }
+
+}  // namespace
+
+Point unit_of(const Case& c, const YieldOptions& o, long unit) {
+  const Draws draws(o.seed, static_cast<std::uint64_t>(unit));
+  Point p = typical(c.spreads);
+  const double shared = std::sqrt(o.lot), own = std::sqrt(1.0 - o.lot);
+  for (std::size_t k = 0; k < c.spreads.size(); ++k) {
+    const Spread& s = c.spreads[k];
+    const Shape shape = made(s) ? o.shape : Shape::uniform;
+    if (s.role.empty()) {
+      p.value[k] = quantile(s, shape, o.width, draws.uniform(s.name));
+      continue;
+    }
+    // A reel's part and each part's own are normal scores; their sum is one, and has a share.
+    const double reel = normal_quantile(draws.uniform(s.name));
+    for (const Place& place : c.design.wiring.places) {
+      if (place.role != s.role) continue;
+      const std::string name = place.ref + "." + figure_of(s);
+      const double score = shared * reel + own * normal_quantile(draws.uniform(name));
+      p.own[name] = quantile(s, shape, o.width, normal_cdf(score));
+    }
+  }
+  return p;
+}
+
+Evidence nominal_evidence(const Case& c, const StopToken& stop) {
+  EvidenceWanted w;
+  w.torque_asked = true;
+  return gather(c, typical(c.spreads), w, stop);
+}
+
+UnitOutcome judge_unit(const Case& c, const Evidence& nominal, const Point& point,
+                       const StopToken& stop) {
+  EvidenceWanted w;
+  w.torque_asked = true, w.nominal = &nominal;
+  const Evidence e = gather(c, point, w, stop);
+  UnitOutcome out;
+  out.undecided = trouble_of(e);
+  if (!out.undecided.empty()) return out;
+  for (const CheckRow& row : check_rows()) {
+    if (std::find(std::begin(kOfTheDesign), std::end(kOfTheDesign), row.id) !=
+        std::end(kOfTheDesign))
+      continue;
+    for (const Measured& m : row.measure(c, point, e)) {
+      if (!std::isfinite(m.value) || !std::isfinite(m.limit)) {
+        out.undecided = std::string(row.id) + " of " + m.subject + " has no number";
+        out.checks.clear();
+        return out;
+      }
+      const double margin = margin_of(row.sense, m.value, m.limit);
+      out.fails = out.fails || margin < 0;
+      out.checks.push_back(
+          {std::string(row.id), m.subject, std::string(row.unit), m.value, m.limit, margin});
+    }
+  }
+  return out;
+}
+
+namespace {
+
+class Batch {
+ public:
+  Batch(const Design& d, const YieldOptions& o) : o_(o), case_(case_of(d)) {}
+
+  YieldResult run() {
+    out_.units = o_.units;
+    case_.dead_time_s = dead_time_of(case_);
+    if (!given(case_.dead_time_s)) {
+      out_.undecided = "dead time: a switch does not turn off within half a step";
+      return std::move(out_);
+    }
+    const Evidence nominal = nominal_evidence(case_, o_.stop);
+    nominal_ = &nominal;
+    if (out_.undecided = trouble_of(nominal); !out_.undecided.empty()) return std::move(out_);
+    const UnitOutcome first = judge_unit(case_, nominal, typical(case_.spreads), o_.stop);
+    if (out_.undecided = first.undecided; !out_.undecided.empty()) return std::move(out_);
+    for (const UnitCheck& k : first.checks) {
+      index_[{k.id, k.subject}] = typical_.size();
+      typical_.push_back(k);
+    }
+    units();
+    if (cancelled()) return std::move(out_);
+    count();
+    spread();
+    others();
+    if (cancelled()) return std::move(out_);
+    drivers();
+    return std::move(out_);
+  }
+
+ private:
+  /// What is kept of a unit.
+  struct Kept {
+    std::string undecided;
+    std::vector<std::string> failed;    // ids, each once
+    std::vector<double> value, margin;  // one a check of the nominal unit
+    std::vector<double> input;          // one a drawn figure
+  };
+
+  bool cancelled() { return out_.cancelled = o_.stop.stop_requested(); }
+
+  std::vector<double> by_index(const UnitOutcome& u, double UnitCheck::* member) const {
+    // A subject that shows up in this unit only, or in the nominal one only, has no spread.
+    std::vector<double> all(typical_.size(), kNotGiven);
+    for (const UnitCheck& k : u.checks)
+      if (const auto at = index_.find({k.id, k.subject}); at != index_.end())
+        all[at->second] = k.*member;
+    return all;
+  }
+
+  void units() {
+    kept_.resize(static_cast<std::size_t>(o_.units));
+    constexpr std::size_t kAtOnce = 64;  // between looks at the stop token and at the clock
+    for (std::size_t at = 0; at < kept_.size() && !cancelled(); at += kAtOnce) {
+      const std::size_t count = std::min(kAtOnce, kept_.size() - at);
+      o_.parallel(count, [&](std::size_t k) {
+        if (o_.stop.stop_requested()) return;
+        const Point p = unit_of(case_, o_, static_cast<long>(at + k));
+        const UnitOutcome u = judge_unit(case_, *nominal_, p, o_.stop);
+        Kept& keep = kept_[at + k];
+        keep.undecided = u.undecided;
+        for (const UnitCheck& c : u.checks)
+          if (c.margin < 0 && (keep.failed.empty() || keep.failed.back() != c.id))
+            keep.failed.push_back(c.id);
+        keep.value = by_index(u, &UnitCheck::value);
+        keep.margin = by_index(u, &UnitCheck::margin);
+        keep.input = inputs(p);
+      });
+      if (o_.progress)
+        o_.progress(static_cast<double>(at + count) / static_cast<double>(kept_.size()));
+    }
+  }
+
+  std::vector<double> inputs(const Point& p) const {
+    std::vector<double> out;
+    for (std::size_t k = 0; k < case_.spreads.size(); ++k)
+      if (case_.spreads[k].role.empty()) out.push_back(p.value[k]);
+    for (const auto& [name, value] : p.own) out.push_back(value);
+    return out;
+  }
+  std::vector<std::string> input_names() const {
+    std::vector<std::string> out;
+    for (const Spread& s : case_.spreads)
+      if (s.role.empty()) out.push_back(s.name);
+    for (const auto& [name, value] : unit_of(case_, o_, 0).own) out.push_back(name);
+    return out;
+  }
+
+  void count() {
+    for (std::size_t k = 0; k < kept_.size(); ++k) {
+      const long unit = static_cast<long>(k);
+      if (!kept_[k].undecided.empty()) out_.undecided_units.push_back(unit);
+      if (kept_[k].failed.empty()) continue;
+      out_.failed_units.push_back(unit);
+      for (const std::string& id : kept_[k].failed) ++out_.by_check[id];
+    }
+    out_.failed = static_cast<long>(out_.failed_units.size());
+    const long open = static_cast<long>(out_.undecided_units.size()),
+               passed = out_.units - out_.failed - open, decided = out_.units - open;
+    out_.yield = decided > 0 ? static_cast<double>(passed) / static_cast<double>(decided) : 0.0;
+    out_.interval = exact_interval(passed, out_.units, o_.confidence);
+    out_.interval.high = exact_interval(passed + open, out_.units, o_.confidence).high;
+  }
+
+  std::vector<double> column(std::vector<double> Kept::* member, std::size_t at) const {
+    std::vector<double> out;
+    for (const Kept& k : kept_)
+      if (k.undecided.empty()) out.push_back((k.*member)[at]);
+    return out;
+  }
+
+  void spread() {
+    for (std::size_t k = 0; k < typical_.size(); ++k) {
+      const std::vector<double> margins = column(&Kept::margin, k);
+      if (margins.empty() || !std::all_of(margins.begin(), margins.end(), given)) continue;
+      CheckSpread s;
+      s.id = typical_[k].id, s.subject = typical_[k].subject, s.unit = typical_[k].unit;
+      s.nominal_value = typical_[k].value, s.nominal_margin = typical_[k].margin;
+      s.value = moments_of(column(&Kept::value, k)), s.margin = moments_of(margins);
+      s.worst_margin = 1e300;
+      for (std::size_t u = 0; u < kept_.size(); ++u)
+        if (kept_[u].undecided.empty() && kept_[u].margin[k] < s.worst_margin) {
+          s.worst_margin = kept_[u].margin[k], s.worst_value = kept_[u].value[k];
+          s.worst_unit = static_cast<long>(u);
+        }
+      s.share_by_margin = s.margin.deviation > 0 ? normal_cdf(-s.margin.mean / s.margin.deviation)
+                                                 : (s.margin.mean < 0 ? 1.0 : 0.0);
+      out_.checks.push_back(std::move(s));
+    }
+    std::stable_sort(
+        out_.checks.begin(), out_.checks.end(),
+        [](const CheckSpread& a, const CheckSpread& b) { return a.worst_margin < b.worst_margin; });
+    keep_what_tells();
+  }
+
+  /// The tightest subject of each check; one that no unit changes says nothing, unless it fails.
+  void keep_what_tells() {
+    constexpr double kMoves = 1e-9;  // of the margin: below is rounding
+    std::vector<CheckSpread> kept;
+    for (CheckSpread& s : out_.checks) {
+      const auto same = [&](const CheckSpread& k) { return k.id == s.id; };
+      if (kept.size() == kReported || std::any_of(kept.begin(), kept.end(), same)) continue;
+      if (s.margin.deviation > kMoves || s.worst_margin < 0) kept.push_back(std::move(s));
+    }
+    out_.checks = std::move(kept);
+  }
+
+  Point at_end(const std::vector<int>& signs) const {
+    Point p = typical(case_.spreads);
+    for (std::size_t k = 0; k < signs.size(); ++k) {
+      const Spread& s = case_.spreads[k];
+      if (signs[k] < 0) p.value[k] = s.typ - o_.width * (s.typ - s.min);
+      if (signs[k] > 0) p.value[k] = s.typ + o_.width * (s.max - s.typ);
+    }
+    return p;
+  }
+
+  std::vector<double> margins_at(const std::vector<int>& signs) const {
+    return by_index(judge_unit(case_, *nominal_, at_end(signs), o_.stop), &UnitCheck::margin);
+  }
+
+  /// Sums of single effects, and the corner they point to, for the checks that are reported.
+  void others() {
+    const std::size_t n = case_.spreads.size();
+    std::vector<std::vector<double>> single(2 * n);
+    o_.parallel(2 * n, [&](std::size_t k) {
+      const Spread& s = case_.spreads[k / 2];
+      std::vector<int> signs(n, 0);
+      signs[k / 2] = k % 2 ? 1 : -1;
+      if (s.max > s.min) single[k] = margins_at(signs);
+    });
+    std::vector<std::vector<int>> corner(out_.checks.size(), std::vector<int>(n, 0));
+    for (std::size_t c = 0; c < out_.checks.size(); ++c) {
+      CheckSpread& s = out_.checks[c];
+      const std::size_t at = index_.at({s.id, s.subject});
+      double sum = 0, squares = 0;
+      for (std::size_t k = 0; k < n; ++k) {
+        double worst = 0;
+        for (std::size_t side : {2 * k, 2 * k + 1}) {
+          const double fall = single[side].empty() ? 0.0 : s.nominal_margin - single[side][at];
+          if (fall > worst) worst = fall, corner[c][k] = side == 2 * k ? -1 : 1;
+        }
+        if (worst < kRunAccuracy) corner[c][k] = 0;
+        sum += worst, squares += square(worst);
+      }
+      s.sum_margin = s.nominal_margin - sum;
+      s.root_sum_square_margin = s.nominal_margin - std::sqrt(squares);
+    }
+    o_.parallel(out_.checks.size(), [&](std::size_t c) {
+      CheckSpread& s = out_.checks[c];
+      s.corner_margin = margins_at(corner[c])[index_.at({s.id, s.subject})];
+      const double allowance = kRunAccuracy * (1.0 + std::abs(s.worst_margin));
+      s.worse_than_corner =
+          o_.shape != Shape::normal && s.worst_margin < s.corner_margin - allowance;
+    });
+  }
+
+  void drivers() {
+    const std::vector<std::string> names = input_names();
+    for (CheckSpread& s : out_.checks) {
+      const std::vector<double> margin = column(&Kept::margin, index_.at({s.id, s.subject}));
+      for (std::size_t k = 0; k < names.size(); ++k)
+        s.drivers.push_back({names[k], rank_correlation(column(&Kept::input, k), margin)});
+      std::stable_sort(s.drivers.begin(), s.drivers.end(), [](const Driver& a, const Driver& b) {
+        return std::abs(a.rank_correlation) > std::abs(b.rank_correlation);
+      });
+      if (s.drivers.size() > kDrivers) s.drivers.resize(kDrivers);
+    }
+  }
+
+  const YieldOptions& o_;
+  Case case_;
+  const Evidence* nominal_ = nullptr;
+  std::vector<UnitCheck> typical_;
+  std::map<Key, std::size_t> index_;
+  std::vector<Kept> kept_;
+  YieldResult out_;
+};
+
+}  // namespace
+
+YieldResult yield_of(const Design& design, const YieldOptions& options) {
+  PB_CHECK(options.units > 0 && options.lot >= 0 && options.lot <= 1, options.units, options.lot);
+  return Batch(design, options).run();
+}
+
+}  // namespace pb
