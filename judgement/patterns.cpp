@@ -6,6 +6,8 @@
 #include <algorithm>
 #include <set>
 
+#include "physics/canonical.h"
+
 namespace pb {
 namespace {
 
@@ -104,13 +106,19 @@ std::vector<PinGroup> pin_groups(const Design& d) {
       last = n;
     }
   }
+  // Which patterns are held together follows the order of the groups and of their pins, so neither
+  // may come from names or from the file.
+  std::vector<std::string> roots;
   std::map<std::string, PinGroup> groups;
-  for (std::size_t k = 0; k < d.wiring.pins.size(); ++k)
-    groups[islands.root(d.wiring.pins[k].node)].pins.push_back(k);
+  for (std::size_t k : canonical_order(d).pins) {
+    const std::string root = islands.root(d.wiring.pins[k].node);
+    if (groups[root].pins.empty()) roots.push_back(root);
+    groups[root].pins.push_back(k);
+  }
   for (const Leg& l : d.wiring.legs) groups[islands.root(l.output)].outputs.push_back(l.output);
   std::vector<PinGroup> out;
-  for (auto& [root, g] : groups)
-    if (!g.pins.empty() && !g.outputs.empty()) out.push_back(std::move(g));
+  for (const std::string& root : roots)
+    if (PinGroup& g = groups[root]; !g.outputs.empty()) out.push_back(std::move(g));
   return out;
 }
 
