@@ -78,19 +78,25 @@ std::vector<Command> add_commands(CLI::App& app, bool& json) {
   return commands;
 }
 
-/// The first word, if it is neither an option nor a verb.
-Problems unknown_verb(int argc, const char* const* argv) {
-  if (argc < 2 || argv[1][0] == '-') return {};
-  std::vector<std::string_view> names;
-  for (const Verb& verb : verbs()) {
-    if (verb.name == argv[1]) return {};
-    if (!verb.hidden) names.push_back(verb.name);
+/// The first word that stands where a verb, or a part of one, should and is none.
+Problems unknown_word(CLI::App& app, int argc, const char* const* argv) {
+  CLI::App* level = &app;
+  for (int at = 1; at < argc && argv[at][0] != '-'; ++at) {
+    std::vector<std::string> names;
+    CLI::App* next = nullptr;
+    for (CLI::App* sub : level->get_subcommands({})) {
+      if (sub->get_name() == argv[at]) next = sub;
+      if (level != &app || !sub->get_group().empty()) names.push_back(sub->get_name());
+    }
+    if (names.empty()) return {};  // what follows are arguments
+    level = next;
+    if (level) continue;
+    const std::string near = nearest(argv[at], {names.begin(), names.end()});
+    return {{.expected = "one of " + join(names, ", "),
+             .found = quoted(argv[at]),
+             .message = near.empty() ? "see --help" : "did you mean " + near + "?"}};
   }
-  std::vector<std::string> all(names.begin(), names.end());
-  const std::string near = nearest(argv[1], names);
-  return {{.expected = "one of " + join(all, ", "),
-           .found = quoted(argv[1]),
-           .message = near.empty() ? "see --help" : "did you mean " + near + "?"}};
+  return {};
 }
 
 bool asks_for_json(int argc, const char* const* argv) {
@@ -119,14 +125,14 @@ int run_chosen(const Command& command, bool json, const StopToken& stop) {
 
 int run_command_line(int argc, const char* const* argv, const StopToken& stop) {
   bool json = asks_for_json(argc, argv);
-  if (Problems unknown = unknown_verb(argc, argv); !unknown.empty())
-    return finish(refuse(std::move(unknown)), json);
   CLI::App app(kAbout, "pennybridge");
   app.set_version_flag("--version", PB_VERSION);
   app.require_subcommand(1);
   app.footer("Example:\n  pennybridge " + std::string(verbs().front().example) +
              "\n\npennybridge VERB --help says more about a verb.");
   const std::vector<Command> commands = add_commands(app, json);
+  if (Problems unknown = unknown_word(app, argc, argv); !unknown.empty())
+    return finish(refuse(std::move(unknown)), json);
   try {
     app.parse(argc, argv);
   } catch (const CLI::Success& wanted) {  // --help, --version: they print to standard output

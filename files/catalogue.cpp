@@ -294,7 +294,7 @@ Checked<Header> read_header(std::string_view file, const CsvRow& row, const Mapp
 }  // namespace
 
 Checked<Survey> survey_catalogue(std::string_view file, std::string_view text,
-                                 const Mapping* mapping) {
+                                 const Mapping* mapping, const StopToken& stop) {
   std::string converted;
   if (mapping && mapping->latin1) {
     converted = catalogue::to_utf8(text, *mapping);
@@ -319,7 +319,7 @@ Checked<Survey> survey_catalogue(std::string_view file, std::string_view text,
   RowReader rows(file, header->columns);
   Collector collector({});
   std::size_t faults = csv.faults();
-  while (rows.problems.size() < kMostProblems && csv.next(row)) {
+  while (rows.problems.size() < kMostProblems && !stop.stop_requested() && csv.next(row)) {
     ++out.rows;
     if (std::exchange(faults, csv.faults()) != csv.faults()) continue;
     if (row.size() != header->cells) {

@@ -19,6 +19,7 @@
 #include <vector>
 
 #include "base/problem.h"
+#include "base/stop.h"
 #include "files/mapping.h"
 #include "model/part.h"
 
@@ -48,9 +49,9 @@ struct Survey {
   std::size_t rows = 0;               // behind the header
   std::vector<std::string> left_out;  // columns the mapping does not read
 };
-/// Fails only where no row can be read at all.
+/// Fails only where no row can be read at all. Ends early, with what it has, when asked to stop.
 Checked<Survey> survey_catalogue(std::string_view file, std::string_view text,
-                                 const Mapping* mapping = nullptr);
+                                 const Mapping* mapping = nullptr, const StopToken& stop = {});
 
 /// Parts of both. The same number with the same data is one part; with other data it is a problem
 /// at both places.

@@ -247,12 +247,16 @@ Written<PartStore> PartStore::open_to_read(const std::string& file) {
   });
 }
 
-Written<ImportCount> PartStore::import(const std::vector<Part>& parts, OtherSource other) {
+Written<ImportCount> PartStore::import(const std::vector<Part>& parts, OtherSource other,
+                                       const StopToken& stop) {
   return guard(open_->file, [&]() -> Written<ImportCount> {
     SQLite::Transaction transaction(open_->db, SQLite::TransactionBehavior::IMMEDIATE);
     ImportCount count;
     Importer importer(open_->db, other);
-    for (const Part* part : by_number(parts)) importer.add(*part, count);
+    for (const Part* part : by_number(parts)) {
+      if (stop.stop_requested()) return std::unexpected(WriteFault{});
+      importer.add(*part, count);
+    }
     transaction.commit();
     return count;
   });

@@ -15,6 +15,7 @@
 #include <string_view>
 #include <vector>
 
+#include "base/stop.h"
 #include "files/atomic.h"
 #include "model/part.h"
 
@@ -52,8 +53,9 @@ class PartStore {
   ~PartStore();
 
   /// A part whose number is there already replaces the old one of its source.
-  Written<ImportCount> import(const std::vector<Part>& parts,
-                              OtherSource other = OtherSource::keep);
+  /// Asked to stop, it leaves the store as it was and has a fault without a message.
+  Written<ImportCount> import(const std::vector<Part>& parts, OtherSource other = OtherSource::keep,
+                              const StopToken& stop = {});
   /// What import() would do.
   Written<ImportCount> compare(const std::vector<Part>& parts,
                                OtherSource other = OtherSource::keep) const;

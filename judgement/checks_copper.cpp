@@ -88,11 +88,7 @@ Rows wire(const Case& c, const Point& p, const Evidence& e) {
 Rows cost_target(const Case& c, const Point&, const Evidence&) {
   const double target = c.design.brief.build.target_cost;
   if (!given(target)) return {};
-  std::map<std::string, int> places;
-  for (const Place& p : c.design.wiring.places) ++places[p.role];
-  std::vector<CostLine> lines;
-  lines.reserve(c.design.parts.size());
-  for (const auto& entry : c.design.parts) lines.push_back({&entry.second, places[entry.first]});
+  const std::vector<CostLine> lines = cost_lines(c.design);
   // A board that cannot be priced has no number: the proof is then undecided, not silent.
   if (!cost_faults(c.design.brief, lines).empty())
     return {{"board", kNotGiven, target, Grade::guaranteed}};

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <map>
 #include <string_view>
 
 #include "base/check.h"
@@ -97,6 +98,15 @@ Purchase cheapest_purchase(const Part& part, double need) {
     best_money = p.money();
   }
   return best;
+}
+
+std::vector<CostLine> cost_lines(const Design& design) {
+  std::map<std::string, int> places;
+  for (const Place& p : design.wiring.places) ++places[p.role];
+  std::vector<CostLine> out;
+  out.reserve(design.parts.size());
+  for (const auto& [role, part] : design.parts) out.push_back({&part, places[role]});
+  return out;
 }
 
 Problems cost_faults(const Brief& brief, const std::vector<CostLine>& lines) {

@@ -23,6 +23,7 @@
 
 #include "base/problem.h"
 #include "model/brief.h"
+#include "model/design.h"
 #include "model/part.h"
 
 namespace pb {
@@ -32,6 +33,9 @@ struct CostLine {
   const Part* part;
   int count;
 };
+
+/// One a role of the design that has a part, which must outlive them.
+std::vector<CostLine> cost_lines(const Design& design);
 
 struct Cost {
   double parts = 0, attrition = 0, placement = 0, setup = 0, area = 0, test = 0, one_off = 0,

@@ -7,6 +7,7 @@
 #include <CLI/CLI.hpp>
 #include <algorithm>
 #include <nlohmann/json.hpp>
+#include <optional>
 #include <set>
 
 #include "app/inputs.h"
@@ -14,6 +15,7 @@
 #include "base/text.h"
 #include "delivery/report.h"
 #include "files/json_verdict.h"
+#include "judgement/cost.h"
 #include "judgement/proof.h"
 
 namespace pb::app {
@@ -90,10 +92,13 @@ int status_of(const Verdict& v) {
 
 Answer write_output(Answer answer, const std::string& out, const DesignInput& input,
                     const Proof& proof) {
+  const std::vector<CostLine> lines = cost_lines(input.design);
+  std::optional<Cost> cost;  // a part without a price leaves it open
+  if (cost_faults(input.design.brief, lines).empty()) cost = landed_cost(input.design.brief, lines);
   const std::string report =
       delivery::report_html(delivery::CheckedInput{.design = input.design,
                                                    .proof = proof,
-                                                   .cost = nullptr,
+                                                   .cost = cost ? &*cost : nullptr,
                                                    .version = PB_VERSION,
                                                    .input_sha256 = input.sha256});
   const std::string verdict = whole_object(answer);

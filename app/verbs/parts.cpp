@@ -81,7 +81,7 @@ struct Input {
   std::string sha256;
 };
 
-Checked<Input> read_input(const Options& options) {
+Checked<Input> read_input(const Options& options, const StopToken& stop) {
   Problems problems;
   std::optional<Mapping> mapping;
   std::string hashed;
@@ -98,7 +98,7 @@ Checked<Input> read_input(const Options& options) {
   const auto text = load_table(options.file);
   if (!text) append(problems, text.error());
   if (!problems.empty()) return std::unexpected(std::move(problems));
-  auto survey = survey_catalogue(options.file, *text, mapping ? &*mapping : nullptr);
+  auto survey = survey_catalogue(options.file, *text, mapping ? &*mapping : nullptr, stop);
   if (!survey) return std::unexpected(std::move(survey.error()));
   return Input{std::move(*survey), sha256_hex(*text + hashed)};
 }
@@ -140,17 +140,17 @@ class NewStore {
 };
 
 Written<ImportCount> import_into(const std::string& file, const std::vector<Part>& parts,
-                                 OtherSource other) {
+                                 OtherSource other, const StopToken& stop) {
   auto store = PartStore::open(file);
   if (!store) return std::unexpected(store.error());
-  return store->import(parts, other);
+  return store->import(parts, other, stop);
 }
 
 Written<ImportCount> write_store(const std::string& file, const std::vector<Part>& parts,
-                                 OtherSource other) {
+                                 OtherSource other, const StopToken& stop) {
   NewStore fresh(file);
   if (auto fault = fresh.begin()) return std::unexpected(std::move(*fault));
-  auto count = import_into(file, parts, other);
+  auto count = import_into(file, parts, other, stop);
   if (count)
     fresh.keep();
   else  // what a fault of the disk left half written is undone when the store is next looked at
@@ -210,7 +210,7 @@ Checked<std::string> store_file(const Options& options) {
 Answer import_parts(const Options& options, Session& session) {
   const auto store = store_file(options);
   if (!store) return refuse(store.error());
-  auto in = read_input(options);
+  auto in = read_input(options, session.stop);
   if (!in) return refuse(std::move(in.error()));
   const Survey& survey = in->survey;
   if (session.stop.stop_requested()) return {};
@@ -219,7 +219,8 @@ Answer import_parts(const Options& options, Session& session) {
   if (!survey.problems.empty() && !options.dry_run) return refuse(survey.problems);
   const OtherSource other = options.replace ? OtherSource::replace : OtherSource::keep;
   const auto count = options.dry_run ? compare_store(*store, survey.good.parts, other)
-                                     : write_store(*store, survey.good.parts, other);
+                                     : write_store(*store, survey.good.parts, other, session.stop);
+  if (session.stop.stop_requested()) return {};
   if (!count) return refuse(count.error());
   // With problems a dry run still shows what the good rows are; an import would take none of them.
   Answer answer = survey.problems.empty() ? Answer() : refuse(survey.problems);

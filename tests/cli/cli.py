@@ -9,8 +9,10 @@ import pathlib
 import re
 import resource
 import shutil
+import signal
 import subprocess
 import sys
+import time
 
 PROGRAM = os.environ["PENNYBRIDGE"]
 ROOT = pathlib.Path(os.environ.get("PB_SOURCE_DIR", pathlib.Path(__file__).resolve().parents[2]))
@@ -51,6 +53,23 @@ def designs():
     found = sorted((ROOT / "examples").rglob("design.toml"))
     expect(found, "there is a design among the examples")
     return found
+
+
+def interrupted(*args, delay):
+    """Ctrl-C so long after the program listens for it. Returns the result, and how long it took to obey."""
+    work = subprocess.Popen([PROGRAM, *map(str, args)], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    while work.poll() is None:
+        status = pathlib.Path(f"/proc/{work.pid}/status").read_text()
+        if int(re.search(r"^SigCgt:\s*(\w+)", status, re.M)[1], 16) & 1 << (signal.SIGINT - 1):
+            break
+        time.sleep(0.005)
+    time.sleep(delay)
+    expect(work.poll() is None, f"{args[0]} was still at work after {delay} s")
+    asked = time.monotonic()
+    work.send_signal(signal.SIGINT)
+    stdout, stderr = work.communicate(timeout=60)
+    result = subprocess.CompletedProcess(args, work.returncode, stdout, stderr)
+    return result, time.monotonic() - asked
 
 
 def on_full_disk(*args, room=2048):

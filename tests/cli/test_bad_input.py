@@ -52,7 +52,8 @@ with tempfile.TemporaryDirectory() as name:
     expect(sorted(p.name for p in folder.iterdir()) == before, "nothing is left behind")
 
     for args, message in (
-        ((), "see --help"), (("simulat",), "did you mean simulate"), (("simulate",), "design"),
+        ((), "see --help"), (("simulat",), "did you mean simulate"), (("parts", "improt"), "did you mean import"),
+        (("parts",), "see --help"), (("parts", "import"), "file"), (("simulate",), "design"),
         (("simulate", DESIGN, "--wrong"), "--wrong"), (("simulate", DESIGN, "--set", "supply.voltage"), "KEY=QTY"),
         (("simulate", DESIGN, "--set", "supply.voltag=5 V"), "did you mean supply.voltage?"),
         (("simulate", DESIGN, "--set", "supply.voltage=5 A"), "expected a voltage"),

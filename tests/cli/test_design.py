@@ -6,13 +6,11 @@ import json
 import os
 import pathlib
 import re
-import signal
 import subprocess
 import tempfile
-import time
 
-from cli import (PARTS, PROGRAM, ROOT, copy_world, done, expect, on_full_disk, one_object, run, small_world,
-                 starter_rows, write_rows)
+from cli import (PARTS, PROGRAM, ROOT, copy_world, done, expect, interrupted, on_full_disk, one_object, run,
+                 small_world, starter_rows, write_rows)
 
 
 def five_volt_brief():
@@ -152,20 +150,30 @@ def outputs(folder, design):
         expect(status == 3, f"{verb}, full standard output: exit 3, not {status}")
 
 
-def interrupted(folder, design):
+def stopped(folder, design):
     for verb, file in (("design", BRIEF), ("check", design)):
         place = folder / "stopped"
-        work = subprocess.Popen([PROGRAM, verb, str(file), "--out", str(place), "--json"],
-                                stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
-        time.sleep(0.2)
-        running = work.poll() is None
-        work.send_signal(signal.SIGINT)
-        stdout, stderr = work.communicate(timeout=60)
-        result = subprocess.CompletedProcess([], work.returncode, stdout, stderr)
-        expect(running, f"{verb} was still at work", result)
-        expect(work.returncode == 130, f"{verb}: exit 130", result)
+        result, waited = interrupted(verb, file, "--out", place, "--json", delay=0.1)
+        expect(result.returncode == 130, f"{verb}: exit 130", result)
+        expect(waited < 5, f"{verb} obeys soon: {waited:.1f} s")
         one_object(result, f"{verb} interrupted")
-        expect(not place.exists(), f"{verb}: nothing is left behind")
+        expect(list(folder.iterdir()) == [], f"{verb}: nothing is left behind")
+
+
+def progress(design):
+    """On a terminal, and only there, standard error says how far the work is."""
+    for verb, file, sign in (("design", BRIEF, "candidates"), ("check", design, "%")):
+        ours, theirs = os.openpty()
+        work = subprocess.Popen([PROGRAM, verb, str(file)], stdout=subprocess.DEVNULL, stderr=theirs)
+        os.close(theirs)
+        seen = b""
+        try:
+            while piece := os.read(ours, 4096):
+                seen += piece
+        except OSError:  # the other end is closed
+            pass
+        os.close(ours)
+        expect(work.wait() == 0 and b"\r" in seen and sign in seen.decode(), f"{verb} shows its progress: {seen[:200]}")
 
 
 with tempfile.TemporaryDirectory() as name:
@@ -179,5 +187,6 @@ with tempfile.TemporaryDirectory() as name:
     templates(base / "templates", base / "world", bridge)
     impossible(base / "impossible")
     outputs(base / "outputs", made)
-    interrupted(base / "stopped", made)
+    stopped(base / "stopped", made)
+    progress(made)
 done()

@@ -9,7 +9,7 @@ import pathlib
 import sys
 import tempfile
 
-from cli import ROOT, done, expect, on_full_disk, one_object, run, starter_rows, write_rows
+from cli import ROOT, done, expect, interrupted, on_full_disk, one_object, run, starter_rows, write_rows
 
 sys.path.insert(0, str(ROOT / "benchmarks"))
 import make_catalogue  # noqa: E402
@@ -183,6 +183,14 @@ def large(folder):
     file.write_text(text.getvalue())
     result = run("parts", "import", file, "--store", folder / "large.db", "--json")
     expect(one_object(result, "large").get("added") == 20_000, "20,000 rows", result)
+    # Ctrl-C somewhere on the way: nothing is there of it.
+    for delay in (0, 0.3):
+        result, waited = interrupted("parts", "import", file, "--store", folder / "stopped.db", "--json", delay=delay)
+        expect(result.returncode == 130, f"stopped after {delay} s: exit 130", result)
+        expect(waited < 5, f"soon: {waited:.1f} s")
+        one_object(result, "stopped import")
+        left = sorted(p.name for p in folder.iterdir())
+        expect(left == ["large.csv", "large.db"], f"nothing is left behind: {left}")
 
 
 with tempfile.TemporaryDirectory() as name:
