@@ -191,6 +191,14 @@ passes, grade, corner, allowance, hand{formula,value,difference}, source, help, 
 inputs[{figure,end,margin_change}]}]`, `not_judged[]`,
 `undecided[]`. Margin is (limit − value)/|limit| for sense "max", (value − limit)/|limit| for "min".
 
+`yield`: `units`, `seed`, `spread{shape,lot_correlation}`, `failed`, `failed_units[]`, `yield`,
+`interval{low,high,confidence}` of the yield, `by_check{ID: units that fail it}`, `undecided[]`,
+`checks[{id, subject, unit, nominal, mean, deviation, worst{value,unit_number},
+margin{nominal,mean,deviation,worst,sum,root_sum_square,corner}, share_by_margin, worse_than_corner,
+drivers[{figure,rank_correlation}]}]`: the tightest subject of each check, tightest first. With
+`--unit K`: `unit`, `passes`, `figures{NAME: value}`, `checks[{id, subject, unit, value, limit, margin,
+passes}]`. Exit 1 if a unit fails, or does worse than the corner that single effects point to.
+
 `parts import`: `store`, `rows`, `added`, `changed`, `same`, `kept[]` (numbers another source has),
 `classes{CLASS: {rows, incomplete, missing{FIGURE: rows}}}`, `left_out[]` (columns), `notes[]`.
 `parts list`: `store`, `parts[{number, class, package, lifecycle, currency, source, stock,

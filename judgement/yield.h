@@ -76,7 +76,8 @@ struct CheckSpread {
   /// Least margin if every figure's own effect were summed, or summed in squares; and as simulated
   /// with every figure at its worse end.
   double sum_margin = 0, root_sum_square_margin = 0, corner_margin = 0;
-  /// Some unit is worse than that corner, beyond what a run can tell apart.
+  /// Some unit is worse than that corner, beyond what runs can tell apart. Never of what a proof
+  /// scans, and never of shapes that go beyond the limits.
   bool worse_than_corner = false;
   std::vector<Driver> drivers;  // strongest first
 };
