@@ -12,6 +12,7 @@
 #include <vector>
 
 #include "app/verb.h"
+#include "app/verb_call.h"
 #include "base/text.h"
 
 namespace pb::app {
@@ -39,29 +40,6 @@ int finish(const Answer& answer, bool json) {
   if (print(out)) return answer.status;
   std::fputs("standard output: cannot be written\n", stderr);
   return kUndecided;
-}
-
-Answer interrupted() {
-  Answer answer;
-  answer.status = kInterrupted;
-  (*answer.json)["interrupted"] = true;
-  return answer;
-}
-
-Answer broken(const std::string& what) {
-  return refuse({{.message = "a fault of this program: " + what}}, kUndecided);
-}
-
-/// Runs the verb; nothing thrown gets past here.
-Answer run_safely(const Command& command, Session& session) {
-  try {
-    Answer answer = command.run(session);
-    return session.stop.stop_requested() ? interrupted() : std::move(answer);
-  } catch (const std::bad_alloc&) {
-    return refuse({{.message = "out of memory"}}, kUndecided);
-  } catch (const std::exception& error) {
-    return broken(error.what());
-  }
 }
 
 std::vector<Command> add_commands(CLI::App& app, bool& json) {
@@ -116,7 +94,7 @@ int run_chosen(const Command& command, bool json, const StopToken& stop) {
   session.json = json;
   session.parallel = threads(0);
   show_progress(session);
-  const Answer answer = run_safely(command, session);
+  const Answer answer = run_safely(command.run, session);
   session.progress("");
   return finish(answer, json);
 }

@@ -45,6 +45,7 @@ Json parts_json(const Design& d) {
 Json to_json(const Ranked& r, std::size_t rank) {
   Json out{{"rank", rank},
            {"template", r.design.wiring.id},
+           {"wiring", r.design.wiring.title},
            {"landed_cost", json_number(r.cost.total)},
            {"floor_cost", json_number(r.floor)},
            {"currency", r.design.brief.build.currency},

@@ -31,7 +31,9 @@ nlohmann::ordered_json to_json(const Assumed& a) {
   return out;
 }
 
-Problems apply(Design& design, const std::string& set) {
+}  // namespace
+
+Problems apply_set(Design& design, const std::string& set) {
   const std::size_t equals = set.find('=');
   if (equals == std::string::npos)
     return {{.key = "--set",
@@ -44,8 +46,6 @@ Problems apply(Design& design, const std::string& set) {
   std::erase_if(design.assumed, [&](const Assumed& a) { return a.key == key; });
   return problems;
 }
-
-}  // namespace
 
 std::string data_folder(const std::string& name) {
   std::vector<fs::path> places;
@@ -74,7 +74,7 @@ Checked<DesignInput> read_design_input(const DesignArguments& arguments) {
   Problems problems;
   std::string hashed = *text;
   for (const std::string& set : arguments.sets) {
-    append(problems, apply(*design, set));
+    append(problems, apply_set(*design, set));
     hashed += "\n" + set;
   }
   if (!physics::supports(design->wiring, design->settings.sequence))

@@ -26,6 +26,9 @@ struct DesignInput {
   std::string sha256;  // of the file's bytes and of the settings made on the command line
 };
 
+/// Makes one KEY=QTY change of the brief.
+Problems apply_set(Design& design, const std::string& set);
+
 /// What every verb about one design takes.
 struct DesignArguments {
   std::string file;

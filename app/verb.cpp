@@ -10,7 +10,9 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-Json to_json(const Problems& problems) {
+}  // namespace
+
+nlohmann::ordered_json to_json(const Problems& problems) {
   Json out = Json::array();
   for (const Problem& p : problems)
     out.push_back(Json{{"file", p.file},
@@ -22,8 +24,6 @@ Json to_json(const Problems& problems) {
                        {"message", p.message}});
   return out;
 }
-
-}  // namespace
 
 Answer::Answer()
     : json(std::make_unique<nlohmann::ordered_json>(nlohmann::ordered_json::object())) {}

@@ -41,6 +41,8 @@ struct Session {
   ParallelFor parallel = serial();
   bool json = false;
   std::function<void(const std::string&)> progress = [](const std::string&) {};
+  /// 0 to 1, from verbs that know how much is done.
+  std::function<void(double)> share = [](double) {};
 };
 
 /// What a verb answers. Movable only, since JSON is known by name alone here.
@@ -58,6 +60,8 @@ struct Answer {
 
 Answer refuse(Problems problems, int status = kBadInput);
 Answer refuse(const WriteFault& fault);
+
+nlohmann::ordered_json to_json(const Problems& problems);
 
 /// The answer as the one JSON object of --json.
 std::string whole_object(const Answer& answer);

@@ -15,3 +15,6 @@ find_package(fmt 9.1 REQUIRED)
 find_package(spdlog 1.10 REQUIRED)
 find_package(CLI11 2.1 REQUIRED)
 find_package(ZLIB REQUIRED)
+# With its own flags, which decide on types in its header.
+find_package(PkgConfig REQUIRED)
+pkg_check_modules(httplib REQUIRED IMPORTED_TARGET cpp-httplib)

@@ -432,11 +432,21 @@ class Drawing {
         "fill=\"none\" stroke=\"currentColor\" stroke-width=\"" + svg_number(kLineWidth) +
         "\" stroke-linecap=\"round\" stroke-linejoin=\"round\" font-family=\"ui-monospace, "
         "DejaVu Sans Mono, monospace\"");
-    for (const Item& item : layout_.items)
-      draw_symbol(svg, *item.symbol, {double(item.at.x), double(item.at.y)}, item.turn);
-    for (const auto& [node, net] : nets_)
+    // What a page finds parts and nets by, to mark them.
+    const auto named = [](const char* what, const std::string& name) {
+      return std::string(what) + "=\"" + escape_markup(name) + "\"";
+    };
+    for (const auto& [node, net] : nets_) {
+      svg.open_group(named("data-net", node));
       for (const Wire& w : grid_.wires(net))
         svg.line({double(w.from.x), double(w.from.y)}, {double(w.to.x), double(w.to.y)});
+      svg.close_group();
+    }
+    for (const Item& item : layout_.items) {
+      svg.open_group(named("data-ref", item.ref));
+      draw_symbol(svg, *item.symbol, {double(item.at.x), double(item.at.y)}, item.turn);
+      svg.close_group();
+    }
     std::vector<GridPoint> joints = grid_.joints();
     for (const Item& item : layout_.items)
       for (const Terminal& t : item.terminals)

@@ -110,23 +110,32 @@ Answer check(const Options& options, Session& session) {
   const auto input = read_design_input(options.design);
   if (!input) return refuse(input.error());
   if (auto refused = refuse_place(options.out)) return std::move(*refused);
-  ProofOptions proof_options;
-  proof_options.parallel = session.parallel;
-  proof_options.stop = session.stop;
-  proof_options.progress = [&](double share) { session.progress(format_percent(share, 2)); };
-  const Proof proof = prove(input->design, proof_options);
-  if (session.stop.stop_requested()) return {};
-  Answer answer;
-  answer.status = status_of(proof.verdict);
-  answer.json->update(answer_head(*input));
-  answer.json->update(to_json(proof.verdict));
-  (*answer.json)["dead_time_s"] = json_number(proof.dead_time_s);
-  answer.text = for_people(proof.verdict);
-  return options.out.empty() ? std::move(answer)
-                             : write_output(std::move(answer), options.out, *input, proof);
+  Proof proof;
+  Answer answer = judge(*input, session, proof);
+  if (session.stop.stop_requested() || options.out.empty()) return answer;
+  return write_output(std::move(answer), options.out, *input, proof);
 }
 
 }  // namespace
+
+Answer judge(const DesignInput& input, Session& session, Proof& proof) {
+  ProofOptions proof_options;
+  proof_options.parallel = session.parallel;
+  proof_options.stop = session.stop;
+  proof_options.progress = [&](double share) {
+    session.progress(format_percent(share, 2));
+    session.share(share);
+  };
+  proof = prove(input.design, proof_options);
+  if (session.stop.stop_requested()) return {};
+  Answer answer;
+  answer.status = status_of(proof.verdict);
+  answer.json->update(answer_head(input));
+  answer.json->update(to_json(proof.verdict));
+  (*answer.json)["dead_time_s"] = json_number(proof.dead_time_s);
+  answer.text = for_people(proof.verdict);
+  return answer;
+}
 
 Run add_check(CLI::App& command) {
   const auto options = std::make_shared<Options>();

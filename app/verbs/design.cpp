@@ -43,7 +43,7 @@ struct Inputs {
   ReadBrief brief;
   std::vector<Template> templates;
   std::vector<Part> parts;
-  std::string sha256;
+  std::string sha256, brief_sha256;
 };
 
 std::expected<Inputs, Answer> read_inputs(const Options& options) {
@@ -55,6 +55,7 @@ std::expected<Inputs, Answer> read_inputs(const Options& options) {
   if (brief) {
     in.brief = std::move(*brief);
     hashed = *text;
+    in.brief_sha256 = sha256_hex(*text);
   } else {
     append(problems, std::move(brief.error()));
   }
@@ -153,6 +154,7 @@ Answer design(const Options& options, Session& session) {
   Answer answer;
   answer.status = status_of(result);
   answer.json->update(answer_head(head));
+  (*answer.json)["brief_sha256"] = in->brief_sha256;
   answer.json->update(to_json(result));
   answer.text = for_people(result);
   return options.out.empty() ? std::move(answer)

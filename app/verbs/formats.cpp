@@ -6,13 +6,16 @@
 
 #include "app/formats_page.h"
 #include "app/verbs/verbs.h"
+#include "app/web_types.h"
 
 namespace pb::app {
 
-Run add_formats(CLI::App&) {
-  return [](Session&) {
+Run add_formats(CLI::App& command) {
+  const auto types = std::make_shared<bool>(false);
+  command.add_flag("--types", *types, "the same names as TypeScript: web/src/keys.ts");
+  return [types](Session&) {
     Answer answer;
-    answer.text = formats_page();
+    answer.text = *types ? web_types() : formats_page();
     return answer;
   };
 }

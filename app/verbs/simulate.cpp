@@ -79,35 +79,6 @@ double residual(const physics::Ledger& l) {
   return l.throughput_J > 0 ? std::abs(l.residual_J()) / l.throughput_J : 0.0;
 }
 
-Json to_json(const physics::RunFigures& f, double dead_time_s) {
-  Json losses = Json::object();
-  for (const auto& [ref, part] : f.parts) losses[ref] = json_number(part.loss_W);
-  const auto winding = [](const physics::WindingFigures& w) {
-    return Json{{"rms", json_number(w.rms_A)}, {"peak", json_number(w.peak_A)}};
-  };
-  return Json{
-      {"window", {{"from_s", f.window_from_s}, {"to_s", f.window_to_s}}},
-      {"winding_a", winding(f.winding_a)},
-      {"winding_b", winding(f.winding_b)},
-      {"supply", {{"mean", json_number(f.supply_mean_A)}, {"peak", json_number(f.supply_peak_A)}}},
-      {"rail", {{"min", json_number(f.rail_min_V)}, {"max", json_number(f.rail_max_V)}}},
-      {"rotor",
-       {{"steps_commanded", f.steps_commanded},
-        {"steps_made", f.steps_made},
-        {"steps_lost", f.steps_commanded - f.steps_made},
-        {"theta_end_rad", json_number(f.theta_end_rad)},
-        {"settle_error_step", json_number(f.settle_error_step)}}},
-      {"losses", std::move(losses)},
-      {"ledger_J",
-       {{"source", json_number(f.ledger.source_J)},
-        {"loss", json_number(f.ledger.loss_J)},
-        {"load", json_number(f.ledger.load_J)},
-        {"stored", json_number(f.ledger.stored_J)},
-        {"throughput", json_number(f.ledger.throughput_J)}}},
-      {"energy_residual", json_number(residual(f.ledger))},
-      {"dead_time_s", json_number(dead_time_s)}};
-}
-
 std::string for_people(const physics::RunFigures& f, double dead_time_s) {
   const auto amps = [](double x) { return format_quantity(x, dim::current); };
   const auto volts = [](double x) { return format_quantity(x, dim::voltage); };
@@ -182,7 +153,7 @@ Answer simulate(const Options& options, Session& session) {
 
   Answer answer;
   answer.json->update(answer_head(*input));
-  answer.json->update(to_json(figures, dead_time_s));
+  answer.json->update(figures_json(figures, dead_time_s));
   answer.text = for_people(figures, dead_time_s);
   if (cut) answer.text += fmt::format("The first {} steps of the move were simulated.\n", steps);
   return options.out.empty() ? std::move(answer)
@@ -190,6 +161,35 @@ Answer simulate(const Options& options, Session& session) {
 }
 
 }  // namespace
+
+nlohmann::ordered_json figures_json(const physics::RunFigures& f, double dead_time_s) {
+  Json losses = Json::object();
+  for (const auto& [ref, part] : f.parts) losses[ref] = json_number(part.loss_W);
+  const auto winding = [](const physics::WindingFigures& w) {
+    return Json{{"rms", json_number(w.rms_A)}, {"peak", json_number(w.peak_A)}};
+  };
+  return Json{
+      {"window", {{"from_s", f.window_from_s}, {"to_s", f.window_to_s}}},
+      {"winding_a", winding(f.winding_a)},
+      {"winding_b", winding(f.winding_b)},
+      {"supply", {{"mean", json_number(f.supply_mean_A)}, {"peak", json_number(f.supply_peak_A)}}},
+      {"rail", {{"min", json_number(f.rail_min_V)}, {"max", json_number(f.rail_max_V)}}},
+      {"rotor",
+       {{"steps_commanded", f.steps_commanded},
+        {"steps_made", f.steps_made},
+        {"steps_lost", f.steps_commanded - f.steps_made},
+        {"theta_end_rad", json_number(f.theta_end_rad)},
+        {"settle_error_step", json_number(f.settle_error_step)}}},
+      {"losses", std::move(losses)},
+      {"ledger_J",
+       {{"source", json_number(f.ledger.source_J)},
+        {"loss", json_number(f.ledger.loss_J)},
+        {"load", json_number(f.ledger.load_J)},
+        {"stored", json_number(f.ledger.stored_J)},
+        {"throughput", json_number(f.ledger.throughput_J)}}},
+      {"energy_residual", json_number(residual(f.ledger))},
+      {"dead_time_s", json_number(dead_time_s)}};
+}
 
 Run add_simulate(CLI::App& command) {
   const auto options = std::make_shared<Options>();

@@ -127,7 +127,7 @@ LINKS = {
     "physics": {"pb_base", "pb_model", "pb_drive", "Eigen3::Eigen"},
     "judgement": {"pb_physics", "Boost::headers"},
     "delivery": {"pb_judgement", "pb_files", "fmt::fmt"},
-    "app": {"pb_delivery", "pb_files", "CLI11::CLI11", "nlohmann_json::nlohmann_json", "spdlog::spdlog", "fmt::fmt", "cpp-httplib"},
+    "app": {"pb_delivery", "pb_files", "CLI11::CLI11", "nlohmann_json::nlohmann_json", "spdlog::spdlog", "fmt::fmt", "PkgConfig::httplib"},
 }
 
 

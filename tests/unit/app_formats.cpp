@@ -5,6 +5,7 @@
 #include <gtest/gtest.h>
 
 #include "app/formats_page.h"
+#include "app/web_types.h"
 #include "base/text.h"
 #include "files/load.h"
 #include "files/toml_document.h"
@@ -17,6 +18,12 @@ TEST(AppFormats, PageInTheTreeIsTheOneTheTablesWrite) {
   const auto page = load_text((test::kRoot / "docs/formats.md").string());
   ASSERT_TRUE(page) << to_lines(page.error());
   EXPECT_EQ(*page, app::formats_page()) << "write it anew: ./run formats > docs/formats.md";
+}
+
+TEST(AppFormats, TypesOfThePageAreTheOnesTheTablesWrite) {
+  const auto types = load_text((test::kRoot / "web/src/keys.ts").string());
+  ASSERT_TRUE(types) << to_lines(types.error());
+  EXPECT_EQ(*types, app::web_types()) << "write it anew: ./run formats --types > web/src/keys.ts";
 }
 
 TEST(AppFormats, ExampleOfTheTemplateIsToml) {

@@ -1,0 +1,345 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// One design: what it is, what a slider may move, its picture at typical values, other parts.
+#include <algorithm>
+#include <array>
+#include <chrono>
+#include <cmath>
+#include <condition_variable>
+#include <mutex>
+#include <nlohmann/json.hpp>
+#include <thread>
+
+#include "app/server_routes.h"
+#include "app/verbs/verbs.h"
+#include "app/waves.h"
+#include "base/math.h"
+#include "base/quantity.h"
+#include "base/text.h"
+#include "delivery/schematic.h"
+#include "delivery/values.h"
+#include "files/atomic.h"
+#include "files/json_verdict.h"
+#include "files/toml_design.h"
+#include "judgement/checks.h"
+#include "physics/plan.h"
+
+namespace pb::app {
+namespace {
+
+// A page waits this long for a picture at most; a run that takes longer is given up.
+constexpr std::chrono::seconds kPictureDeadline{20};
+
+/// A key of the brief that a page may drag, from `low` to `high` times its value.
+struct SliderRow {
+  std::string_view key, label;
+  double low, high;
+  bool whole;
+};
+constexpr auto kSliders = std::to_array<SliderRow>({
+    {"supply.voltage", "supply", 0.5, 2.0, false},
+    {"controller.logic_voltage", "logic level", 0.5, 2.0, false},
+    {"motion.rate", "step rate", 0.25, 4.0, false},
+    {"load.torque", "load torque", 0.0, 3.0, false},
+    {"ambient.max", "hottest ambient", 0.0, 0.0, false},
+    {"build.quantity", "quantity", 0.1, 10.0, true},
+});
+
+const BriefKey* key_named(std::string_view name) {
+  for (const BriefKey& key : brief_keys())
+    if (full_name(key) == name) return &key;
+  return nullptr;
+}
+
+/// Ends of a slider in SI.
+std::pair<double, double> ends_of(const SliderRow& row, const BriefKey& key, Design& d,
+                                  double value) {
+  double low = row.low * value, high = row.high * value;
+  if (key.dim == dim::temperature) {  // as far as parts are ever asked to go
+    low = d.brief.ambient.min_K;
+    high = celsius_to_kelvin(105);
+  } else if (value == 0) {  // nothing to multiply: up to a quarter of what the motor holds
+    high = 0.25 * std::numbers::sqrt2 * motor_constant(d.brief.motor) * d.brief.supply.voltage_V /
+           d.brief.motor.winding_resistance_ohm;
+  }
+  return {std::max(low, key.low), std::min(high, key.high)};
+}
+
+Json sliders_of(Design& d) {
+  Json out = Json::array();
+  for (const SliderRow& row : kSliders) {
+    const BriefKey* key = key_named(row.key);
+    const double value = key->number(d.brief);
+    const auto [low, high] = ends_of(row, *key, d, value);
+    const bool absolute = key->dim == dim::temperature;
+    const double shift = absolute ? kZeroCelsius_K : 0.0;
+    out.push_back(Json{{"kind", "set"},
+                       {"key", std::string(row.key)},
+                       {"label", std::string(row.label)},
+                       {"unit", absolute    ? "degC"
+                                : row.whole ? ""
+                                            : si_unit(key->dim)},
+                       {"value", value - shift},
+                       {"low", low - shift},
+                       {"high", high - shift},
+                       {"whole", row.whole}});
+  }
+  for (const auto& [role, ohm] : d.settings.value) {
+    const Role* place = find_role(d.wiring, role);
+    std::vector<double> values = place ? place->values : std::vector<double>{};
+    if (std::find(values.begin(), values.end(), ohm) == values.end()) values.push_back(ohm);
+    std::sort(values.begin(), values.end());
+    out.push_back(Json{{"kind", "value"},
+                       {"key", role},
+                       {"label", delivery::words(role)},
+                       {"unit", "ohm"},
+                       {"value", ohm},
+                       {"choices", values}});
+  }
+  return out;
+}
+
+Json parts_json(const Design& d) {
+  Json out = Json::array();
+  for (const delivery::PartsLine& line : delivery::parts_lines(d))
+    out.push_back(Json{{"refs", line.refs},
+                       {"roles", line.roles},
+                       {"number", line.part->number},
+                       {"class", line.part->part_class},
+                       {"value", delivery::short_value(d, line.roles.front())},
+                       {"description", delivery::description(d, line.roles.front())},
+                       {"package", line.part->package},
+                       {"source", line.part->source},
+                       {"unit_price", json_number(line.unit_price)}});
+  return out;
+}
+
+Json cost_json(const Design& d) {
+  const auto lines = cost_lines(d);
+  if (!cost_faults(d.brief, lines).empty()) return nullptr;
+  const Cost c = landed_cost(d.brief, lines);
+  return Json{{"total", c.total},
+              {"currency", d.brief.build.currency},
+              {"quantity", d.brief.build.quantity},
+              {"pieces",
+               {{"parts", c.parts},
+                {"attrition", c.attrition},
+                {"placement", c.placement},
+                {"setup", c.setup},
+                {"area", c.area},
+                {"test", c.test},
+                {"one_off", c.one_off},
+                {"scrap", c.scrap}}}};
+}
+
+/// Each check at typical values; the worst subject's margin is what a page shows.
+Json nominal_checks(const Picture& picture) {
+  const Case c = [&] {
+    Case made = case_of(picture.input.design);
+    made.dead_time_s = picture.dead_time_s;
+    return made;
+  }();
+  const physics::Point point = physics::typical(c.spreads);
+  Json out = Json::array();
+  for (const CheckRow& row : check_rows())
+    for (const Measured& m : row.measure(c, point, picture.evidence)) {
+      const double margin = margin_of(row.sense, m.value, m.limit);
+      out.push_back(Json{{"id", std::string(row.id)},
+                         {"subject", m.subject},
+                         {"value", json_number(m.value)},
+                         {"limit", json_number(m.limit)},
+                         {"sense", row.sense == Sense::max ? "max" : "min"},
+                         {"unit", std::string(row.unit)},
+                         {"margin", json_number(margin)},
+                         {"passes", margin >= 0}});
+    }
+  return out;
+}
+
+/// Losses and temperatures of the parts at typical values.
+Json part_figures(const physics::RunFigures& f) {
+  Json out = Json::object();
+  for (const auto& [ref, p] : f.parts) {
+    const auto t = f.temperatures.junction_K.find(ref);
+    out[ref] = Json{{"loss_W", json_number(p.loss_W)},
+                    {"rms_A", json_number(p.rms_A)},
+                    {"temperature_degC", t == f.temperatures.junction_K.end()
+                                             ? Json(nullptr)
+                                             : Json(kelvin_to_celsius(t->second))}};
+  }
+  return out;
+}
+
+/// When which switches are meant to be on.
+Json states_json(const Picture& picture) {
+  const Design& d = picture.input.design;
+  const auto rest_s = std::max(3.0 / d.brief.motion.rate_steps_s, 0.02);
+  const physics::Plan plan =
+      physics::plan_move(d, d.settings.sequence, case_of(d).steps, picture.dead_time_s, rest_s,
+                         d.brief.motion.hold == "off" ? 0.02 : 0.0);
+  Json out = Json::array();
+  for (const physics::PlannedState& s : plan.states)
+    out.push_back(Json{{"t_s", s.t_s}, {"flow", s.flow}, {"levels", s.levels}, {"on", s.on}});
+  return out;
+}
+
+/// Asks the work to stop when it has taken too long.
+class Deadline {
+ public:
+  Deadline() : thread_([this] { watch(); }) {}
+  ~Deadline() {
+    {
+      const std::lock_guard lock(mutex_);
+      done_ = true;
+    }
+    news_.notify_one();
+    thread_.join();
+  }
+  Deadline(const Deadline&) = delete;
+  Deadline& operator=(const Deadline&) = delete;
+  StopToken token() const { return stop_.token(); }
+
+ private:
+  void watch() {
+    std::unique_lock lock(mutex_);
+    if (!news_.wait_for(lock, kPictureDeadline, [this] { return done_; })) stop_.request_stop();
+  }
+  StopSource stop_;
+  std::mutex mutex_;
+  std::condition_variable news_;
+  bool done_ = false;
+  std::thread thread_;
+};
+
+WaveRange range_of(const std::string& from, const std::string& to, const std::string& points) {
+  WaveRange range;
+  range.from_s = to_number(from).value_or(range.from_s);
+  range.to_s = to_number(to).value_or(range.to_s);
+  range.points = static_cast<int>(std::clamp(to_number(points).value_or(600.0), 50.0, 4000.0));
+  return range;
+}
+
+Checked<DesignInput> asked_design(Desk& desk, const Json& body) {
+  const std::string file = text_of(body, "file");
+  const auto place = inside(desk, file, true);
+  if (!place) return std::unexpected(place.error());
+  const auto changes = read_changes(body.value("changes", Json::object()));
+  if (!changes) return std::unexpected(changes.error());
+  auto input = read_design_input({.file = file, .sets = {}});
+  if (!input) return input;
+  return changed_design(std::move(*input), *changes);
+}
+
+}  // namespace
+
+HttpResponse show_design(Desk& desk, const HttpRequest& request) {
+  const auto body = body_of(request);
+  if (!body) return problem_response(body.error());
+  auto input = asked_design(desk, *body);
+  if (!input) return problem_response(input.error(), 422);
+  Design& d = input->design;
+  Json outputs = Json::array();
+  for (const Leg& leg : d.wiring.legs) outputs.push_back(leg.output);
+  Json out{{"input_sha256", input->sha256},
+           {"outputs", std::move(outputs)},
+           {"file", text_of(*body, "file")},
+           {"title", d.brief.title},
+           {"wiring", d.wiring.title},
+           {"wins_when", d.wiring.wins_when},
+           {"sequence", d.settings.sequence},
+           {"stop", d.settings.stop},
+           {"dead_time_s", json_number(d.settings.dead_time_s)},
+           {"parts", parts_json(d)},
+           {"cost", cost_json(d)},
+           {"sliders", sliders_of(d)},
+           {"svg", delivery::schematic_svg(d)}};
+  return json_response(out);
+}
+
+HttpResponse show_picture(Desk& desk, const HttpRequest& request) {
+  const auto body = body_of(request);
+  if (!body) return problem_response(body.error());
+  const std::string file = text_of(*body, "file");
+  const auto place = inside(desk, file, true);
+  if (!place) return problem_response(place.error(), 404);
+  const auto changes = read_changes(body->value("changes", Json::object()));
+  if (!changes) return problem_response(changes.error(), 422);
+  const Deadline deadline;
+  const auto made = desk.pictures.make(file, *changes, deadline.token());
+  if (!made) return problem_response(made.error(), 422);
+  const Picture& picture = **made;
+  const physics::RunFigures& f = picture.evidence.move.figures;
+  Json out = figures_json(f, picture.dead_time_s);
+  out["input_sha256"] = picture.input.sha256;
+  out["run_ms"] = picture.run_ms;
+  out["winding_degC"] = kelvin_to_celsius(f.temperatures.winding_K);
+  out["parts"] = part_figures(f);
+  out["checks"] = nominal_checks(picture);
+  out["cost"] = cost_json(picture.input.design);
+  out["states"] = states_json(picture);
+  out["waves"] = waves_json(f.waves, range_of("", "", text_of(*body, "points")));
+  return json_response(out);
+}
+
+HttpResponse get_waves(Desk& desk, const HttpRequest& request) {
+  const auto picture = desk.pictures.find(query_of(request, "picture"));
+  if (!picture) return problem_response("that picture is no longer kept", 404);
+  return json_response(waves_json(
+      picture->evidence.move.figures.waves,
+      range_of(query_of(request, "from"), query_of(request, "to"), query_of(request, "points"))));
+}
+
+HttpResponse get_alternatives(Desk& desk, const HttpRequest& request) {
+  const std::string file = query_of(request, "file"), role = query_of(request, "role");
+  const auto place = inside(desk, file, true);
+  if (!place) return problem_response(place.error(), 404);
+  const auto input = read_design_input({.file = file, .sets = {}});
+  if (!input) return problem_response(input.error(), 422);
+  const Design& d = input->design;
+  const auto used = d.parts.find(role);
+  if (used == d.parts.end()) return problem_response("the design has no part in that role", 404);
+  const auto all = all_parts();
+  if (!all) return problem_response(all.error(), 422);
+  const auto of_role = [&](const Place& p) { return p.role == role; };
+  const auto count = std::count_if(d.wiring.places.begin(), d.wiring.places.end(), of_role);
+  const double need = std::ceil(d.brief.build.quantity * static_cast<double>(count) *
+                                (1.0 + d.brief.build.attrition));
+  const PartClass* kind = find_part_class(used->second.part_class);
+  Json parts = Json::array();
+  for (const Part& part : *all) {
+    if (part.part_class != used->second.part_class || part.price_breaks.empty()) continue;
+    Json figures = Json::object();
+    for (std::size_t k = 0; k < kind->figures.size() && k < part.figures.size(); ++k)
+      if (kind->figures[k].required && given(part.figures[k]))
+        figures[std::string(kind->figures[k].name)] =
+            Json{{"value", part.figures[k]}, {"unit", si_unit(kind->figures[k].dim)}};
+    parts.push_back(Json{{"number", part.number},
+                         {"package", part.package},
+                         {"unit_price", cheapest_purchase(part, need).unit_price},
+                         {"figures", std::move(figures)}});
+  }
+  std::stable_sort(parts.begin(), parts.end(), [](const Json& a, const Json& b) {
+    return a["unit_price"].get<double>() < b["unit_price"].get<double>();
+  });
+  return json_response(
+      Json{{"role", role}, {"used", used->second.number}, {"parts", std::move(parts)}});
+}
+
+HttpResponse save_design(Desk& desk, const HttpRequest& request) {
+  const auto body = body_of(request);
+  if (!body) return problem_response(body.error());
+  const auto input = asked_design(desk, *body);
+  if (!input) return problem_response(input.error(), 422);
+  const std::string name = text_of(*body, "as");
+  const auto place = inside(desk, name, false);
+  if (!place) return problem_response(place.error(), 400);
+  std::error_code error;
+  if (place->extension() != ".toml" || std::filesystem::exists(*place, error))
+    return problem_response("the name must end in .toml and be free", 409);
+  if (const auto written = write_file(place->string(), pb::to_text(input->design)); !written)
+    return problem_response({written.error().problem}, 500);
+  return json_response(Json{{"file", name}});
+}
+
+}  // namespace pb::app

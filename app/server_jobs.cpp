@@ -1,0 +1,154 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// Jobs, what they left in the folder, and downloads.
+#include <filesystem>
+#include <nlohmann/json.hpp>
+
+#include "app/server_routes.h"
+#include "app/verb_call.h"
+#include "app/verbs/verbs.h"
+#include "base/hash.h"
+#include "base/text.h"
+#include "files/load.h"
+
+namespace pb::app {
+namespace {
+
+namespace fs = std::filesystem;
+
+const char* phase_text(JobState::Phase phase) {
+  switch (phase) {
+    case JobState::Phase::waiting:
+      return "waiting";
+    case JobState::Phase::running:
+      return "running";
+    case JobState::Phase::done:
+      break;
+  }
+  return "done";
+}
+
+Json state_json(const JobState& job) {
+  return Json{{"id", job.id},
+              {"kind", job.kind},
+              {"file", job.file},
+              {"phase", phase_text(job.phase)},
+              {"share", job.share < 0 ? Json(nullptr) : Json(job.share)},
+              {"note", job.note},
+              {"seconds", job.seconds},
+              {"status", job.phase == JobState::Phase::done ? Json(job.status) : Json(nullptr)}};
+}
+
+long id_of(const std::string& text) {
+  const auto id = to_integer(text);
+  return id ? static_cast<long>(*id) : -1;
+}
+
+/// What is to be done, and what tells two of them apart.
+struct Work {
+  std::string key;
+  Run run;
+};
+
+Checked<Work> search_work(const std::string& file, const std::string& text) {
+  auto run = prepare("design", {file, "--out", result_folder_of(file)});
+  if (!run) return std::unexpected(std::move(run.error()));
+  return Work{"design " + file + " " + sha256_hex(text), std::move(*run)};
+}
+
+Checked<Work> proof_work(const std::string& file, const Json& body) {
+  const auto changes = read_changes(body.value("changes", Json::object()));
+  if (!changes) return std::unexpected(changes.error());
+  auto input = read_design_input({.file = file, .sets = {}});
+  if (input) input = changed_design(std::move(*input), *changes);
+  if (!input) return std::unexpected(std::move(input.error()));
+  const std::string key = "check " + input->sha256;
+  return Work{key, [design = std::move(*input)](Session& session) {
+                Proof proof;
+                return judge(design, session, proof);
+              }};
+}
+
+}  // namespace
+
+HttpResponse get_jobs(Desk& desk, const HttpRequest&) {
+  Json out = Json::array();
+  for (const JobState& job : desk.jobs.list()) out.push_back(state_json(job));
+  return json_response(Json{{"jobs", std::move(out)}});
+}
+
+HttpResponse get_job(Desk& desk, const HttpRequest& request) {
+  JobState job;
+  if (!desk.jobs.find(id_of(query_of(request, "id")), job))
+    return problem_response("there is no such job", 404);
+  Json out = state_json(job);
+  out["answer"] = job.answer ? Json::parse(*job.answer, nullptr, false) : Json(nullptr);
+  return json_response(out);
+}
+
+HttpResponse start_job(Desk& desk, const HttpRequest& request) {
+  const auto body = body_of(request);
+  if (!body) return problem_response(body.error());
+  const std::string kind = text_of(*body, "kind"), file = text_of(*body, "file");
+  const auto place = inside(desk, file, true);
+  if (!place) return problem_response(place.error(), 404);
+  const auto text = load_text(place->string());
+  if (!text) return problem_response(text.error(), 404);
+  auto work =
+      kind == "design" ? search_work(file, *text)
+      : kind == "check"
+          ? proof_work(file, *body)
+          : Checked<Work>(std::unexpected(Problems{{.message = "there is no such kind of job"}}));
+  if (!work) return problem_response(work.error(), 422);
+  return json_response(Json{{"id", desk.jobs.submit(kind, file, work->key, std::move(work->run))}});
+}
+
+HttpResponse cancel_job(Desk& desk, const HttpRequest& request) {
+  const auto body = body_of(request);
+  if (!body) return problem_response(body.error());
+  const auto id = body->find("id");
+  if (id == body->end() || !id->is_number_integer() || !desk.jobs.cancel(id->get<long>()))
+    return problem_response("there is no such job", 404);
+  return json_response(Json{{"id", *id}});
+}
+
+HttpResponse get_result(Desk& desk, const HttpRequest& request) {
+  const std::string file = query_of(request, "file");
+  const auto brief = inside(desk, file, true);
+  if (!brief) return problem_response(brief.error(), 404);
+  const std::string folder = result_folder_of(file);
+  const auto place = inside(desk, folder + "/design.json", true);
+  if (!place) return problem_response("nothing was designed from this brief yet", 404);
+  const auto text = load_text(brief->string()), stored = load_text(place->string());
+  Json result = stored ? Json::parse(*stored, nullptr, false) : Json();
+  if (!text || !result.is_object()) return problem_response("the result cannot be read", 404);
+  result["folder"] = folder;
+  result["stale"] = text_of(result, "brief_sha256") != sha256_hex(*text);
+  return json_response(result);
+}
+
+HttpResponse get_download(Desk& desk, const HttpRequest& request) {
+  const auto place = inside(desk, query_of(request, "file"), true);
+  if (!place) return problem_response(place.error(), 404);
+  const auto text = load_text(place->string());
+  if (!text) return problem_response(text.error(), 404);
+  HttpResponse out{
+      .status = 200, .type = "text/plain; charset=utf-8", .body = *text, .headers = {}};
+  if (place->extension() == ".html") {
+    // A report has its style inside it, and no script.
+    out.type = "text/html; charset=utf-8";
+    out.headers.emplace_back(
+        "Content-Security-Policy",
+        "default-src 'none'; style-src 'unsafe-inline'; img-src data:; "
+        "base-uri 'none'; form-action 'none'; frame-ancestors 'none'; sandbox");
+    return out;
+  }
+  std::string name;
+  for (const char c : place->filename().string())
+    name += c >= ' ' && c != '"' && c != '\\' && c != '\x7f' ? c : '_';
+  out.headers.emplace_back("Content-Disposition", "attachment; filename=\"" + name + "\"");
+  return out;
+}
+
+}  // namespace pb::app

@@ -1,0 +1,23 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// Waveforms cut to what a screen can show: every stretch keeps its least and greatest value, so no
+// spike is lost. Tested by tests/unit/app_server.cpp.
+#pragma once
+
+#include <cmath>
+#include <nlohmann/json_fwd.hpp>
+
+#include "physics/run.h"
+
+namespace pb::app {
+
+struct WaveRange {
+  double from_s = -HUGE_VAL, to_s = HUGE_VAL;
+  int points = 600;  // stretches; twice as many values a series at most
+};
+
+/// {from_s, to_s, rows, t: [], series: [{name, unit, y: []}]}.
+nlohmann::ordered_json waves_json(const physics::Waveforms& waves, const WaveRange& range);
+
+}  // namespace pb::app

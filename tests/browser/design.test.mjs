@@ -1,0 +1,121 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// One design: sliders, cursors, swapping a part, keeping a changed design, stopping a proof, all of
+// it by keyboard.
+import assert from "node:assert/strict";
+import { existsSync, readFileSync } from "node:fs";
+import { join } from "node:path";
+import { after, before, test } from "node:test";
+import { kProof_ms, openPage, startBrowser, startDesk, takeExample } from "./desk.mjs";
+
+let browser, desk, page;
+before(async () => {
+  browser = await startBrowser();
+  desk = await startDesk();
+  page = await openPage(browser, desk.url);
+  await takeExample(page, "design");
+  await page.getByRole("tab", { name: "Waveforms" }).click();
+  await page.waitForSelector("[data-picture]", { timeout: kProof_ms });
+});
+after(async () => {
+  await browser.close();
+  await desk.stop();
+});
+
+const picture = () => page.locator("[data-picture]").getAttribute("data-picture");
+const newPicture = (old) =>
+  page.waitForFunction((h) => document.querySelector("[data-picture]")?.getAttribute("data-picture") !== h, old);
+
+test("the trap is shown as failing, with the check that says why", async () => {
+  await page.getByRole("tab", { name: "Proof" }).click();
+  await page.waitForSelector(".margins", { timeout: kProof_ms });
+  assert.equal(await page.locator(".strip .mark.fails").count(), 1);
+  const row = page.locator("tr.failing", { hasText: "gate drive on" }).first();
+  await row.getByRole("button").click();
+  await page.getByText("winding loss typ").waitFor();
+  await page.getByRole("tab", { name: "Waveforms" }).click();
+  assert.deepEqual(page.errors, []);
+});
+
+test("a slider moved by keyboard gives a new picture and a new proof", async () => {
+  const old = await picture();
+  const slide = page.getByLabel("step rate", { exact: true });
+  await slide.focus();
+  for (let k = 0; k < 5; ++k) await page.keyboard.press("ArrowRight");
+  await newPicture(old);
+  await page.getByText("Proof of these values").waitFor();
+  await page.getByRole("button", { name: /^step rate back to/ }).click();
+  await page.waitForFunction((h) => document.querySelector("[data-picture]")?.getAttribute("data-picture") === h, old);
+  assert.deepEqual(page.errors, []);
+});
+
+test("zoom and cursors read the same values as the file of the run", async () => {
+  await page.getByLabel("Cursor A").fill("250");
+  await page.getByLabel("Cursor B").fill("750");
+  const heads = await page.locator(".readings thead th").allInnerTexts();
+  assert.match(heads[1], /A .*ms/);
+  const before = await page.locator(".tools .soft").innerText();
+  await page.getByRole("button", { name: "Zoom in" }).click();
+  assert.notEqual(await page.locator(".tools .soft").innerText(), before);
+  await page.getByRole("button", { name: "All" }).click();
+  assert.equal(await page.locator(".tools .soft").innerText(), before);
+  assert.deepEqual(page.errors, []);
+});
+
+test("a part is swapped, and the changed design kept as a file of its own", async () => {
+  await page.getByRole("tab", { name: "Circuit and parts" }).click();
+  await page.locator(".parts tbody tr", { hasText: "FET" }).first().getByRole("button").click();
+  const others = page.getByRole("region", { name: "Other parts" });
+  const use = others.getByRole("button", { name: "Use" }).first();
+  await use.waitFor();
+  const number = await others.locator("tr", { has: page.getByRole("button", { name: "Use" }) }).first().locator("th").innerText();
+  await use.click();
+  await page.locator(".swap", { hasText: number }).waitFor();
+  await page.locator(".parts", { hasText: number }).waitFor();
+  await page.getByRole("button", { name: "Keep as a new design" }).click();
+  await page.getByLabel("File", { exact: true }).fill("kept.toml");
+  await page.getByRole("button", { name: "Save", exact: true }).click();
+  await page.waitForURL(/design\/kept\.toml/);
+  await page.waitForSelector(".strip");
+  assert.ok(existsSync(join(desk.folder, "kept.toml")));
+  assert.ok(readFileSync(join(desk.folder, "kept.toml"), "utf8").includes(number));
+  assert.deepEqual(page.errors, []);
+});
+
+test("a proof is stopped", async () => {
+  await page.getByRole("tab", { name: "Proof" }).click();
+  const slide = page.getByLabel("supply", { exact: true });
+  await slide.focus();
+  await page.keyboard.press("ArrowLeft");
+  const stop = page.locator(".jobs").getByRole("button", { name: "Stop" }).last();
+  await stop.click();
+  await page.waitForFunction(() => !document.querySelector(".jobs"), undefined, { timeout: kProof_ms });
+  assert.deepEqual(page.errors, []);
+});
+
+test("by keyboard alone from the first view to a design", async () => {
+  const own = await openPage(browser, desk.url);
+  const press = async (name, role) => {
+    for (let k = 0; k < 80; ++k) {
+      await own.keyboard.press("Tab");
+      const at = await own.evaluate(() => {
+        const e = document.activeElement;
+        return { text: e?.textContent ?? "", tag: e?.tagName ?? "", outline: e ? getComputedStyle(e).outlineStyle : "" };
+      });
+      if (at.text.includes(name) && at.tag === role) {
+        assert.notEqual(at.outline, "none", `${name} shows that it has the focus`);
+        return own.keyboard.press("Enter");
+      }
+    }
+    throw new Error(`${name} cannot be reached by Tab`);
+  };
+  await press("design", "BUTTON");
+  await own.waitForSelector(".tabs");
+  await press("Circuit and parts", "BUTTON");
+  await own.keyboard.press("ArrowRight");
+  await own.waitForSelector("[data-picture]", { timeout: kProof_ms });
+  await own.keyboard.press("ArrowRight");
+  assert.equal(await own.getByRole("tab", { name: "Proof" }).getAttribute("aria-selected"), "true");
+  assert.deepEqual(own.errors, []);
+});

@@ -1,0 +1,84 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// What the browser tests share: a desk of their own in an empty folder, and a browser before it.
+import { spawn } from "node:child_process";
+import { mkdtempSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { chromium } from "playwright-core";
+
+export const program = process.env.PENNYBRIDGE;
+export const root = process.env.PB_SOURCE_DIR;
+
+/** A search may take this long on a busy machine. */
+export const kSearch_ms = 180000;
+export const kProof_ms = 120000;
+
+/** A desk on a free port; `folder` is its own unless one is given. */
+export async function startDesk(folder = mkdtempSync(join(tmpdir(), "desk-"))) {
+  const child = spawn(program, ["serve", folder, "--port", "0"], { stdio: ["ignore", "ignore", "pipe"] });
+  const url = await new Promise((resolve, reject) => {
+    let said = "";
+    child.stderr.on("data", (piece) => {
+      said += piece;
+      const found = said.match(/http:\/\/127\.0\.0\.1:\d+\//);
+      if (found) resolve(found[0]);
+    });
+    child.on("exit", (code) => reject(new Error(`serve ended with ${code}: ${said}`)));
+  });
+  return {
+    url,
+    folder,
+    child,
+    async stop(keep = false) {
+      const ended = new Promise((resolve) => child.on("exit", resolve));
+      child.kill("SIGTERM");
+      await ended;
+      if (!keep) rmSync(folder, { recursive: true, force: true });
+    },
+  };
+}
+
+export async function startBrowser() {
+  return chromium.launch({
+    executablePath: process.env.PB_CHROMIUM || "/usr/bin/chromium",
+    args: [
+      "--no-sandbox",
+      "--disable-gpu",
+      "--disable-quic",
+      "--no-first-run",
+      "--disable-background-networking",
+      "--disable-component-update",
+      "--disable-sync",
+    ],
+  });
+}
+
+/** A page of the desk that fails the test on any error of its own. */
+export async function openPage(browser, url, options = {}) {
+  const context = await browser.newContext({ viewport: { width: 1280, height: 720 }, ...options });
+  const page = await context.newPage();
+  page.errors = [];
+  page.on("pageerror", (error) => page.errors.push(error.message));
+  page.on("console", (message) => {
+    // Refusals that the desk answers with a message of its own are no fault of the page.
+    if (message.type() === "error" && !/status of (404|409|422)/.test(message.text())) page.errors.push(message.text());
+  });
+  await page.goto(url);
+  await page.waitForSelector("h1");
+  return page;
+}
+
+/** Takes an example and waits for its brief. */
+export async function takeExample(page, kind = "brief") {
+  await page.locator(".card", { has: page.locator(`.tag:text-is("${kind}")`) }).last().click();
+  await page.waitForSelector(kind === "brief" ? ".field" : ".strip");
+}
+
+/** From a brief to the ranked designs. */
+export async function search(page) {
+  await page.getByRole("button", { name: "Find the cheapest driver" }).click();
+  await page.waitForURL(/#\/circuits\//, { timeout: kSearch_ms });
+  await page.waitForSelector("table");
+}

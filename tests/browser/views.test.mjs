@@ -1,0 +1,104 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// Every view, light and dark, at 1280 by 720 and on a phone: nothing serious that axe finds, nothing
+// wider than the screen, and a picture of it. With PB_PICTURES set they go to that folder.
+import assert from "node:assert/strict";
+import { mkdirSync, readFileSync } from "node:fs";
+import { join } from "node:path";
+import { after, before, test } from "node:test";
+import { kProof_ms, openPage, root, search, startBrowser, startDesk, takeExample } from "./desk.mjs";
+
+const axe = readFileSync(new URL("./node_modules/axe-core/axe.min.js", import.meta.url), "utf8");
+const pictures = process.env.PB_PICTURES || join(process.env.PB_BUILD_DIR || root, "pictures");
+const sizes = { wide: { width: 1280, height: 720 }, phone: { width: 390, height: 844 } };
+
+let browser, desk, brief, designed;
+before(async () => {
+  mkdirSync(pictures, { recursive: true });
+  browser = await startBrowser();
+  desk = await startDesk();
+  const page = await openPage(browser, desk.url);
+  await takeExample(page);
+  brief = page.url();
+  await search(page);
+  designed = await page.locator(".ranked a").first().getAttribute("href");
+  await page.goto(desk.url + designed);
+  await page.getByRole("tab", { name: "Proof" }).click();
+  await page.waitForSelector(".margins", { timeout: kProof_ms });
+});
+after(async () => {
+  await browser.close();
+  await desk.stop();
+});
+
+const tab = (name, ready) => async (page) => {
+  await page.getByRole("tab", { name }).click();
+  await page.waitForSelector(ready, { timeout: kProof_ms });
+};
+const views = {
+  start: { at: () => "" },
+  brief: { at: () => brief.split("/").slice(3).join("/"), ready: ".field" },
+  "brief-wrong": {
+    at: () => brief.split("/").slice(3).join("/"),
+    ready: ".field",
+    act: async (page) => {
+      const text = page.getByLabel("The brief as TOML");
+      await text.fill((await text.inputValue()).replace(/^voltage = .*$/m, 'voltage = "9 parsecs"'));
+      await page.waitForSelector(".messages");
+    },
+    undo: async (page) => {
+      await page.getByRole("button", { name: "Undo" }).click();
+      await page.getByText("· saved").waitFor();
+    },
+  },
+  circuits: { at: () => brief.split("/").slice(3).join("/").replace("#/brief/", "#/circuits/"), ready: "table" },
+  circuit: { at: () => designed, ready: ".schematic" },
+  swap: {
+    at: () => designed,
+    ready: ".schematic",
+    act: async (page) => {
+      await page.locator(".parts tbody tr", { hasText: "FET" }).first().getByRole("button").click();
+      await page.waitForSelector("#swap");
+      await page.getByRole("region", { name: "Other parts" }).waitFor();
+    },
+  },
+  waves: { at: () => designed, ready: ".strip", act: tab("Waveforms", ".wave canvas") },
+  proof: {
+    at: () => designed,
+    ready: ".strip",
+    act: async (page) => {
+      await tab("Proof", ".margins")(page);
+      await page.waitForSelector(".flow", { timeout: kProof_ms });
+      await page.locator(".margins tbody button").first().click();
+    },
+  },
+};
+
+/** Violations axe calls serious or critical, as lines. */
+async function serious(page) {
+  const found = await page.evaluate(async (source) => {
+    if (!window.axe) new Function(source)(); // not as a script element: the page's policy forbids it
+    return (await window.axe.run(document, { resultTypes: ["violations"] })).violations;
+  }, axe);
+  return found
+    .filter((v) => v.impact === "serious" || v.impact === "critical")
+    .map((v) => `${v.id}: ${v.help}: ${v.nodes.map((n) => n.target.join(" ") + " " + n.failureSummary).join("; ")}`);
+}
+
+for (const [name, view] of Object.entries(views))
+  for (const scheme of ["light", "dark"])
+    for (const [size, viewport] of Object.entries(sizes))
+      test(`${name}, ${scheme}, ${size}`, async () => {
+        const page = await openPage(browser, desk.url + view.at(), { viewport, colorScheme: scheme, bypassCSP: true });
+        if (view.ready) await page.waitForSelector(view.ready, { timeout: kProof_ms });
+        if (view.act) await view.act(page);
+        await page.waitForTimeout(300); // the last picture is drawn
+        await page.screenshot({ path: join(pictures, `${name}-${scheme}-${size}.png`), fullPage: true });
+        assert.deepEqual(await serious(page), []);
+        const wide = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+        assert.ok(wide <= 0, `the page is ${wide} pixels wider than the screen`);
+        if (view.undo) await view.undo(page);
+        assert.deepEqual(page.errors, []);
+        await page.context().close();
+      });

@@ -1,0 +1,334 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// The one module that talks to the server. Every call is typed; whatever goes wrong is a Refusal
+// with the server's own messages.
+import type { BriefKeyName, CheckId, PartClassName } from "./keys";
+
+export interface Problem {
+  file: string;
+  line: number;
+  column: number;
+  key: string;
+  expected: string;
+  found: string;
+  message: string;
+}
+
+export class Refusal extends Error {
+  constructor(
+    readonly status: number,
+    readonly problems: Problem[],
+    readonly body: Record<string, unknown> = {},
+  ) {
+    super(problems.map(problemText).join("\n") || `the server answered ${status}`);
+  }
+}
+
+/** A problem without its place: that is shown otherwise. */
+export function problemText(p: Problem): string {
+  let out = p.key ? `${p.key}: ` : "";
+  if (p.expected) out += `expected ${p.expected}, found ${p.found}`;
+  if (p.message) out += p.expected ? ` (${p.message})` : p.message;
+  return out;
+}
+
+export interface BriefKey {
+  key: BriefKeyName;
+  section: string;
+  name: string;
+  kind: "quantity" | "choice" | "text";
+  need: "required" | "defaulted" | "optional";
+  unit: string;
+  assumed: string;
+  low: string;
+  high: string;
+  choices: string[];
+  doc: string;
+}
+export interface CheckKind {
+  id: CheckId;
+  unit: string;
+  sense: "max" | "min";
+  help: string;
+  source: string;
+}
+export interface Keys {
+  brief: BriefKey[];
+  checks: CheckKind[];
+}
+
+export interface BriefFile {
+  file: string;
+  title: string;
+  sha256: string;
+  problems: number;
+  result: { designs: number; landed_cost?: number; currency?: string; stale: boolean; nothing_cheaper: boolean } | null;
+}
+export interface Example {
+  name: string;
+  title: string;
+  about: string;
+  kind: "brief" | "design";
+}
+export interface Folder {
+  folder: string;
+  briefs: BriefFile[];
+  designs: { file: string; title: string }[];
+  examples: Example[];
+}
+
+export interface FileText {
+  file: string;
+  text: string;
+  sha256: string;
+}
+export interface BriefState {
+  text: string;
+  is_toml: boolean;
+  entries: Record<string, { text: string; line: number; column: number }>;
+  problems: Problem[];
+  lines: string[];
+}
+
+export interface Job {
+  id: number;
+  kind: "design" | "check";
+  file: string;
+  phase: "waiting" | "running" | "done";
+  share: number | null;
+  note: string;
+  seconds: number;
+  status: number | null;
+}
+
+export interface Margin {
+  id: CheckId;
+  subject: string;
+  margin: number | null;
+}
+export interface RankedDesign {
+  rank: number;
+  template: string;
+  wiring?: string;
+  landed_cost: number;
+  floor_cost: number;
+  currency: string;
+  design_file: string | null;
+  tightest_margin: Margin | null;
+  parts: { ref: string; role: string; number: string; quantity: number; unit_price: number }[];
+  cost: Record<string, number>;
+}
+export interface Chip {
+  number: string;
+  kind: string;
+  landed_cost: number;
+  passes: boolean;
+}
+export interface SearchAnswer {
+  designs: RankedDesign[];
+  nothing_cheaper: boolean;
+  claim: string;
+  undecided: string[];
+  chips: Chip[];
+  chip_wins: boolean;
+  rejected: Record<string, string>;
+  space: Record<string, Record<string, string>>;
+  impossible?: { key: string; why: string };
+  input_sha256: string;
+  folder?: string;
+  stale?: boolean;
+  problems?: Problem[];
+}
+
+export interface Check extends Margin {
+  value: number | null;
+  nominal?: number | null;
+  limit: number | null;
+  sense: "max" | "min";
+  unit: string;
+  passes: boolean;
+  grade?: "G" | "M" | "A";
+  corner?: Record<string, string>;
+  hand?: { formula: string; value: number | null };
+  source?: string;
+  help?: string;
+  facts?: Record<string, number | null>;
+}
+export interface CheckAnswer {
+  passes: boolean;
+  checks: Check[];
+  undecided: string[];
+  not_judged: string[];
+  energy_residual: number | null;
+  dead_time_s?: number | null;
+  input_sha256: string;
+  interrupted?: boolean;
+  problems?: Problem[];
+}
+
+/** What a page changes of a design before it looks at it. */
+export interface Changes {
+  set?: Record<string, string>;
+  value?: Record<string, string>;
+  part?: Record<string, string>;
+  dead_time?: string;
+}
+export interface Slider {
+  kind: "set" | "value" | "dead_time";
+  key: string;
+  label: string;
+  unit: string;
+  value: number;
+  low?: number;
+  high?: number;
+  whole?: boolean;
+  choices?: number[];
+}
+export interface PartLine {
+  refs: string[];
+  roles: string[];
+  number: string;
+  class: PartClassName;
+  value: string;
+  description: string;
+  package: string;
+  source: string;
+  unit_price: number | null;
+}
+export interface Cost {
+  total: number;
+  currency: string;
+  quantity: number;
+  pieces: Record<string, number>;
+}
+export interface DesignView {
+  input_sha256: string;
+  file: string;
+  title: string;
+  wiring: string;
+  wins_when: string;
+  sequence: string;
+  stop: string;
+  dead_time_s: number | null;
+  parts: PartLine[];
+  cost: Cost | null;
+  sliders: Slider[];
+  outputs: string[];
+  svg: string;
+}
+export interface Waves {
+  from_s: number;
+  to_s: number;
+  rows: number;
+  t: number[];
+  series: { name: string; unit: string; y: number[] }[];
+}
+export interface Picture {
+  input_sha256: string;
+  run_ms: number;
+  dead_time_s: number;
+  winding_a: { rms: number; peak: number };
+  winding_b: { rms: number; peak: number };
+  supply: { mean: number; peak: number };
+  rail: { min: number; max: number };
+  rotor: { steps_commanded: number; steps_made: number; steps_lost: number; settle_error_step: number };
+  losses: Record<string, number>;
+  ledger_J: { source: number; loss: number; load: number; stored: number; throughput: number };
+  energy_residual: number | null;
+  winding_degC: number;
+  parts: Record<string, { loss_W: number; rms_A: number; temperature_degC: number | null }>;
+  checks: Check[];
+  cost: Cost | null;
+  states: { t_s: number; flow: string; levels: string; on: string[] }[];
+  waves: Waves;
+}
+export interface Alternatives {
+  role: string;
+  used: string;
+  parts: {
+    number: string;
+    package: string;
+    unit_price: number;
+    figures: Record<string, { value: number; unit: string }>;
+  }[];
+}
+
+const token = document.querySelector<HTMLMetaElement>('meta[name="desk-token"]')?.content ?? "";
+
+async function call<T>(path: string, body?: unknown, signal?: AbortSignal): Promise<T> {
+  const response = await fetch(path, {
+    method: body === undefined ? "GET" : "POST",
+    headers: body === undefined ? {} : { "Content-Type": "application/json", "X-Pennybridge-Token": token },
+    body: body === undefined ? undefined : JSON.stringify(body),
+    signal,
+    cache: "no-store",
+  });
+  const answer = await response.json().catch(() => ({}));
+  if (!response.ok) throw new Refusal(response.status, answer.problems ?? [], answer);
+  return answer as T;
+}
+
+const query = (values: Record<string, string | number>) =>
+  "?" +
+  Object.entries(values)
+    .map(([k, v]) => `${k}=${encodeURIComponent(v)}`)
+    .join("&");
+
+export const api = {
+  version: () => call<{ version: string; folder: string }>("/api/version"),
+  keys: () => call<Keys>("/api/keys"),
+  folder: () => call<Folder>("/api/folder"),
+  file: (file: string) => call<FileText>("/api/file" + query({ file })),
+  save: (file: string, text: string, base_sha256: string) =>
+    call<{ sha256: string }>("/api/file", { file, text, base_sha256 }),
+  start: (example: string) => call<{ file: string; kind: "brief" | "design" }>("/api/start", { example }),
+  readBrief: (file: string, text: string, signal?: AbortSignal) =>
+    call<BriefState>("/api/brief", { file, text }, signal),
+  editBrief: (file: string, text: string, key: string, value: string) =>
+    call<BriefState>("/api/brief/edit", { file, text, key, value }),
+  jobs: () => call<{ jobs: Job[] }>("/api/jobs"),
+  job: <A>(id: number) => call<Job & { answer: A | null }>("/api/job" + query({ id })),
+  startJob: (kind: Job["kind"], file: string, changes?: Changes) =>
+    call<{ id: number }>("/api/jobs", { kind, file, changes }),
+  cancelJob: (id: number) => call<{ id: number }>("/api/jobs/cancel", { id }),
+  result: (file: string) => call<SearchAnswer>("/api/result" + query({ file })),
+  design: (file: string, changes: Changes) => call<DesignView>("/api/design", { file, changes }),
+  picture: (file: string, changes: Changes, points: number) =>
+    call<Picture>("/api/picture", { file, changes, points: String(points) }),
+  waves: (picture: string, from: number, to: number, points: number) =>
+    call<Waves>("/api/waves" + query({ picture, from, to, points })),
+  alternatives: (file: string, role: string) => call<Alternatives>("/api/alternatives" + query({ file, role })),
+  saveDesign: (file: string, changes: Changes, as: string) =>
+    call<{ file: string }>("/api/design/save", { file, changes, as }),
+};
+
+export const downloadOf = (file: string) => "/download" + query({ file });
+
+/**
+ * Runs a job for the newest argument only: while one runs, just the latest that came meanwhile is
+ * kept, so that input never queues up and the last one always gets its picture.
+ */
+export function latestWins<A, R>(job: (arg: A) => Promise<R>, done: (result: R, arg: A) => void, failed: (e: unknown) => void) {
+  let running = false;
+  let next: { arg: A } | null = null;
+  const go = async (arg: A) => {
+    running = true;
+    try {
+      const result = await job(arg);
+      done(result, arg);
+    } catch (e) {
+      failed(e);
+    }
+    running = false;
+    if (next) {
+      const { arg: latest } = next;
+      next = null;
+      void go(latest);
+    }
+  };
+  return (arg: A) => {
+    if (running) next = { arg };
+    else void go(arg);
+  };
+}

@@ -1,0 +1,421 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// What a search found: the decision first, then the designs by cost, against chips, and why nothing
+// cheaper passed.
+import { useEffect, useState } from "preact/hooks";
+import { api, downloadOf, type RankedDesign, Refusal, type SearchAnswer } from "./api";
+import { Problems, Section, Wide } from "./bits";
+import { money, percent, words } from "./format";
+import { hrefOf, jobs, useValue } from "./store";
+
+export function CircuitsView({ file }: { file: string }) {
+  const [answer, setAnswer] = useState<SearchAnswer | null>(null);
+  const [refusal, setRefusal] = useState<Refusal | null>(null);
+  const [chosen, setChosen] = useState<string[]>([]);
+  const done = useValue(jobs).filter((j) => j.file === file && j.phase === "done").length;
+  useEffect(() => {
+    document.title = `${file}: circuits`;
+    api.result(file).then(
+      (a) => (setAnswer(a), setRefusal(null)),
+      (e) => setRefusal(e),
+    );
+  }, [file, done]);
+  if (!answer)
+    return refusal ? (
+      <>
+        <h1>Circuits</h1>
+        <Problems list={refusal.problems} />
+        <p>
+          <a href={hrefOf("brief", file)}>To the brief</a>
+        </p>
+      </>
+    ) : (
+      <p class="soft">Loading</p>
+    );
+  const toggle = (design: string) =>
+    setChosen((c) => (c.includes(design) ? c.filter((x) => x !== design) : [...c, design].slice(-3)));
+  return (
+    <>
+      <Decision answer={answer} file={file} />
+      {answer.designs.length > 0 && (
+        <Section id="ranked" title="Designs proven to work, by landed cost">
+          <Ranked answer={answer} chosen={chosen} toggle={toggle} />
+        </Section>
+      )}
+      {chosen.length > 1 && (
+        <Section id="beside" title="Side by side">
+          <Beside designs={answer.designs.filter((d) => d.design_file && chosen.includes(d.design_file))} />
+        </Section>
+      )}
+      {answer.designs.length > 1 && (
+        <Section id="trade" title="Cost against room to spare">
+          <Trade answer={answer} />
+        </Section>
+      )}
+      <Section id="cheaper" title="Why nothing cheaper">
+        <WhyNot answer={answer} />
+      </Section>
+      <Section id="files" title="Files">
+        <Files answer={answer} />
+      </Section>
+    </>
+  );
+}
+
+function Decision({ answer, file }: { answer: SearchAnswer; file: string }) {
+  const best = answer.designs[0];
+  return (
+    <div class="headline">
+      <div>
+        <h1>
+          {best ? (
+            answer.chip_wins ? (
+              "Buy the chip"
+            ) : (
+              <>
+                Build it for <span class="figure">{money(best.landed_cost, best.currency)}</span> a board
+              </>
+            )
+          ) : answer.impossible ? (
+            "No driver can do this"
+          ) : (
+            "No design passes"
+          )}
+        </h1>
+        <p class="lead">
+          {best && (
+            <>
+              {titleOf(best)}.{" "}
+              {best.tightest_margin && (
+                <>
+                  Tightest: {words(best.tightest_margin.id)} {best.tightest_margin.subject}, {percent(best.tightest_margin.margin)} to spare.{" "}
+                </>
+              )}
+            </>
+          )}
+          {answer.impossible && `${words(answer.impossible.key)}: ${answer.impossible.why}. `}
+          {answer.claim && <span class="claim">{sentence(answer.claim)}</span>}
+        </p>
+        {answer.stale && (
+          <p class="summary open">
+            The brief has changed since this search. <a href={hrefOf("brief", file)}>Search again from the brief.</a>
+          </p>
+        )}
+      </div>
+      {best?.design_file && (
+        <div class="actions">
+          <a class="button main" href={hrefOf("design", best.design_file)}>
+            Open the design
+          </a>
+        </div>
+      )}
+    </div>
+  );
+}
+
+const sentence = (text: string) => text.charAt(0).toUpperCase() + text.slice(1) + (/[.!?]$/.test(text) ? "" : ".");
+const titleOf = (d: RankedDesign) => d.wiring || words(d.template);
+
+function Ranked(props: { answer: SearchAnswer; chosen: string[]; toggle: (design: string) => void }) {
+  const { answer } = props;
+  return (
+    <Wide label="Designs by landed cost">
+      <table class="ranked">
+        <caption>Everything in, for one good board: parts, parts lost, placing, set-up, board, test, one-off work, scrap.</caption>
+        <thead>
+          <tr>
+            <th scope="col">Design</th>
+            <th scope="col" class="n">
+              Landed cost
+            </th>
+            <th scope="col" class="n">
+              Parts on it
+            </th>
+            <th scope="col">Tightest check</th>
+            <th scope="col" class="n">
+              To spare
+            </th>
+            <th scope="col">Compare</th>
+          </tr>
+        </thead>
+        <tbody>
+          {answer.designs.map((d) => (
+            <tr>
+              <th scope="row">
+                {d.rank}. {d.design_file ? <a href={hrefOf("design", d.design_file)}>{titleOf(d)}</a> : titleOf(d)}
+              </th>
+              <td class="n strong">{money(d.landed_cost, d.currency)}</td>
+              <td class="n">{d.parts.length}</td>
+              <td>{d.tightest_margin ? `${words(d.tightest_margin.id)} ${d.tightest_margin.subject}` : ""}</td>
+              <td class="n">{percent(d.tightest_margin?.margin)}</td>
+              <td>
+                {d.design_file && (
+                  <input
+                    type="checkbox"
+                    aria-label={`Compare design ${d.rank}`}
+                    checked={props.chosen.includes(d.design_file)}
+                    onChange={() => d.design_file && props.toggle(d.design_file)}
+                  />
+                )}
+              </td>
+            </tr>
+          ))}
+          {answer.chips.map((c) => (
+            <tr class="chip">
+              <th scope="row">
+                {c.number} <span class="tag">chip</span>
+              </th>
+              <td class="n strong">{money(c.landed_cost)}</td>
+              <td class="n">1</td>
+              <td>{c.kind}</td>
+              <td class="n">{c.passes ? "passes" : "does not pass"}</td>
+              <td />
+            </tr>
+          ))}
+        </tbody>
+      </table>
+      {answer.chips.length === 0 && <p class="soft">Chips were not priced against these.</p>}
+    </Wide>
+  );
+}
+
+/** Designs in columns; rows in which they differ are marked. */
+function Beside({ designs }: { designs: RankedDesign[] }) {
+  const roles = [...new Set(designs.flatMap((d) => d.parts.map((p) => p.role)))].sort();
+  const part = (d: RankedDesign, role: string) => {
+    const all = d.parts.filter((p) => p.role === role);
+    return all.length ? `${all.length} × ${all[0].number}` : "none";
+  };
+  const rows: [string, (d: RankedDesign) => string][] = [
+    ["wiring", titleOf],
+    ["landed cost", (d) => money(d.landed_cost, d.currency)],
+    ...Object.keys(designs[0]?.cost ?? {}).map((k): [string, (d: RankedDesign) => string] => [words(k), (d) => money(d.cost[k])]),
+    ...roles.map((role): [string, (d: RankedDesign) => string] => [words(role), (d) => part(d, role)]),
+  ];
+  return (
+    <Wide label="Designs side by side">
+      <table class="beside">
+        <caption>Rows in which they differ are marked with ≠.</caption>
+        <thead>
+          <tr>
+            <th scope="col">Figure</th>
+            {designs.map((d) => (
+              <th scope="col">Design {d.rank}</th>
+            ))}
+          </tr>
+        </thead>
+        <tbody>
+          {rows.map(([name, of]) => {
+            const differs = new Set(designs.map(of)).size > 1;
+            return (
+              <tr class={differs ? "differs" : undefined}>
+                <th scope="row">
+                  {differs ? "≠ " : ""}
+                  {name}
+                </th>
+                {designs.map((d) => (
+                  <td>{of(d)}</td>
+                ))}
+              </tr>
+            );
+          })}
+        </tbody>
+      </table>
+    </Wide>
+  );
+}
+
+/** Landed cost across, tightest margin up; designs no other beats in both are joined. */
+function Trade({ answer }: { answer: SearchAnswer }) {
+  const points = answer.designs
+    .filter((d) => d.tightest_margin?.margin !== null && d.tightest_margin)
+    .map((d) => ({ d, x: d.landed_cost, y: (d.tightest_margin?.margin ?? 0) * 100 }));
+  if (points.length === 0) return null;
+  const W = 640;
+  const H = 240;
+  const [left, right, top, bottom] = [56, 20, 16, 44];
+  const xs = points.map((p) => p.x);
+  const ys = points.map((p) => p.y);
+  const span = (v: number[], pad: number) => {
+    const low = Math.min(...v);
+    const high = Math.max(...v);
+    const w = high - low || Math.abs(high) * 0.1 || 1;
+    return [low - w * pad, high + w * pad];
+  };
+  const [x0, x1] = span(xs, 0.12);
+  const [y0, y1] = span([...ys, 0], 0.15);
+  const X = (x: number) => left + ((x - x0) / (x1 - x0)) * (W - left - right);
+  const Y = (y: number) => H - bottom - ((y - y0) / (y1 - y0)) * (H - top - bottom);
+  const best = points.filter((p) => !points.some((q) => q.x <= p.x && q.y >= p.y && (q.x < p.x || q.y > p.y))).sort((a, b) => a.x - b.x);
+  const marks = [0, 0.5, 1];
+  return (
+    <figure>
+      <svg class="trade" viewBox={`0 0 ${W} ${H}`} role="img" aria-label="Landed cost against tightest margin, one point a design">
+        <path class="axis" d={`M${left} ${top}V${H - bottom}H${W - right}`} />
+        {marks.map((m) => (
+          <>
+            <text x={X(x0 + m * (x1 - x0))} y={H - bottom + 18} text-anchor={m === 0 ? "start" : m === 1 ? "end" : "middle"}>
+              {money(x0 + m * (x1 - x0))}
+            </text>
+            <text x={left - 6} y={Y(y0 + m * (y1 - y0)) + 4} text-anchor="end">
+              {(y0 + m * (y1 - y0)).toFixed(0)} %
+            </text>
+          </>
+        ))}
+        <text x={(left + W - right) / 2} y={H - 6} text-anchor="middle" class="soft">
+          landed cost, {points[0].d.currency} a board
+        </text>
+        <polyline class="front" points={best.map((p) => `${X(p.x)},${Y(p.y)}`).join(" ")} />
+        {points.map((p) => (
+          <g transform={`translate(${X(p.x)} ${Y(p.y)})`} class={best.includes(p) ? "point best" : "point"}>
+            <rect x="-7" y="-7" width="14" height="14" rx="2" transform="rotate(45)" />
+            <text x="0" y="-13" text-anchor="middle">
+              {p.d.rank}
+            </text>
+          </g>
+        ))}
+      </svg>
+      <figcaption>
+        Tightest margin over landed cost. Filled: no other design is both cheaper and further from its limits.
+      </figcaption>
+    </figure>
+  );
+}
+
+const spaceNames: [string, string][] = [
+  ["total", "candidates"],
+  ["screened", "ruled out on paper"],
+  ["grouped", "same as another"],
+  ["beyond_cost", "dearer anyway"],
+  ["failed", "failed the proof"],
+  ["passed", "passed"],
+  ["undecided", "undecided"],
+];
+
+function WhyNot({ answer }: { answer: SearchAnswer }) {
+  const rejected = Object.entries(answer.rejected)
+    .map(([id, n]) => ({ id, n: Number(n) }))
+    .sort((a, b) => b.n - a.n);
+  const most = Math.max(...rejected.map((r) => Math.log10(1 + r.n)), 1);
+  return (
+    <>
+      <p>
+        {answer.nothing_cheaper
+          ? "Every candidate that could have cost less was ruled out on paper or failed a finished proof."
+          : "Nothing cheaper was found, but some candidates that might cost less were left undecided."}
+      </p>
+      {rejected.length > 0 && (
+        <Wide label="Checks that rejected candidates">
+          <table class="reasons">
+            <caption>What candidates failed on; bars on a logarithmic scale.</caption>
+            <thead>
+              <tr>
+                <th scope="col">Check</th>
+                <th scope="col" class="n">
+                  Candidates
+                </th>
+                <th scope="col">
+                  <span class="hidden">as a bar</span>
+                </th>
+              </tr>
+            </thead>
+            <tbody>
+              {rejected.map((r) => (
+                <tr>
+                  <th scope="row">{words(r.id)}</th>
+                  <td class="n">{r.n.toLocaleString("en")}</td>
+                  <td class="bar">
+                    <svg viewBox="0 0 100 8" preserveAspectRatio="none" aria-hidden="true">
+                      <rect width={(100 * Math.log10(1 + r.n)) / most} height="8" />
+                    </svg>
+                  </td>
+                </tr>
+              ))}
+            </tbody>
+          </table>
+        </Wide>
+      )}
+      <Wide label="Candidates by wiring">
+        <table>
+          <caption>What became of the candidates, by wiring</caption>
+          <thead>
+            <tr>
+              <th scope="col">Wiring</th>
+              {spaceNames.map(([, name]) => (
+                <th scope="col" class="n">
+                  {name}
+                </th>
+              ))}
+            </tr>
+          </thead>
+          <tbody>
+            {Object.entries(answer.space).map(([id, counts]) => (
+              <tr>
+                <th scope="row">{words(id)}</th>
+                {spaceNames.map(([key]) => (
+                  <td class="n">{big(counts[key])}</td>
+                ))}
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </Wide>
+      {answer.undecided.length > 0 && (
+        <details>
+          <summary>Undecided: {answer.undecided.length}</summary>
+          <ul>
+            {answer.undecided.map((u) => (
+              <li>{u}</li>
+            ))}
+          </ul>
+        </details>
+      )}
+    </>
+  );
+}
+
+/** Counts beyond a million as powers of ten. */
+function big(text = "0"): string {
+  const n = Number(text);
+  return n < 1e6 ? n.toLocaleString("en") : n.toExponential(1).replace("e+", " × 10^");
+}
+
+function Files({ answer }: { answer: SearchAnswer }) {
+  const folder = answer.folder ?? "";
+  return (
+    <ul class="files">
+      <li>
+        <a href={downloadOf(`${folder}/report.html`)} target="_blank" rel="noopener">
+          Report
+        </a>{" "}
+        <span class="soft">to read and print</span>
+      </li>
+      {answer.designs.length > 0 && (
+        <li>
+          <a href={downloadOf(`${folder}/bom.csv`)} download>
+            Bill of materials
+          </a>{" "}
+          <span class="soft">CSV, of the cheapest</span>
+        </li>
+      )}
+      {answer.designs.map(
+        (d) =>
+          d.design_file && (
+            <li>
+              <a href={downloadOf(d.design_file)} download>
+                Design {d.rank}
+              </a>{" "}
+              <span class="soft">TOML, everything in one file</span>
+            </li>
+          ),
+      )}
+      <li>
+        <a href={downloadOf(`${folder}/design.json`)} download>
+          The whole answer
+        </a>{" "}
+        <span class="soft">JSON</span>
+      </li>
+    </ul>
+  );
+}

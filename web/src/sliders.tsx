@@ -1,0 +1,108 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// Sliders over a design's figures, and the changes they stand for.
+import type { Changes, Slider } from "./api";
+import { asText, quantity } from "./format";
+
+/** Values that were moved, by kind and key. */
+export type Moved = Record<string, number>;
+export const idOf = (s: Slider) => `${s.kind}:${s.key}`;
+
+export function changesOf(sliders: Slider[], moved: Moved, parts: Record<string, string>): Changes {
+  const out: Changes = {};
+  for (const s of sliders) {
+    const value = moved[idOf(s)];
+    if (value === undefined) continue;
+    const text = s.whole ? String(Math.round(value)) : asText(value, s.unit);
+    if (s.kind === "dead_time") out.dead_time = text;
+    else (out[s.kind] ??= {})[s.key] = text;
+  }
+  if (Object.keys(parts).length) out.part = parts;
+  return out;
+}
+
+const kTicks = 400;
+/** Over more than a factor of eight a slider goes by ratio. */
+const isLog = (s: Slider) => (s.low ?? 0) > 0 && (s.high ?? 0) / (s.low ?? 1) > 8;
+
+function tickOf(s: Slider, value: number): number {
+  const low = s.low ?? 0;
+  const high = s.high ?? 1;
+  const f = isLog(s) ? Math.log(value / low) / Math.log(high / low) : (value - low) / (high - low);
+  return Math.round(kTicks * Math.max(0, Math.min(1, f)));
+}
+function valueAt(s: Slider, tick: number): number {
+  const low = s.low ?? 0;
+  const high = s.high ?? 1;
+  const f = tick / kTicks;
+  const value = isLog(s) ? low * (high / low) ** f : low + f * (high - low);
+  return s.whole ? Math.round(value) : Number(value.toPrecision(3));
+}
+
+interface Props {
+  sliders: Slider[];
+  moved: Moved;
+  /** While it moves. */
+  move: (moved: Moved) => void;
+  /** Let go. */
+  settle: () => void;
+}
+
+export function Sliders({ sliders, moved, move, settle }: Props) {
+  const change = (s: Slider, value: number) => move({ ...moved, [idOf(s)]: value });
+  const back = (s: Slider) => {
+    const { [idOf(s)]: _, ...rest } = moved;
+    move(rest);
+    settle();
+  };
+  return (
+    <div class="sliders">
+      {sliders.map((s) => {
+        const id = `slide-${s.kind}-${s.key}`;
+        const value = moved[idOf(s)] ?? s.value;
+        const isMoved = moved[idOf(s)] !== undefined;
+        const shown = quantity(value, s.unit);
+        return (
+          <div class={isMoved ? "slider moved" : "slider"}>
+            <label for={id}>{s.label}</label>
+            <output for={id}>{shown}</output>
+            {isMoved ? (
+              <button type="button" class="quiet" onClick={() => back(s)} aria-label={`${s.label} back to ${quantity(s.value, s.unit)}`}>
+                ↺
+              </button>
+            ) : (
+              <span />
+            )}
+            {s.choices ? (
+              <input
+                id={id}
+                type="range"
+                min={0}
+                max={s.choices.length - 1}
+                step={1}
+                value={s.choices.indexOf(value)}
+                aria-valuetext={shown}
+                disabled={s.choices.length < 2}
+                onInput={(e) => change(s, s.choices?.[Number(e.currentTarget.value)] ?? s.value)}
+                onChange={settle}
+              />
+            ) : (
+              <input
+                id={id}
+                type="range"
+                min={0}
+                max={kTicks}
+                step={1}
+                value={tickOf(s, value)}
+                aria-valuetext={shown}
+                onInput={(e) => change(s, valueAt(s, Number(e.currentTarget.value)))}
+                onChange={settle}
+              />
+            )}
+          </div>
+        );
+      })}
+    </div>
+  );
+}

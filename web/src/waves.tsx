@@ -1,0 +1,313 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// Waveforms over a common time: zoom, two cursors with their differences.
+import { useEffect, useMemo, useRef, useState } from "preact/hooks";
+import uPlot from "uplot";
+import { api, type Picture, type Waves } from "./api";
+import { Wide } from "./bits";
+import { quantity } from "./format";
+import { scheme, useValue } from "./store";
+
+interface Group {
+  title: string;
+  unit: string;
+  series: number[]; // indices into waves.series
+}
+
+/** Currents, outputs with the rail, gates, and the rotor's three. */
+function groupsOf(waves: Waves, outputs: string[]): Group[] {
+  const index = (names: string[]) => names.map((n) => waves.series.findIndex((s) => s.name === n)).filter((k) => k >= 0);
+  const gates = waves.series.flatMap((s, k) => (k >= 7 && !outputs.includes(s.name) ? [k] : []));
+  return [
+    { title: "Currents", unit: "A", series: index(["winding a", "winding b", "supply"]) },
+    { title: "Outputs and rail", unit: "V", series: index(["rail", ...outputs]) },
+    { title: "Gates", unit: "V", series: gates },
+    { title: "Torque", unit: "N m", series: index(["torque"]) },
+    { title: "Speed", unit: "rad/s", series: index(["speed"]) },
+    { title: "Angle", unit: "rad", series: index(["angle"]) },
+  ].filter((g) => g.series.length > 0);
+}
+
+const kTraces = 6;
+const kHeight = 140;
+const dashes = [[], [7, 4], [2, 3], [9, 3, 2, 3], [4, 2], [12, 4]];
+const css = (name: string) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+
+interface Cursors {
+  a: number | null;
+  b: number | null;
+}
+
+interface PlotProps {
+  group: Group;
+  waves: Waves;
+  cursors: Cursors;
+  place: (which: "a" | "b", t: number) => void;
+  zoom: (from: number, to: number) => void;
+  colours: string;
+}
+
+function Plot({ group, waves, cursors, place, zoom, colours }: PlotProps) {
+  const box = useRef<HTMLDivElement>(null);
+  const plot = useRef<uPlot | null>(null);
+  const now = useRef({ cursors, place, zoom });
+  now.current = { cursors, place, zoom };
+  const names = group.series.map((k) => waves.series[k].name).join();
+  const data = (): uPlot.AlignedData => [waves.t, ...group.series.map((k) => waves.series[k].y)];
+
+  useEffect(() => {
+    const at = box.current;
+    if (!at) return;
+    const axis = { stroke: css("--soft"), grid: { stroke: css("--hair"), width: 1 }, ticks: { stroke: css("--hair"), width: 1 }, font: "11px system-ui, sans-serif" };
+    const line = (u: uPlot, t: number | null, name: string) => {
+      if (t === null) return;
+      const x = Math.round(u.valToPos(t, "x", true));
+      if (x < u.bbox.left || x > u.bbox.left + u.bbox.width) return;
+      u.ctx.save();
+      u.ctx.strokeStyle = css("--ink");
+      u.ctx.fillStyle = css("--ink");
+      u.ctx.lineWidth = devicePixelRatio;
+      u.ctx.setLineDash(name === "A" ? [] : [5 * devicePixelRatio, 3 * devicePixelRatio]);
+      u.ctx.beginPath();
+      u.ctx.moveTo(x, u.bbox.top);
+      u.ctx.lineTo(x, u.bbox.top + u.bbox.height);
+      u.ctx.stroke();
+      u.ctx.font = `${11 * devicePixelRatio}px system-ui, sans-serif`;
+      u.ctx.fillText(name, x + 3 * devicePixelRatio, u.bbox.top + 11 * devicePixelRatio);
+      u.ctx.restore();
+    };
+    const made = new uPlot(
+      {
+        width: at.clientWidth,
+        height: kHeight,
+        legend: { show: false },
+        cursor: { sync: { key: "desk" }, drag: { x: true, y: false, setScale: false }, points: { size: 5 } },
+        scales: { x: { time: false } },
+        axes: [
+          { ...axis, size: 26, gap: 2, values: (_, ticks) => ticks.map((t) => quantity(t, "s", 4)) },
+          { ...axis, size: 76, space: 26, values: (_, ticks) => ticks.map((v) => quantity(v, group.unit)) },
+        ],
+        series: [
+          {},
+          ...group.series.map((k, n) => ({
+            label: waves.series[k].name,
+            stroke: css(`--trace-${(n % kTraces) + 1}`),
+            width: 1.5,
+            dash: dashes[n % dashes.length],
+            points: { show: false },
+          })),
+        ],
+        hooks: {
+          draw: [
+            (u) => {
+              line(u, now.current.cursors.a, "A");
+              line(u, now.current.cursors.b, "B");
+            },
+          ],
+          setSelect: [
+            (u) => {
+              if (u.select.width < 8) return;
+              const from = u.posToVal(u.select.left, "x");
+              const to = u.posToVal(u.select.left + u.select.width, "x");
+              u.setSelect({ left: 0, top: 0, width: 0, height: 0 }, false);
+              now.current.zoom(from, to);
+            },
+          ],
+        },
+      },
+      data(),
+      at,
+    );
+    let downAt = 0;
+    made.over.addEventListener("mousedown", (e) => (downAt = e.clientX));
+    made.over.addEventListener("click", (e) => {
+      if (Math.abs(e.clientX - downAt) > 4) return;
+      now.current.place(e.shiftKey ? "b" : "a", made.posToVal(e.offsetX, "x"));
+    });
+    plot.current = made;
+    const resized = new ResizeObserver(() => made.setSize({ width: at.clientWidth, height: kHeight }));
+    resized.observe(at);
+    return () => {
+      resized.disconnect();
+      made.destroy();
+      plot.current = null;
+    };
+  }, [names, colours]);
+
+  useEffect(() => plot.current?.setData(data()), [waves]);
+  useEffect(() => plot.current?.redraw(false), [cursors.a, cursors.b]);
+
+  return (
+    <figure class="wave">
+      <figcaption>
+        <strong>{group.title}</strong>
+        {group.series.map((k, n) => (
+          <span class="key">
+            <svg viewBox="0 0 26 8" width="26" height="8" aria-hidden="true">
+              <path d="M0 4h26" class={`trace-${(n % kTraces) + 1}`} stroke-dasharray={dashes[n % dashes.length].join(" ")} />
+            </svg>
+            {waves.series[k].name}
+          </span>
+        ))}
+      </figcaption>
+      <div ref={box} role="img" aria-label={`${group.title} over time; the table below has the values at the cursors`} />
+    </figure>
+  );
+}
+
+/** The value at t, between the two points around it. */
+function valueAt(waves: Waves, series: number, t: number): number {
+  const x = waves.t;
+  let low = 0;
+  let high = x.length - 1;
+  while (high - low > 1) {
+    const middle = (low + high) >> 1;
+    if (x[middle] <= t) low = middle;
+    else high = middle;
+  }
+  const y = waves.series[series].y;
+  const f = x[high] > x[low] ? Math.max(0, Math.min(1, (t - x[low]) / (x[high] - x[low]))) : 0;
+  return y[low] + f * (y[high] - y[low]);
+}
+
+interface Props {
+  picture: Picture;
+  outputs: string[];
+  /** Told where cursor A stands, for the schematic. */
+  onTime: (t: number) => void;
+}
+
+const kPoints = 800;
+
+export function WavesPanel({ picture, outputs, onTime }: Props) {
+  const [zoomed, setZoomed] = useState<{ from: number; to: number } | null>(null);
+  const [detail, setDetail] = useState<Waves | null>(null);
+  const [cursors, setCursors] = useState<Cursors>({ a: null, b: null });
+  const colours = useValue(scheme);
+  const whole = picture.waves;
+  const waves = zoomed && detail ? detail : whole;
+  const groups = useMemo(() => groupsOf(whole, outputs), [whole.series.map((s) => s.name).join(), outputs.join()]);
+
+  // A zoomed window follows the picture: cut anew from what the server keeps.
+  useEffect(() => {
+    if (!zoomed) return setDetail(null);
+    let stale = false;
+    api.waves(picture.input_sha256, zoomed.from, zoomed.to, kPoints).then(
+      (w) => !stale && setDetail(cut(w, zoomed.from, zoomed.to)),
+      () => undefined,
+    );
+    return () => void (stale = true);
+  }, [zoomed, picture.input_sha256]);
+
+  const from = zoomed?.from ?? whole.from_s;
+  const to = zoomed?.to ?? whole.to_s;
+  const zoom = (a: number, b: number) => {
+    const least = (whole.to_s - whole.from_s) * 1e-4;
+    const f = Math.max(whole.from_s, Math.min(a, b));
+    const t = Math.min(whole.to_s, Math.max(a, b));
+    setZoomed(t - f >= whole.to_s - whole.from_s ? null : { from: f, to: Math.max(t, f + least) });
+  };
+  const by = (factor: number) => {
+    const middle = cursors.a !== null && cursors.a > from && cursors.a < to ? cursors.a : (from + to) / 2;
+    zoom(middle - (middle - from) * factor, middle + (to - middle) * factor);
+  };
+  const shift = (share: number) => {
+    const width = to - from;
+    const start = Math.max(whole.from_s, Math.min(whole.to_s - width, from + share * width));
+    zoom(start, start + width);
+  };
+  const place = (which: "a" | "b", t: number) => {
+    setCursors((c) => ({ ...c, [which]: t }));
+    if (which === "a") onTime(t);
+  };
+  return (
+    <div class="waves" data-picture={picture.input_sha256}>
+      <div class="tools" role="group" aria-label="Zoom">
+        <button type="button" onClick={() => by(0.5)}>
+          Zoom in
+        </button>
+        <button type="button" onClick={() => by(2)} disabled={!zoomed}>
+          Zoom out
+        </button>
+        <button type="button" onClick={() => shift(-0.5)} disabled={!zoomed} aria-label="Earlier">
+          ←
+        </button>
+        <button type="button" onClick={() => shift(0.5)} disabled={!zoomed} aria-label="Later">
+          →
+        </button>
+        <button type="button" onClick={() => setZoomed(null)} disabled={!zoomed}>
+          All
+        </button>
+        <span class="soft">
+          {quantity(from, "s", 4)} to {quantity(to, "s", 4)}; drag over a plot to zoom, click sets cursor A, Shift and click B
+        </span>
+      </div>
+      {groups.map((g) => (
+        <Plot key={g.title} group={g} waves={waves} cursors={cursors} place={place} zoom={zoom} colours={colours} />
+      ))}
+      <div class="cursors" role="group" aria-label="Cursors">
+        {(["a", "b"] as const).map((which) => (
+          <label>
+            Cursor {which.toUpperCase()}
+            <input
+              type="range"
+              min={0}
+              max={1000}
+              step={1}
+              value={Math.round((1000 * ((cursors[which] ?? from) - from)) / (to - from))}
+              aria-valuetext={cursors[which] === null ? "not set" : quantity(cursors[which], "s", 4)}
+              onInput={(e) => place(which, from + (Number(e.currentTarget.value) / 1000) * (to - from))}
+            />
+          </label>
+        ))}
+      </div>
+      <Readings waves={waves} groups={groups} cursors={cursors} />
+    </div>
+  );
+}
+
+/** Only points of the window, and one on each side. */
+function cut(w: Waves, from: number, to: number): Waves {
+  const keep = w.t.map((t, k) => (t >= from || (w.t[k + 1] ?? t) >= from) && (t <= to || (w.t[k - 1] ?? t) <= to));
+  const pick = (v: number[]) => v.filter((_, k) => keep[k]);
+  return { ...w, t: pick(w.t), series: w.series.map((s) => ({ ...s, y: pick(s.y) })) };
+}
+
+function Readings({ waves, groups, cursors }: { waves: Waves; groups: Group[]; cursors: Cursors }) {
+  const { a, b } = cursors;
+  if (a === null && b === null) return <p class="soft">Set a cursor to read values.</p>;
+  const cell = (t: number | null, k: number, unit: string) => (t === null ? "" : quantity(valueAt(waves, k, t), unit));
+  return (
+    <Wide label="Values at the cursors">
+      <table class="readings">
+        <thead>
+          <tr>
+            <th scope="col">At</th>
+            <th scope="col" class="n">
+              A {a !== null && quantity(a, "s", 4)}
+            </th>
+            <th scope="col" class="n">
+              B {b !== null && quantity(b, "s", 4)}
+            </th>
+            <th scope="col" class="n">
+              B − A {a !== null && b !== null && quantity(b - a, "s", 4)}
+            </th>
+          </tr>
+        </thead>
+        <tbody>
+          {groups.flatMap((g) =>
+            g.series.map((k) => (
+              <tr>
+                <th scope="row">{waves.series[k].name}</th>
+                <td class="n">{cell(a, k, g.unit)}</td>
+                <td class="n">{cell(b, k, g.unit)}</td>
+                <td class="n">{a !== null && b !== null ? quantity(valueAt(waves, k, b) - valueAt(waves, k, a), g.unit) : ""}</td>
+              </tr>
+            )),
+          )}
+        </tbody>
+      </table>
+    </Wide>
+  );
+}
