@@ -18,6 +18,7 @@ namespace {
 // A thread a connection: a client that drips its request byte by byte holds one thread and nobody
 // else. Beyond these many connections newcomers wait.
 constexpr std::size_t kMostConnections = 256;
+constexpr int kQueue = 128;
 constexpr int kReadTimeout_s = 10, kKeepAlive_s = 5;
 constexpr std::size_t kRequestsAConnection = 1000;
 
@@ -99,9 +100,11 @@ bool serve(int port, const std::function<std::unique_ptr<Desk>(int port)>& make,
   httplib::Server server;
   server.new_task_queue = [] { return new ConnectionThreads; };
   // The library would share the port with whoever else asks for it.
-  server.set_socket_options([](int socket) {
+  int listening = -1;
+  server.set_socket_options([&](int socket) {
     const int yes = 1;
     ::setsockopt(socket, SOL_SOCKET, SO_REUSEADDR, &yes, sizeof yes);
+    listening = socket;
   });
   server.set_payload_max_length(kMostBody);
   server.set_read_timeout(kReadTimeout_s);
@@ -113,6 +116,8 @@ bool serve(int port, const std::function<std::unique_ptr<Desk>(int port)>& make,
                     : server.bind_to_port("127.0.0.1", port) ? port
                                                              : -1;
   if (bound < 0) return false;
+  // The library lets five clients queue; a page opens more connections than that at once.
+  ::listen(listening, kQueue);
   const std::unique_ptr<Desk> desk = make(bound);
 
   // Asked before the body is read.
