@@ -146,16 +146,6 @@ Checked<std::vector<Part>> all_parts() {
   return std::move(read->parts);
 }
 
-std::vector<CostLine> cost_lines(const Design& d) {
-  std::vector<CostLine> lines;
-  for (const auto& [role, part] : d.parts) {
-    const auto of_role = [&](const Place& p) { return p.role == role; };
-    const auto count = std::count_if(d.wiring.places.begin(), d.wiring.places.end(), of_role);
-    lines.push_back({&part, static_cast<int>(count)});
-  }
-  return lines;
-}
-
 std::shared_ptr<const Picture> Pictures::find(const std::string& sha256) const {
   const std::lock_guard lock(mutex_);
   for (auto p = kept_.rbegin(); p != kept_.rend(); ++p)

@@ -36,9 +36,6 @@ Checked<DesignInput> changed_design(DesignInput input, const Changes& changes);
 /// Parts to choose from, as `design` would find them.
 Checked<std::vector<Part>> all_parts();
 
-/// The parts of a design as its cost wants them.
-std::vector<CostLine> cost_lines(const Design& design);
-
 struct Picture {
   DesignInput input;
   double dead_time_s = 0;
