@@ -27,6 +27,11 @@ constexpr std::string_view kChannel =
 constexpr std::string_view kBipolar =
     "M-4 0H-1.7 M-1.7 -1.5V1.5 M-1.7 -0.6L0 -1.8V-3 M-1.7 0.6L0 1.8V3";
 
+// A driver chip is a plain block (IEC 60617 part 12): inputs at the left, outputs at the right.
+const std::vector<XY> kBridgeLeads = {{0, -7}, {0, 7}, {-8, -2}, {-8, 2}, {8, -2}, {8, 2}};
+const std::vector<XY> kTwoBridgeLeads = {{0, -11}, {0, 11}, {-8, -6}, {-8, -2}, {-8, 2},
+                                         {-8, 6},  {8, -6}, {8, -2},  {8, 2},   {8, 6}};
+
 const std::vector<Symbol>& symbols() {
   static const std::vector<Symbol> table = {
       {"resistor", kTwoLeads, {-0.8, -2, 0.8, 2}, "M0 -3V-2 M0 2V3 M-0.8 -2H0.8V2H-0.8Z", ""},
@@ -55,6 +60,19 @@ const std::vector<Symbol>& symbols() {
       {"p-mosfet", kThreeLeads, kTransistorBody, kChannel, "M-0.4 0L-1.2 -0.4V0.4Z"},
       {"npn", kThreeLeads, kTransistorBody, kBipolar, "M-0.1 1.73L-1.02 1.62L-0.56 0.97Z"},
       {"pnp", kThreeLeads, kTransistorBody, kBipolar, "M-1.6 0.67L-1.14 1.43L-0.68 0.78Z"},
+      {"bridge-chip",
+       kBridgeLeads,
+       {-5, -4, 5, 4},
+       "M-5 -4H5V4H-5Z M0 -7V-4 M0 4V7 M-8 -2H-5 M-8 2H-5 M5 -2H8 M5 2H8",
+       "",
+       {"VM", "GND", "IN1", "IN2", "OUT1", "OUT2"}},
+      {"dual-bridge-chip",
+       kTwoBridgeLeads,
+       {-5, -8, 5, 8},
+       "M-5 -8H5V8H-5Z M0 -11V-8 M0 8V11 M-8 -6H-5 M-8 -2H-5 M-8 2H-5 M-8 6H-5 M5 -6H8 M5 -2H8 "
+       "M5 2H8 M5 6H8",
+       "",
+       {"VM", "GND", "IN1", "IN2", "IN3", "IN4", "OUT1", "OUT2", "OUT3", "OUT4"}},
       {"winding",
        {{0, -5}, {0, 5}},
        {-0.2, -4, 1.2, 4},
@@ -105,12 +123,36 @@ Box turned(const Box& box, Turn turn) {
   return {std::min(a.x, b.x), std::min(a.y, b.y), std::max(a.x, b.x), std::max(a.y, b.y)};
 }
 
+namespace {
+
+/// Upright whatever the turn, just inside the side its terminal is on.
+void draw_labels(Svg& svg, const Symbol& symbol, XY at, Turn turn) {
+  constexpr double kSize = 1.1, kInset = 0.4, kHalfCapital = 0.4;
+  const Box b = turned(symbol.body, turn);
+  for (std::size_t k = 0; k < symbol.labels.size(); ++k) {
+    const XY p = turned(symbol.terminals[k], turn);
+    XY base{at.x + p.x, at.y + p.y + kHalfCapital};
+    Anchor anchor = Anchor::middle;
+    if (std::abs(p.x) > std::abs(p.y)) {
+      anchor = p.x < 0 ? Anchor::start : Anchor::end;
+      base.x = at.x + (p.x < 0 ? b.left + kInset : b.right - kInset);
+    } else {
+      base.y = at.y + (p.y < 0 ? b.top + kInset + 2 * kHalfCapital : b.bottom - kInset);
+    }
+    svg.text(base, symbol.labels[k], kSize, anchor,
+             "stroke=\"none\" fill=\"currentColor\" class=\"terminal\"");
+  }
+}
+
+}  // namespace
+
 void draw_symbol(Svg& svg, const Symbol& symbol, XY at, Turn turn) {
   svg.open_group(fmt::format("transform=\"translate({} {}) rotate({}){}\"", svg_number(at.x),
                              svg_number(at.y), turn.degrees, turn.mirrored ? " scale(-1 1)" : ""));
   svg.path(symbol.strokes);
   if (!symbol.solid.empty()) svg.path(symbol.solid, {.fill = "currentColor"});
   svg.close_group();
+  draw_labels(svg, symbol, at, turn);
 }
 
 }  // namespace pb::delivery

@@ -24,10 +24,11 @@ struct Box {
 /// to the left).
 struct Symbol {
   std::string_view name;
-  std::vector<XY> terminals;  // grid points, in the order of the part class
-  Box body;                   // without the leads
-  std::string_view strokes;   // path data, drawn as lines
-  std::string_view solid;     // path data, filled
+  std::vector<XY> terminals;               // grid points, in the order of the part class
+  Box body;                                // without the leads
+  std::string_view strokes;                // path data, drawn as lines
+  std::string_view solid;                  // path data, filled
+  std::vector<std::string_view> labels{};  // one a terminal, written inside the body; blocks only
 };
 
 /// The symbol of a class; `part` may be null. Which diode is drawn follows from the

@@ -25,6 +25,11 @@ constexpr FigureOrder kOrders[] = {
     {"if_low", "if_high", true},
     {"vf_low_typ", "vf_high_max"},
     {"if_max", "if_surge"},
+    {"undervoltage", "supply_min"},
+    {"supply_min", "supply_max", true},
+    {"input_low_max", "input_high_min", true},
+    {"input_high_min", "input_max"},
+    {"on_resistance_typ", "on_resistance_max"},
 };
 
 }  // namespace

@@ -23,12 +23,15 @@ constexpr Sense kMax = Sense::max, kMin = Sense::min;
 constexpr auto kRows = std::to_array<CheckRow>({
     {"gate_drive_on", "V", kMin, kWave, kSheet,
      "gate-source voltage while a switch carries: at least the one its on-resistance is guaranteed "
-     "at",
+     "at; of a driver chip its supply, and inputs meant high",
      gate_drive_on},
     {"base_drive_on", "V", kMax, kWave, kPractice,
      "collector-emitter voltage of a bipolar switch while it carries", base_drive_on},
     {"gate_off", "V", kMax, kWave, kSheet,
-     "gate-source voltage of a switch that is off: below its least threshold, hot", gate_off},
+     "gate-source voltage of a switch that is off: below its least threshold, hot; of a driver "
+     "chip "
+     "inputs meant low",
+     gate_off},
     {"shoot_through_edge", "A", kMax, kWave, kSheet,
      "current through both switches of a leg at an edge, against the weaker one's pulse rating",
      shoot_through_edge},

@@ -53,7 +53,7 @@ double rail_rating(const Case& c) {
   for_parts(c, {"npn", "pnp"}, [&](const Place&, const Part& part) {
     least = std::min(least, d.voltage * figure(part, "vce_max"));
   });
-  return least;
+  return std::min(least, chip_rating_V(c));
 }
 
 }  // namespace pb::checks

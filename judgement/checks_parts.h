@@ -52,6 +52,15 @@ inline constexpr double kRunaway_K = 2000.0;
 /// Least rating of what stands across the rail; switches through their drain rating. [V]
 double rail_rating(const Case& c);
 
+/// What driver chips add to gate_drive_on (high) or gate_off, switch_voltage, switch_peak, and to
+/// the checks of junctions.
+void add_chip_levels(const Case& c, const Point& point, const Evidence& e, bool high, Rows& out);
+void add_chip_voltages(const Case& c, const Point& point, const Evidence& e, Rows& out);
+void add_chip_peaks(const Case& c, const Point& point, const Evidence& e, Rows& out);
+void add_chip_junctions(const Case& c, const Point& point, const HeatedRun& r, Rows& out);
+/// Least derated rating of a chip's supply; 1e300 where there is no chip. [V]
+double chip_rating_V(const Case& c);
+
 Function gate_drive_on, base_drive_on, gate_off, shoot_through_edge, shoot_through_reset,
     shoot_through_fault, partial_supply, pin_current, pin_current_total, switch_voltage,
     switch_peak, switch_rms, switch_junction, switch_soa, diode_reverse, diode_current,

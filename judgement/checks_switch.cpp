@@ -58,6 +58,7 @@ Rows gate_drive_on(const Case& c, const Point& point, const Evidence& e) {
                    {"divider of the gate's resistors; follower: max(V_logic - V, V_th)",
                     Paper(c, point).gate_V(p, true)}});
   });
+  add_chip_levels(c, point, e, true, out);
   return out;
 }
 
@@ -91,6 +92,7 @@ Rows gate_off(const Case& c, const Point& point, const Evidence& e) {
          Grade::guaranteed,
          {"P straight from a pin: V - V_logic; else 0", Paper(c, point).gate_V(p, false)}});
   });
+  add_chip_levels(c, point, e, false, out);
   return out;
 }
 
@@ -118,6 +120,7 @@ Rows switch_voltage(const Case& c, const Point& point, const Evidence& e) {
     out.push_back({p.ref + " collector", of(e.move.figures, p.ref).voltage_V.value,
                    d.voltage * figure(part, "vce_max"), Grade::guaranteed, across(p)});
   });
+  add_chip_voltages(c, point, e, out);
   return out;
 }
 
@@ -131,6 +134,7 @@ Rows switch_peak(const Case& c, const Point& point, const Evidence& e) {
     out.push_back({p.ref, of(e.move.figures, p.ref).current_A.value, limit, Grade::guaranteed,
                    paper.in_a_leg(p.ref) ? Hand{"V/(R + R_on)", paper.winding_A()} : Hand{}});
   });
+  add_chip_peaks(c, point, e, out);
   return out;
 }
 
@@ -164,13 +168,18 @@ Rows switch_rms(const Case& c, const Point& point, const Evidence& e) {
 }
 
 Rows switch_junction(const Case& c, const Point& p, const Evidence& e) {
-  return junctions(c, e.move, p, false, {"n-mosfet", "p-mosfet", "npn", "pnp"});
+  Rows out = junctions(c, e.move, p, false, {"n-mosfet", "p-mosfet", "npn", "pnp"});
+  add_chip_junctions(c, p, e.move, out);
+  return out;
 }
 Rows diode_junction(const Case& c, const Point& p, const Evidence& e) {
   return junctions(c, e.move, p, false, {"diode"});
 }
 Rows permanent_hold(const Case& c, const Point& p, const Evidence& e) {
-  return junctions(c, e.hold, p, true, {"n-mosfet", "p-mosfet", "npn", "pnp", "diode", "zener"});
+  Rows out =
+      junctions(c, e.hold, p, true, {"n-mosfet", "p-mosfet", "npn", "pnp", "diode", "zener"});
+  add_chip_junctions(c, p, e.hold, out);
+  return out;
 }
 
 Rows switch_soa(const Case& c, const Point& point, const Evidence& e) {

@@ -47,6 +47,10 @@ double Paper::winding_A() const {
   if (!find_state(c_.design.wiring, c_.hold_flow, s)) return volts / ohms;
   const auto& ends =
       c_.hold_flow[0] != '0' ? c_.design.wiring.winding_a : c_.design.wiring.winding_b;
+  for (const Place& p : c_.design.wiring.places)  // a chip at this winding: both switches together
+    if (const Part* part = part_of(p);
+        part && is_driver_chip(*find_part_class(part->part_class)) && among(p.nodes, ends.front()))
+      ohms += value(p.role + ".on_resistance");
   for (const Leg& l : c_.design.wiring.legs) {
     if (!among(ends, l.output)) continue;
     for (const auto* side : {&l.high, &l.low})

@@ -25,6 +25,8 @@ constexpr Package kPackages[] = {
     {"TO-220", 5.1, 10.9, true, 3},     {"RADIAL-5", 5.6, 5.6, true, 2},
     {"RADIAL-6.3", 6.9, 6.9, true, 2},  {"RADIAL-8", 8.6, 8.6, true, 2},
     {"RADIAL-10", 10.6, 10.6, true, 2}, {"AXIAL-2.5", 3.0, 11.0, true, 2},
+    {"SOT-23-6", 3.5, 3.8, false, 6},   {"TSSOP-16", 5.5, 7.5, false, 16},
+    {"SO-16", 10.4, 7.5, false, 16},    {"DFN-3x3", 3.5, 3.5, false, 17},
 };
 
 }  // namespace

@@ -410,11 +410,14 @@ class Prover {
     const auto& typ = nominal_.move.figures.switches;
     if (const auto s = typ.find(c.subject); s != typ.end())
       c.facts["winding_loss_typ_V"] = s->second.on_drop_V;
-    const Place* place = find_place(design_.wiring, c.subject);
-    PB_CHECK(place != nullptr, c.subject);
+    const Place* place = find_switched(design_.wiring, c.subject);
+    if (!place) return;  // a chip's supply: no switch
+    // A transistor loses most at its greatest threshold; a chip's own gates are out of sight.
     Signs signs(case_->spreads.size(), 0);
+    const bool chip = is_driver_chip(*find_part_class(design_.parts.at(place->role).part_class));
     for (std::size_t k = 0; k < signs.size(); ++k)
-      if (case_->spreads[k].name == place->role + ".threshold") signs[k] = 1;
+      if (case_->spreads[k].name == place->role + (chip ? ".on_resistance" : ".threshold"))
+        signs[k] = 1;
     EvidenceWanted w;
     w.heat = false, w.windows = false, w.nominal = &nominal_;
     const Evidence e = gather(*case_, point_of(case_->spreads, signs), w, o_.stop);

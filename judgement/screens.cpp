@@ -64,6 +64,17 @@ std::string screen_switch(const RolePlace& at, const Part& part) {
   return "";
 }
 
+/// A chip across the rail: its ratings and its least supply against the brief's.
+std::string screen_chip(const RolePlace& at, const Part& part) {
+  const bool on_rail =
+      every_place(at, [](const Place& p) { return p.nodes[0] == kRail && p.nodes[1] == kGround; });
+  if (!on_rail) return "";
+  if (share(at.brief, 0.9) * figure(part, "supply_max") < highest_supply(at.brief) - 1.0)
+    return "switch_voltage";
+  if (figure(part, "supply_min") > lowest_supply(at.brief)) return "gate_drive_on";
+  return "";
+}
+
 std::string screen_across_rail(const RolePlace& at, const Part& part) {
   const bool across =
       every_place(at, [](const Place& p) { return touches(p, kRail) && touches(p, kGround); });
@@ -114,6 +125,7 @@ double highest_reach_V(const Brief& brief, const Template& t, const std::string&
 std::string screened_by(const RolePlace& at, const Part& part) {
   const std::string& c = part.part_class;
   if (is_mosfet(c) || c == "npn" || c == "pnp") return screen_switch(at, part);
+  if (is_driver_chip(*find_part_class(c))) return screen_chip(at, part);
   return screen_across_rail(at, part);
 }
 

@@ -95,10 +95,33 @@ constexpr auto kCeramic = std::to_array<Figure>({
     {"esr", kOhm, true, 1e-4, 1000, "at its resonance"},
 });
 
+constexpr auto kBridgeChip = std::to_array<Figure>({
+    {"supply_min", kV, true, 1, 100, "least supply at which the on-resistance is guaranteed"},
+    {"supply_max", kV, true, 1, 200, "rating of the supply terminal"},
+    {"undervoltage", kV, false, 0.5, 100, "outputs open below; 0.85 of supply_min if not given"},
+    {"quiescent", kA, true, 1e-9, 0.1, "supply current of the chip itself, active"},
+    {"input_low_max", kV, true, 0.05, 20, "an input up to this is low for certain"},
+    {"input_high_min", kV, true, 0.1, 20, "an input from this on is high for certain"},
+    {"input_max", kV, true, 1, 100, "rating of an input, with or without supply"},
+    {"input_pull_down", kOhm, false, 1e3, 1e8, "inside, at every input; 100 kohm if not given"},
+    {"on_resistance_typ", kOhm, false, 1e-3, 100,
+     "high and low switch together; 0.75 of the maximum if not given"},
+    {"on_resistance_max", kOhm, true, 1e-3, 100, "high and low switch together, 25 degC"},
+    {"output_peak", kA, true, 1e-3, 100, "least current at which the chip's limit may act"},
+    {"body_drop", kV, false, 0.3, 2, "of the diodes across the switches; 0.9 V if not given"},
+    {"body_current", kA, false, 1e-4, 100, "0.5 A if not given"},
+    {"tj_max", kT, true, 350, 500, "junction"},
+    {"rth_ja", kRth, true, 1, 1000, "junction to ambient, whole package, minimum copper"},
+});
+
 constexpr std::string_view kDgs[] = {"drain", "gate", "source"};
 constexpr std::string_view kCbe[] = {"collector", "base", "emitter"};
 constexpr std::string_view kAk[] = {"anode", "cathode"};
 constexpr std::string_view kTwo[] = {"one", "two"};
+constexpr std::string_view kOneBridge[] = {"vm", "gnd", "in1", "in2", "out1", "out2"};
+constexpr std::string_view kTwoBridges[] = {"vm",  "gnd",  "in1",  "in2",  "in3",
+                                            "in4", "out1", "out2", "out3", "out4"};
+constexpr auto kInputs = std::to_array<std::string_view>({"in1", "in2", "in3", "in4"});
 
 constexpr auto kClasses = std::to_array<PartClass>({
     {"n-mosfet", kDgs, kMosfet, "Q", "N-channel enhancement MOSFET"},
@@ -110,6 +133,10 @@ constexpr auto kClasses = std::to_array<PartClass>({
     {"resistor", kTwo, kResistor, "R", "resistor; its value is a setting"},
     {"electrolytic", kTwo, kElectrolytic, "C", "electrolytic capacitor; terminal one is positive"},
     {"ceramic", kTwo, kCeramic, "C", "ceramic capacitor"},
+    {"bridge-chip", kOneBridge, kBridgeChip, "U", "integrated bridge for one winding",
+     std::span(kInputs).first(2)},
+    {"dual-bridge-chip", kTwoBridges, kBridgeChip, "U", "two integrated bridges in one package",
+     kInputs},
 });
 
 }  // namespace
@@ -126,6 +153,8 @@ bool is_capacitor(std::string_view part_class) {
   const PartClass* c = find_part_class(part_class);
   return c != nullptr && figure_index(*c, "capacitance") >= 0;
 }
+
+bool is_driver_chip(const PartClass& part_class) { return !part_class.inputs.empty(); }
 
 int figure_index(const PartClass& part_class, std::string_view name) {
   for (std::size_t i = 0; i < part_class.figures.size(); ++i)

@@ -33,7 +33,11 @@ struct PartClass {
   std::span<const Figure> figures;
   std::string_view designator;  // class letter, IEEE 315
   std::string_view doc;
+  std::span<const std::string_view> inputs{};  // logic inputs, of driver chips: two a bridge
 };
+
+/// Whether a part of this class is a whole driver, or half of one: "buy the chip".
+bool is_driver_chip(const PartClass& part_class);
 
 std::span<const PartClass> part_classes();
 const PartClass* find_part_class(std::string_view name);

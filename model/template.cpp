@@ -122,7 +122,8 @@ class Inspection {
     if (s.levels.size() != g.pins.size() || s.levels.find_first_not_of("01z") != std::string::npos)
       wrong("drive.state." + s.flow, std::to_string(g.pins.size()) + " levels of 0 1 z", s.levels);
     for (const std::string& ref : s.on)
-      if (!find_place(t_, ref)) wrong("drive.state." + s.flow + ".on", "a place", ref);
+      if (!find_switched(t_, ref))
+        wrong("drive.state." + s.flow + ".on", "a place or an input of a driver chip", ref);
   }
 
   void need_both_ways(const DriveGroup& g) {
@@ -135,12 +136,22 @@ class Inspection {
       }
   }
 
+  bool chip_at(const Place& p) const {
+    const Role* r = find_role(t_, p.role);
+    const PartClass* c = r ? find_part_class(r->part_class) : nullptr;
+    return c && is_driver_chip(*c);
+  }
+
   void legs() {
-    if (t_.legs.empty()) wrong("leg", "at least one leg", "none");
+    // What a chip has inside is not told apart into switches.
+    const bool chip =
+        std::any_of(t_.places.begin(), t_.places.end(), [&](const Place& p) { return chip_at(p); });
+    if (t_.legs.empty() && !chip) wrong("leg", "at least one leg", "none");
     for (const Leg& l : t_.legs)
       for (const auto* refs : {&l.high, &l.low})
         for (const std::string& r : *refs)
-          if (!find_place(t_, r)) wrong("leg." + l.output, "a place", r);
+          if (const Place* p = find_place(t_, r); !p || chip_at(*p))
+            wrong("leg." + l.output, "a place with a switch", r);
   }
 
   const Template& t_;
@@ -157,6 +168,21 @@ const Place* find_place(const Template& t, const std::string& ref) {
 }
 const Pin* find_pin(const Template& t, const std::string& name) {
   return find_by(t.pins, &Pin::name, name);
+}
+
+std::string input_name(std::string_view ref, std::string_view terminal) {
+  return std::string(ref) + "." + std::string(terminal);
+}
+const Place* find_switched(const Template& t, const std::string& name) {
+  if (const Place* p = find_place(t, name)) return p;
+  const std::size_t dot = name.rfind('.');
+  if (dot == std::string::npos) return nullptr;
+  const Place* p = find_place(t, name.substr(0, dot));
+  const Role* r = p ? find_role(t, p->role) : nullptr;
+  const PartClass* c = r ? find_part_class(r->part_class) : nullptr;
+  const bool has =
+      c && std::find(c->inputs.begin(), c->inputs.end(), name.substr(dot + 1)) != c->inputs.end();
+  return has ? p : nullptr;
 }
 
 Problems faults_of(const Template& t) { return Inspection(t).all(); }

@@ -7,6 +7,7 @@
 #pragma once
 
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "base/problem.h"
@@ -45,7 +46,7 @@ inline constexpr const char* kLogic = "logic";
 struct DriveState {
   std::string flow;
   std::string levels;           // one a pin of the group: '0' '1' 'z'
-  std::vector<std::string> on;  // refs
+  std::vector<std::string> on;  // refs; of a driver chip the inputs meant to be high: "U1.in1"
 };
 
 struct DriveGroup {
@@ -73,6 +74,12 @@ struct Template {
 const Role* find_role(const Template& t, const std::string& name);
 const Place* find_place(const Template& t, const std::string& ref);
 const Pin* find_pin(const Template& t, const std::string& name);
+
+/// What input `terminal` of the driver chip at `ref` is called: "U1.in1".
+std::string input_name(std::string_view ref, std::string_view terminal);
+/// The place a name in a state's `on` belongs to: the place of that ref, or the chip of that input;
+/// null if there is none.
+const Place* find_switched(const Template& t, const std::string& name);
 
 /// Everything wrong with a template that its own text shows: unknown roles and classes, wrong
 /// terminal counts, nodes only one thing touches, pins without a group, states of the wrong length,

@@ -111,6 +111,31 @@ void add_capacitor(Build& b, const PlaceInfo& p) {
   b.c.capacitors.push_back({p.place.ref, plus, p.n[1], farad});
 }
 
+/// The bridges of a chip: terminals are supply, ground, the inputs, as many outputs.
+void add_chip(Build& b, const PlaceInfo& p) {
+  const std::string& ref = p.place.ref;
+  const PartClass& c = *find_part_class(p.part.part_class);
+  ChipModel m = chip_model(p.part, b.value(p.place.role + ".on_resistance"),
+                           b.value(p.place.role + ".input_threshold"), b.junction(ref));
+  const int supply = p.n[0], ground = p.n[1], inputs = static_cast<int>(c.inputs.size());
+  for (int k = 0; k < inputs; k += 2) {
+    BridgeElement e{
+        ref,
+        {supply, ground, p.n[2 + k], p.n[3 + k], p.n[2 + inputs + k], p.n[3 + inputs + k]},
+        m.bridge,
+        {input_name(ref, c.inputs[k]), input_name(ref, c.inputs[k + 1])}};
+    for (int side : {kChipOut1, kChipOut2}) {
+      const int out = e.node[side];
+      b.c.diodes.push_back({ref, out, supply, m.body, 0, {}});
+      b.c.diodes.push_back({ref, ground, out, m.body, 0, {}});
+    }
+    for (int side : {kChipIn1, kChipIn2})
+      b.c.resistors.push_back({ref, e.node[side], ground, 1.0 / m.pull_down_ohm});
+    b.c.bridges.push_back(std::move(e));
+    m.bridge.quiescent_A = 0;  // the package's, once
+  }
+}
+
 struct ClassRow {
   std::string_view part_class;
   void (*add)(Build&, const PlaceInfo&);
@@ -125,6 +150,8 @@ constexpr std::array kClassRows = {
     ClassRow{"resistor", add_resistor},
     ClassRow{"electrolytic", add_capacitor},
     ClassRow{"ceramic", add_capacitor},
+    ClassRow{"bridge-chip", add_chip},
+    ClassRow{"dual-bridge-chip", add_chip},
 };
 
 int add_driven(Circuit& c, const std::string& name, Profile p) {

@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "physics/devices/bipolar.h"
+#include "physics/devices/bridge_chip.h"
 #include "physics/devices/junction.h"
 #include "physics/devices/mosfet.h"
 #include "physics/devices/motor.h"
@@ -59,6 +60,13 @@ struct BipolarElement {
   int collector, base, emitter;
   Bipolar transistor;
 };
+/// `inputs`: what the two inputs are reported under.
+struct BridgeElement {
+  std::string ref;
+  int node[kBridgeTerminals];
+  BridgeChip chip;
+  std::string inputs[2];
+};
 struct InductorElement {
   std::string ref;
   int a, b;
@@ -83,6 +91,7 @@ struct Circuit {
   std::vector<DiodeElement> diodes;
   std::vector<MosfetElement> mosfets;
   std::vector<BipolarElement> bipolars;
+  std::vector<BridgeElement> bridges;
   std::vector<InductorElement> inductors;
   std::vector<PinElement> pins;
   std::vector<WindingElement> windings;  // none, or two: a and b

@@ -44,6 +44,14 @@ void fit_channel(Channel& c, double threshold_V, double test_A, double gate_V, d
   c.threshold_V = intrinsic_threshold(c, threshold_V, test_A);
 }
 
+/// A body diode is given by one point; two decades lower it is taken to be 0.15 V less (n = 1.1).
+Junction body_diode(const Part& part, double T_K) {
+  const double drop = or_else(figure(part, "body_drop"), 0.9),
+               at = or_else(figure(part, "body_current"), 0.5),
+               shift = kJunctionDrift_V_K * (T_K - kDataSheet_K);
+  return junction_from_points(drop - 0.15 + shift, at / 100.0, drop + shift, at, 1.1, T_K);
+}
+
 }  // namespace
 
 double threshold_current_A(const Part& part) {
@@ -80,12 +88,7 @@ MosfetModel mosfet_model(const Part& part, double sign, double threshold_V, doub
   m.channel.Ut_V = thermal_voltage_V(T_K);
   m.series_ohm *= std::pow(warm, kMobilityExponent);
 
-  const double drop = or_else(figure(part, "body_drop"), 0.9),
-               at = or_else(figure(part, "body_current"), 0.5);
-  // The body diode is given by one point; two decades lower it is taken to be 0.15 V less (n
-  // = 1.1).
-  const double shift = kJunctionDrift_V_K * (T_K - kDataSheet_K);
-  m.body = junction_from_points(drop - 0.15 + shift, at / 100.0, drop + shift, at, 1.1, T_K);
+  m.body = body_diode(part, T_K);
   const double ciss = figure(part, "ciss"), crss = figure(part, "crss"),
                coss = figure(part, "coss");
   constexpr double kLeast_F = 1e-12;
@@ -116,6 +119,19 @@ ZenerModel zener_model(const Part& part, double vz_V, double T_K) {
   const double tempco = or_else(figure(part, "tempco"), 0.0);
   m.breakdown_V = vz_V * (1.0 + tempco * (T_K - kDataSheet_K)) -
                   kKnee_V * std::log1p(iz / kKneeCurrent_A) - m.reverse.series_ohm * iz;
+  return m;
+}
+
+ChipModel chip_model(const Part& part, double on_ohm, double threshold_V, double T_K) {
+  constexpr double kOnExponent = 1.4;  // half as much again at 125 degC; common practice, no source
+  ChipModel m;
+  m.bridge.switch_S = 2.0 / (on_ohm * std::pow(T_K / kDataSheet_K, kOnExponent));
+  m.bridge.threshold_V = threshold_V;
+  m.bridge.undervoltage_V =
+      or_else(figure(part, "undervoltage"), 0.85 * figure(part, "supply_min"));
+  m.bridge.quiescent_A = figure(part, "quiescent");
+  m.body = body_diode(part, T_K);
+  m.pull_down_ohm = or_else(figure(part, "input_pull_down"), 100e3);
   return m;
 }
 

@@ -8,6 +8,7 @@
 
 #include "model/part.h"
 #include "physics/devices/bipolar.h"
+#include "physics/devices/bridge_chip.h"
 #include "physics/devices/junction.h"
 #include "physics/devices/mosfet.h"
 
@@ -44,6 +45,14 @@ struct BipolarModel {
   Bipolar transistor;
   double collector_ohm = 0;
 };
+struct ChipModel {
+  BridgeChip bridge;
+  Junction body;
+  double pull_down_ohm = 0;  // of each input
+};
+/// on_ohm: of this unit's high and low switch together, 25 degC; threshold_V: of its inputs.
+ChipModel chip_model(const Part& part, double on_ohm, double threshold_V, double T_K);
+
 BipolarModel bipolar_model(const Part& part, double sign, double gain, double T_K);
 
 }  // namespace pb::physics

@@ -18,6 +18,7 @@ namespace {
 bool is_switch(const ElementName& n) {
   return std::string_view(n.kind) == "mosfet" || std::string_view(n.kind) == "bipolar";
 }
+bool is_bridge(const ElementName& n) { return std::string_view(n.kind) == "bridge"; }
 
 void keep(Peak& p, double x, double t) {
   if (std::abs(x) > p.value) p = {std::abs(x), t};
@@ -29,7 +30,8 @@ class Observer {
   Observer(const Design& d, System& s, bool record) : d_(d), s_(s), record_(record) {
     for (std::size_t e = 0; e < s.names.size(); ++e) {
       const std::string& ref = s.names[e].ref;
-      if (is_switch(s.names[e]) || !main_.contains(ref)) main_[ref] = e;
+      if (is_switch(s.names[e]) || is_bridge(s.names[e]) || !main_.contains(ref)) main_[ref] = e;
+      if (is_bridge(s.names[e])) bridges_.push_back(e);
       elements_[ref].push_back(e);
     }
     rail_ = s.circuit().find_node(kRail);
@@ -39,6 +41,10 @@ class Observer {
     for (const Leg& l : d.wiring.legs)
       legs_.push_back({l.output, indices(l.high), indices(l.low), &out.leg_cross_A[l.output]});
     for (const auto& [ref, e] : main_) watched_.push_back({&out.parts[ref], e});
+    for (const std::size_t e : bridges_) {  // a part may have two
+      const std::string& ref = s.names[e].ref;
+      if (main_.at(ref) != e) watched_.push_back({&out.parts[ref], e});
+    }
     for (const PinElement& p : s.circuit().pins) pin_peaks_.push_back(&out.pin_current_A[p.ref]);
     out.rail_min_V = 1e300, out.rail_max_V = -1e300;
     name_columns();
@@ -103,11 +109,12 @@ class Observer {
   }
 
   /// End of a drive state: everything has settled as far as it will.
-  void settled(const PlannedState& state) {
+  void settled(const PlannedState& state, const std::vector<double>& x) {
     const std::set<std::string> on(state.on.begin(), state.on.end());
     for (const auto& leg : d_.wiring.legs)
       for (const auto* side : {&leg.high, &leg.low})
         for (const std::string& ref : *side) judge(ref, on.contains(ref));
+    for (std::size_t k = 0; k < bridges_.size(); ++k) judge_inputs(k, on, x);
     for (const auto& l : legs_) {
       double& c = out.leg_settled_cross_A[l.output];
       c = std::max(c, cross(l));
@@ -134,6 +141,10 @@ class Observer {
       for (std::size_t e : list) p.loss_W += (sums[e].loss_J - opening_[e].loss_J) / span;
       const std::size_t m = main_.at(ref);
       p.rms_A = std::sqrt(std::max(sums[m].i2_A2s - opening_[m].i2_A2s, 0.0) / span);
+    }
+    for (const std::size_t b : bridges_) {  // a part may have two: the busier one's
+      double& rms_A = out.parts[s_.names[b].ref].rms_A;
+      rms_A = std::max(rms_A, std::sqrt(std::max(sums[b].i2_A2s - opening_[b].i2_A2s, 0.0) / span));
     }
     const auto mean = [&](std::size_t e) {
       return (sums[e].charge_C - opening_[e].charge_C) / span;
@@ -223,6 +234,28 @@ class Observer {
     }
   }
 
+  /// The inputs of a bridge stand for its switches: levels, and what the winding loses in the high
+  /// side an input steers.
+  void judge_inputs(std::size_t k, const std::set<std::string>& on, const std::vector<double>& x) {
+    const BridgeElement& b = s_.circuit().bridges[k];
+    const auto voltage = [&](int node) { return s_.node_voltage(x, node); };
+    for (int side : {0, 1}) {
+      SwitchState& w = out.switches[b.inputs[side]];
+      const double level = voltage(b.node[kChipIn1 + side]) - voltage(b.node[kChipGround]);
+      const double drop = voltage(b.node[kChipSupply]) - voltage(b.node[kChipOut1 + side]);
+      if (!on.contains(b.inputs[side])) {
+        ++w.off_states;
+        w.off_control_V = std::max(w.off_control_V, level);
+        continue;
+      }
+      ++w.on_states;
+      w.on_control_V = std::min(w.on_control_V, level);
+      if (on.contains(b.inputs[1 - side])) continue;  // both high: brake, nothing is pulled up
+      w.on_drop_V = std::max(w.on_drop_V, std::abs(drop));
+      w.on_current_A = std::max(w.on_current_A, std::abs(s_.readings[bridges_[k]].current_A));
+    }
+  }
+
   double sign_of(std::size_t e) const {
     const Circuit& c = s_.circuit();
     const std::size_t first_mosfet = c.resistors.size() + c.diodes.size();
@@ -255,6 +288,8 @@ class Observer {
 
   void name_columns() {
     for (const Leg& l : d_.wiring.legs) add_column(l.output);
+    for (const auto* w : {&d_.wiring.winding_a, &d_.wiring.winding_b})
+      for (const std::string& n : *w) add_column(n);
     for (const Place& p : d_.wiring.places)
       for (const std::string& n : p.nodes)
         if (const Role* r = find_role(d_.wiring, p.role);
@@ -293,6 +328,7 @@ class Observer {
   // Where a step's readings go: looked up by name once, not at every step.
   std::vector<std::pair<PartFigures*, std::size_t>> watched_;
   std::vector<Peak*> pin_peaks_;
+  std::vector<std::size_t> bridges_;  // elements, in the circuit's order
   std::vector<ElementSums> opening_;
   std::vector<Warmer> warmers_;
   double warmed_to_s_ = 0;
@@ -353,7 +389,7 @@ RunFigures run(const Design& d, const std::vector<Spread>& spreads, const Point&
     if (failed) break;
     watch.state_over(transient.sums());
     if (static_cast<int>(k) <= last) {
-      watch.settled(plan.states[k]);
+      watch.settled(plan.states[k], transient.state());
       watch.lag(transient.state(), out.theta0_rad + static_cast<double>(k) * state_rad);
     }
     if (static_cast<int>(k) == last) {

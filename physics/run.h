@@ -15,7 +15,8 @@
 
 namespace pb::physics {
 
-/// A switch as it stands at the end of each drive state, when all edges are over.
+/// A switch as it stands at the end of each drive state, when all edges are over; or an input of a
+/// driver chip: its level against the chip's ground while meant high (on) and low (off).
 struct SwitchState {
   double on_control_V = 1e300;  // least magnitude of v_GS (v_BE) while meant to be on and carrying
   double on_drop_V = 0;         // greatest magnitude of v_DS (v_CE) then
@@ -59,7 +60,7 @@ struct RunFigures {
   double end_error_step = 0;  // at the end of the move's last state, before any release
   double winding_loss_W = 0;
   std::map<std::string, PartFigures> parts;
-  std::map<std::string, SwitchState> switches;  // refs of the legs
+  std::map<std::string, SwitchState> switches;  // refs of the legs; inputs of driver chips
   std::map<std::string, Peak> leg_cross_A;  // output -> current through high and low side at once
   std::map<std::string, double> leg_settled_cross_A;  // the same at the ends of states
   std::map<std::string, Peak> pin_current_A;

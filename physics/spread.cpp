@@ -41,6 +41,15 @@ struct Collector {
                    {}});
   }
 
+  void on_resistance(const std::string& role, double typ, double max) {
+    out.push_back({role + ".on_resistance",
+                   std::max(2.0 * typ - max, 0.5 * typ),
+                   typ,
+                   max,
+                   Grade::guaranteed,
+                   {}});
+  }
+
   void part(const std::string& role, const Part& p) {
     const auto f = [&](const char* name) { return figure(p, name); };
     const std::string& c = p.part_class;
@@ -49,12 +58,7 @@ struct Collector {
       out.push_back(
           {role + ".threshold", lo, given(typ) ? typ : 0.5 * (lo + hi), hi, Grade::guaranteed, {}});
       const double r_max = f("rds_max"), r_typ = given(f("rds_typ")) ? f("rds_typ") : 0.75 * r_max;
-      out.push_back({role + ".on_resistance",
-                     std::max(2.0 * r_typ - r_max, 0.5 * r_typ),
-                     r_typ,
-                     r_max,
-                     Grade::guaranteed,
-                     {}});
+      on_resistance(role, r_typ, r_max);
     } else if (c == "npn" || c == "pnp") {
       const double lo = f("hfe_min"), typ = given(f("hfe_typ")) ? f("hfe_typ") : 1.7 * lo;
       const double hi = given(f("hfe_max")) ? f("hfe_max") : 3.0 * lo;
@@ -72,6 +76,11 @@ struct Collector {
       around(role + ".resistance", d.settings.value.at(role), f("tolerance"), Grade::guaranteed);
     } else if (is_capacitor(c)) {
       around(role + ".capacitance", f("capacitance"), f("tolerance"), Grade::guaranteed);
+    } else if (is_driver_chip(*find_part_class(c))) {
+      const double r_max = f("on_resistance_max"), typ = f("on_resistance_typ");
+      on_resistance(role, given(typ) ? typ : 0.75 * r_max, r_max);
+      const double lo = f("input_low_max"), hi = f("input_high_min");
+      out.push_back({role + ".input_threshold", lo, 0.5 * (lo + hi), hi, Grade::guaranteed, {}});
     }
   }
 };

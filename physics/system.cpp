@@ -60,6 +60,7 @@ void System::assemble(const std::vector<double>& base, double hg, const std::vec
   diodes(hg);
   mosfets(hg);
   bipolars(hg);
+  bridges(hg);
   if (has_rotor()) motor(hg);
 }
 
@@ -129,6 +130,18 @@ void System::bipolars(double hg) {
     g[s[0][0]] += cc, g[s[0][1]] += cb, g[s[0][2]] += ce;
     g[s[1][0]] += bc, g[s[1][1]] += bb, g[s[1][2]] += be;
     g[s[2][0]] -= cc + bc, g[s[2][1]] -= cb + bb, g[s[2][2]] -= ce + be;
+  }
+}
+
+void System::bridges(double hg) {
+  for (std::size_t k = 0; k < bridge_.size(); ++k) {
+    BridgeState& b = bridge_[k];
+    for (int t = 0; t < kBridgeTerminals; ++t) b.v_V[t] = at_[b.place[t]];
+    b.i = bridge_current(c_.bridges[k].chip, b.v_V);
+    for (int t = 0; t < kBridgeTerminals; ++t) {
+      residual_[b.place[t]] -= hg * b.i.i_A[t];
+      for (int u = 0; u < kBridgeTerminals; ++u) lu.values[b.slot[t][u]] += hg * b.i.g_S[t][u];
+    }
   }
 }
 
@@ -206,6 +219,21 @@ void System::read_devices(std::size_t e) {
     flow(q.base, q.emitter, ib);
     readings[e++] = {vce, ic, vbe, vce * ic + vbe * ib};
   }
+  for (const BridgeState& b : bridge_) readings[e++] = read_bridge(b);
+}
+
+Reading System::read_bridge(const BridgeState& b) {
+  double v[kBridgeTerminals], i[kBridgeTerminals], power = 0;
+  for (int t = 0; t < kBridgeTerminals; ++t) v[t] = at_[b.place[t]];
+  for (int t = 0; t < kBridgeTerminals; ++t) {
+    i[t] = b.i.i_A[t];
+    for (int u = 0; u < kBridgeTerminals; ++u) i[t] += b.i.g_S[t][u] * (v[u] - b.v_V[u]);
+    flow_[b.place[t]] += i[t];
+    power += i[t] * (v[t] - v[kChipGround]);
+  }
+  const double out = std::abs(i[kChipOut1]) > std::abs(i[kChipOut2]) ? i[kChipOut1] : -i[kChipOut2];
+  return {v[kChipSupply] - v[kChipGround], out, std::max(v[kChipIn1], v[kChipIn2]) - v[kChipGround],
+          power};
 }
 
 void System::read_branches(std::size_t inductor, std::size_t winding) {

@@ -16,14 +16,16 @@
 namespace pb::physics {
 
 /// What one element does at one instant. voltage and current along its main path (drain-source,
-/// collector-emitter, anode-cathode); control: gate-source or base-emitter voltage; power: its own
-/// v*i, all paths, no storage.
+/// collector-emitter, anode-cathode; of a bridge: supply to ground, and the greater output
+/// current); control: gate-source or base-emitter voltage (of a bridge: the higher input); power:
+/// its own v*i, all paths, no storage.
 struct Reading {
   double voltage_V = 0, current_A = 0, control_V = 0, power_W = 0;
 };
 
 /// All elements in one numbering, for ledgers and probes: resistors, diodes, mosfets, bipolars,
-/// inductors (their resistance), pins, windings (their resistance), in the circuit's order.
+/// bridges, inductors (their resistance), pins, windings (their resistance), in the circuit's
+/// order.
 struct ElementName {
   std::string ref;
   const char* kind;
@@ -107,6 +109,12 @@ class System {
     BipolarCurrent i;
     Three slots;
   };
+  struct BridgeState {
+    int place[kBridgeTerminals];
+    double v_V[kBridgeTerminals];
+    BridgeCurrent i;
+    int slot[kBridgeTerminals][kBridgeTerminals];
+  };
   /// A driven node seen from the row of an unknown.
   struct DrivenTerm {
     int row, driven;
@@ -132,8 +140,10 @@ class System {
   void diodes(double hg);
   void mosfets(double hg);
   void bipolars(double hg);
+  void bridges(double hg);
   void motor(double hg);
   void read_devices(std::size_t first);
+  Reading read_bridge(const BridgeState& b);
   void read_branches(std::size_t first_inductor, std::size_t first_winding);
   void flow(int a, int b, double i_A) {
     flow_[a] += i_A;
@@ -153,6 +163,7 @@ class System {
   std::vector<DiodeState> diode_;
   std::vector<MosfetState> mosfet_;
   std::vector<BipolarState> bipolar_;
+  std::vector<BridgeState> bridge_;
   std::vector<int> pin_slots_, motor_slots_;
   struct StorageTerm {
     int row, column;

@@ -48,6 +48,7 @@ void System::name_elements() {
   for (const auto& e : c_.diodes) names.push_back({e.ref, "diode"});
   for (const auto& e : c_.mosfets) names.push_back({e.ref, "mosfet"});
   for (const auto& e : c_.bipolars) names.push_back({e.ref, "bipolar"});
+  for (const auto& e : c_.bridges) names.push_back({e.ref, "bridge"});
   for (const auto& e : c_.inductors) names.push_back({e.ref, "inductor"});
   for (const auto& e : c_.pins) names.push_back({e.ref, "pin"});
   for (std::size_t w = 0; w < c_.windings.size(); ++w)
@@ -70,6 +71,9 @@ void System::build_pattern() {
   for (const auto& d : c_.diodes) nodes({d.anode, d.cathode});
   for (const auto& m : c_.mosfets) nodes({m.drain, m.gate, m.source});
   for (const auto& q : c_.bipolars) nodes({q.collector, q.base, q.emitter});
+  for (const auto& b : c_.bridges)
+    for (int s : b.node)
+      for (int t : b.node) both(place_[s], place_[t]);
   for (std::size_t l = 0; l < c_.inductors.size(); ++l) {
     both(first_inductor_ + static_cast<int>(l), place_[c_.inductors[l].a]);
     both(first_inductor_ + static_cast<int>(l), place_[c_.inductors[l].b]);
@@ -127,6 +131,13 @@ void System::build_devices() {
                         0,
                         {},
                         three(q.collector, q.base, q.emitter)});
+  for (const auto& b : c_.bridges) {
+    BridgeState s{};
+    for (int t = 0; t < kBridgeTerminals; ++t) s.place[t] = place_[b.node[t]];
+    for (int t = 0; t < kBridgeTerminals; ++t)
+      for (int u = 0; u < kBridgeTerminals; ++u) s.slot[t][u] = slot_or_bin(s.place[t], s.place[u]);
+    bridge_.push_back(s);
+  }
   for (const auto& p : c_.pins) pin_slots_.push_back(slot_or_bin(place_[p.node], place_[p.node]));
   if (!has_rotor()) return;
   for (int i = 0; i < 4; ++i)

@@ -176,9 +176,12 @@ bool Transient::solve_stage(int i, double h, double t) {
     }
     // Newton converges quadratically: what is still missing is about change times the last
     // contraction. A first change is never taken for the last unless it is small itself: the
-    // curvature seen before says nothing of a diode that is about to turn off.
+    // curvature seen before says nothing of a diode that is about to turn off. Nor is a change of
+    // more than the tolerance: a diode leaves conduction by its own thermal voltage an iteration,
+    // however much the iteration before it put right.
+    constexpr double kMostTrusted = 1.0;
     const double missing = before > 0 ? change * std::min(change / before, 1.0) : change;
-    if (missing < o_.newton && !newton_descends(s_, x, error_)) {
+    if (missing < o_.newton && change < kMostTrusted && !newton_descends(s_, x, error_)) {
       // f follows from the stage's own equation: no further evaluation.
       const double per_hg = 1.0 / (h * kGamma);
       s_.charge(x, q_);

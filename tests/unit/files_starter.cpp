@@ -123,6 +123,35 @@ TEST(Starter, EveryPriceFollowsTheRule) {
   }
 }
 
+// Prices of chips at 1,000 pieces as the trade has them (common practice, no source): a single
+// bridge 0.04 to 0.20 USD; a driver of both windings over a dollar in general, just under two in
+// the dearer class, less for low voltage only.
+TEST(Starter, ChipsCostWhatTheTradeSays) {
+  double dearest_single = 0, cheapest_dual = 1e9, dearest_dual = 0;
+  for (const Part& p : starter()) {
+    if (!is_driver_chip(*find_part_class(p.part_class))) continue;
+    double at_1k = 0;
+    for (const PriceBreak& b : p.price_breaks)
+      if (b.quantity == 1000) at_1k = b.unit_price;
+    const bool single = find_part_class(p.part_class)->inputs.size() == 2;
+    if (single) {
+      EXPECT_GE(at_1k, 0.04) << p.number;
+      EXPECT_LE(at_1k, 0.20) << p.number;
+      dearest_single = std::max(dearest_single, at_1k);
+    } else {
+      if (figure(p, "supply_max") > 13) {
+        EXPECT_GT(at_1k, 1.0) << p.number;
+      }
+      cheapest_dual = std::min(cheapest_dual, at_1k);
+      dearest_dual = std::max(dearest_dual, at_1k);
+    }
+  }
+  EXPECT_LT(dearest_single, cheapest_dual);
+  EXPECT_LT(cheapest_dual, 1.0);
+  EXPECT_GT(dearest_dual, 1.7);
+  EXPECT_LT(dearest_dual, 2.0);
+}
+
 // Only types registered by the trade's bodies carry their number; every other row says it is
 // invented.
 TEST(Starter, NamesOnlyRegisteredTypes) {

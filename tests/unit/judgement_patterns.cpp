@@ -18,7 +18,8 @@ TEST(PinGroups, ALegAndItsPinsInEveryTemplate) {
     const Design d = test::design_of(t, true);
     std::size_t pins = 0, outputs = 0;
     for (const PinGroup& g : pin_groups(d)) pins += g.pins.size(), outputs += g.outputs.size();
-    EXPECT_EQ(pins, t.pins.size()) << t.id;
+    // No pattern shorts what a driver chip keeps apart inside: without legs there is no group.
+    EXPECT_EQ(pins, t.legs.empty() ? 0u : t.pins.size()) << t.id;
     EXPECT_EQ(outputs, t.legs.size()) << t.id;
   }
 }
