@@ -63,9 +63,9 @@ pins = ["a1h", "a1l", "a2h", "a2l"]
 [[drive.state]]
 flow = "+"              # one sign a winding: "+" "-" "0" open (coast) "b" shorted (brake)
 levels = "0011"         # one a pin: "0" "1" "z"
-on = ["Q1", "Q4"]       # switches meant to be on
+on = ["Q1", "Q4"]       # switches meant to be on; of a driver chip the inputs meant to be high: "U1.in1"
 
-[[leg]]                 # an output, and the switches that pull it up and down
+[[leg]]                 # an output, and the switches that pull it up and down; none for a driver chip
 output = "a1"
 high = ["Q1"]
 low = ["Q2"]
@@ -73,7 +73,8 @@ low = ["Q2"]
 
 Nodes with a meaning: `rail` is the motor supply behind its cable, `gnd` is zero, `logic` is the
 supply of the controller. A symbol at turn "0" has its first terminal on top and its last at the
-bottom; a gate or base is at the left. A drawn symbol takes 4 by 4 steps.
+bottom; a gate or base is at the left. A drawn symbol takes 4 by 4 steps, a driver
+chip 16 by 14, with two bridges 16 by 22: supply on top, inputs at the left.
 
 )";
 

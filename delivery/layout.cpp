@@ -108,11 +108,17 @@ bool positions_usable(const std::vector<Placed>& parts) {
 }
 
 void put_in_rows(std::vector<Placed>& parts) {
+  double wide = kColumn, high = kPitch;  // room for wires beside the largest symbol
+  for (const Placed& p : parts) {
+    const Box b = room_of(p);
+    wide = std::max(wide, b.right - b.left + kColumn - 8);
+    high = std::max(high, b.bottom - b.top + kPitch - 6);
+  }
   const double columns = std::ceil(std::sqrt(static_cast<double>(parts.size()) * 1.5));
   for (std::size_t i = 0; i < parts.size(); ++i) {
     const double n = static_cast<double>(i);
-    parts[i].x = kColumn * (n - columns * std::floor(n / columns));
-    parts[i].y = kPitch * std::floor(n / columns);
+    parts[i].x = wide * (n - columns * std::floor(n / columns));
+    parts[i].y = high * std::floor(n / columns);
   }
 }
 

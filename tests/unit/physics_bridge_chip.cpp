@@ -81,6 +81,7 @@ std::vector<Design> chip_designs() {
     if (!chip) continue;
     out.push_back(test::design_of(t, false));
     out.back().brief.supply.resistance_ohm = 1e-4;
+    out.back().brief.supply.can_sink = "yes";  // no diode in it
     out.back().brief.motor.winding_resistance_ohm = 20;
     out.back().settings.sequence = "two-phase";
     out.back().settings.stop = "coast";
