@@ -109,7 +109,8 @@ bool positions_usable(const std::vector<Placed>& parts) {
 
 void put_in_rows(std::vector<Placed>& parts) {
   double wide = kColumn, high = kPitch;  // room for wires beside the largest symbol
-  for (const Placed& p : parts) {
+  for (Placed& p : parts) {
+    p.x = p.y = 0;
     const Box b = room_of(p);
     wide = std::max(wide, b.right - b.left + kColumn - 8);
     high = std::max(high, b.bottom - b.top + kPitch - 6);
