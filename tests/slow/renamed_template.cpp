@@ -33,7 +33,10 @@ class Renaming {
     names(t.winding_a), names(t.winding_b);
     for (DriveGroup& g : t.groups) {
       names(g.pins);
-      for (DriveState& s : g.states) names(s.on), shuffle(s.on);
+      for (DriveState& s : g.states) {
+        for (std::string& n : s.on) n = of(n);  // a ref, or an input of the chip of that ref
+        shuffle(s.on);
+      }
       shuffle(g.states);
       shuffle_pins(g);
     }
