@@ -422,7 +422,7 @@ RunFigures stand(const Design& d, const std::vector<Spread>& spreads, const Poin
     system.evaluate(x);
     system.read(x);
     watch.at_rest(x);
-    watch.settled(plan.states.front());
+    watch.settled(plan.states.front(), x);
   } else {
     watch.out.outcome = Outcome::step_underflow;
     watch.out.trouble = "no resting state found";
