@@ -115,8 +115,8 @@ void add_capacitor(Build& b, const PlaceInfo& p) {
 void add_chip(Build& b, const PlaceInfo& p) {
   const std::string& ref = p.place.ref;
   const PartClass& c = *find_part_class(p.part.part_class);
-  ChipModel m = chip_model(p.part, b.value(p.place.role + ".on_resistance"),
-                           b.value(p.place.role + ".input_threshold"), b.junction(ref));
+  ChipModel m = chip_model(p.part, b.value(p.place, "on_resistance"),
+                           b.value(p.place, "input_threshold"), b.junction(ref));
   const int supply = p.n[0], ground = p.n[1], inputs = static_cast<int>(c.inputs.size());
   for (int k = 0; k < inputs; k += 2) {
     BridgeElement e{
