@@ -5,7 +5,8 @@
 // from below looks flat: the full step lands hundreds of thermal voltages too high, and the way
 // back is one thermal voltage at a time. Bipolar junctions are therefore let up by the logarithm of
 // what Newton asks. (Diodes need no such care: their series resistance is in the law.) Source of
-// the rule: L. Nagel, D. Pederson, ERL Memo M382, Univ. of California, Berkeley, 1973.
+// the rule: L. Nagel, D. Pederson, ERL Memo M382, Univ. of California, Berkeley, 1973. Tested by
+// tests/unit/physics_newton.cpp.
 #pragma once
 
 #include <vector>
