@@ -39,7 +39,7 @@ Json key_json(const BriefKey& key) {
                        : choices.empty() ? "text"
                                          : "choice"},
               {"need", need_text(key.need)},
-              {"unit", quantity ? typeset(dim_unit(key.dim)) : ""},
+              {"unit", quantity ? dim_unit(key.dim) : ""},
               {"assumed", std::string(key.assumed)},
               {"low", quantity ? typeset(format_quantity(key.low, key.dim)) : ""},
               {"high", quantity ? typeset(format_quantity(key.high, key.dim)) : ""},

@@ -7,7 +7,7 @@ import assert from "node:assert/strict";
 import { existsSync, readFileSync } from "node:fs";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
-import { kProof_ms, openPage, startBrowser, startDesk, takeExample } from "./desk.mjs";
+import { kProof_ms, openPage, startBrowser, startDesk, stopAll, takeExample } from "./desk.mjs";
 
 let browser, desk, page;
 before(async () => {
@@ -19,8 +19,8 @@ before(async () => {
   await page.waitForSelector("[data-picture]", { timeout: kProof_ms });
 });
 after(async () => {
+  stopAll();
   await browser.close();
-  await desk.stop();
 });
 
 const picture = () => page.locator("[data-picture]").getAttribute("data-picture");
@@ -66,7 +66,7 @@ test("zoom and cursors read the same values as the file of the run", async () =>
 test("a part is swapped, and the changed design kept as a file of its own", async () => {
   await page.getByRole("tab", { name: "Circuit and parts" }).click();
   await page.locator(".parts tbody tr", { hasText: "FET" }).first().getByRole("button").click();
-  const others = page.getByRole("region", { name: "Other parts" });
+  const others = page.getByRole("region", { name: "Other parts", exact: true });
   const use = others.getByRole("button", { name: "Use" }).first();
   await use.waitFor();
   const number = await others.locator("tr", { has: page.getByRole("button", { name: "Use" }) }).first().locator("th").innerText();

@@ -15,9 +15,17 @@ export const root = process.env.PB_SOURCE_DIR;
 export const kSearch_ms = 180000;
 export const kProof_ms = 120000;
 
+const desks = new Set();
+// A test that failed leaves no server behind.
+process.on("exit", () => desks.forEach((child) => child.kill("SIGKILL")));
+/** Ends what a failed test did not. */
+export const stopAll = () => desks.forEach((child) => child.kill("SIGKILL"));
+
 /** A desk on a free port; `folder` is its own unless one is given. */
 export async function startDesk(folder = mkdtempSync(join(tmpdir(), "desk-"))) {
   const child = spawn(program, ["serve", folder, "--port", "0"], { stdio: ["ignore", "ignore", "pipe"] });
+  desks.add(child);
+  child.on("exit", () => desks.delete(child));
   const url = await new Promise((resolve, reject) => {
     let said = "";
     child.stderr.on("data", (piece) => {

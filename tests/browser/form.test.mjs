@@ -7,11 +7,14 @@ import assert from "node:assert/strict";
 import { readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
-import { kProof_ms, openPage, search, startBrowser, startDesk, takeExample } from "./desk.mjs";
+import { kProof_ms, openPage, search, startBrowser, startDesk, stopAll, takeExample } from "./desk.mjs";
 
 let browser;
 before(async () => (browser = await startBrowser()));
-after(() => browser.close());
+after(async () => {
+  stopAll();
+  await browser.close();
+});
 
 const text = (page) => page.getByLabel("The brief as TOML");
 const field = (page, name) => page.locator(`[id="key-${name}"]`);

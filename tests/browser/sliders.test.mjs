@@ -7,7 +7,7 @@ import assert from "node:assert/strict";
 import { writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
-import { kProof_ms, openPage, root, search, startBrowser, startDesk, takeExample } from "./desk.mjs";
+import { kProof_ms, openPage, root, search, startBrowser, startDesk, stopAll, takeExample } from "./desk.mjs";
 
 const kValues = 200;
 const kLimit_ms = 100;
@@ -19,8 +19,8 @@ before(async () => {
   desk = await startDesk();
 });
 after(async () => {
+  stopAll();
   await browser.close();
-  await desk.stop();
 });
 
 /** The same numbers in every run. */

@@ -7,7 +7,7 @@ import assert from "node:assert/strict";
 import { mkdirSync, readFileSync } from "node:fs";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
-import { kProof_ms, openPage, root, search, startBrowser, startDesk, takeExample } from "./desk.mjs";
+import { kProof_ms, openPage, root, search, startBrowser, startDesk, stopAll, takeExample } from "./desk.mjs";
 
 const axe = readFileSync(new URL("./node_modules/axe-core/axe.min.js", import.meta.url), "utf8");
 const pictures = process.env.PB_PICTURES || join(process.env.PB_BUILD_DIR || root, "pictures");
@@ -28,8 +28,8 @@ before(async () => {
   await page.waitForSelector(".margins", { timeout: kProof_ms });
 });
 after(async () => {
+  stopAll();
   await browser.close();
-  await desk.stop();
 });
 
 const tab = (name, ready) => async (page) => {
@@ -60,7 +60,7 @@ const views = {
     act: async (page) => {
       await page.locator(".parts tbody tr", { hasText: "FET" }).first().getByRole("button").click();
       await page.waitForSelector("#swap");
-      await page.getByRole("region", { name: "Other parts" }).waitFor();
+      await page.getByRole("region", { name: "Other parts", exact: true }).waitFor();
     },
   },
   waves: { at: () => designed, ready: ".strip", act: tab("Waveforms", ".wave canvas") },

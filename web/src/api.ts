@@ -150,7 +150,8 @@ export interface Check extends Margin {
   passes: boolean;
   grade?: "G" | "M" | "A";
   corner?: Record<string, string>;
-  hand?: { formula: string; value: number | null };
+  hand?: { formula: string; value: number | null; difference?: number | null };
+  inputs?: { figure: string; end: string; margin_change: number }[];
   source?: string;
   help?: string;
   facts?: Record<string, number | null>;

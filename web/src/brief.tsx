@@ -6,7 +6,7 @@
 import { useCallback, useEffect, useRef, useState } from "preact/hooks";
 import { api, type BriefKey, type BriefState, type Keys, type Problem, problemText, Refusal } from "./api";
 import { Problems } from "./bits";
-import { words } from "./format";
+import { unitName, words } from "./format";
 import { History } from "./history";
 import { goTo, hrefOf, jobs, notice, pollJobs, useValue } from "./store";
 
@@ -326,7 +326,7 @@ function Field({ row, value, problems, setKey }: FieldProps) {
           autocomplete="off"
           spellcheck={false}
           value={draft ?? value ?? ""}
-          placeholder={row.need === "defaulted" ? row.assumed : row.unit ? `in ${row.unit}` : ""}
+          placeholder={row.need === "defaulted" ? row.assumed : row.unit ? `in ${unitName(row.unit)}` : ""}
           required={row.need === "required"}
           onInput={(e) => typed(e.currentTarget.value)}
           onBlur={leave}
@@ -342,7 +342,6 @@ function Field({ row, value, problems, setKey }: FieldProps) {
             {row.doc}
             {row.kind === "quantity" && (
               <span class="range">
-                {row.doc ? "; " : ""}
                 {row.low} to {row.high}
               </span>
             )}

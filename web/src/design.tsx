@@ -39,6 +39,9 @@ const tabs: [Tab, string][] = [
 const kDragPoints = 300;
 const kRestPoints = 800;
 
+// On a narrow screen the sliders wait behind their heading.
+const isRoomy = window.matchMedia("(min-width: 821px)").matches;
+
 /** The last proof asked for: its job, and its answer once it is there. */
 function useProof(file: string) {
   const [id, setId] = useState<number | null>(null);
@@ -154,8 +157,8 @@ export function DesignView({ file }: Props) {
       {late && <Problems list={late.problems} title="These values give no picture" />}
       <Strip picture={picture} proof={proof.answer} job={proof.job} changed={isChanged} />
       <div class="bench">
-        <section class="try" aria-labelledby="try-title">
-          <h2 id="try-title">Try other values</h2>
+        <details class="try" open={isRoomy}>
+          <summary>Try other values</summary>
           <p class="soft">The picture follows at typical values. Let go, and the proof runs anew.</p>
           <Sliders sliders={sliders} moved={moved} move={move} settle={settle} />
           {picture && <Nominal picture={picture} />}
@@ -167,7 +170,7 @@ export function DesignView({ file }: Props) {
               </button>
             </p>
           ))}
-        </section>
+        </details>
         <div class="panels">
           <div role="tablist" aria-label="Parts of the design" class="tabs">
             {tabs.map(([id, name], k) => (

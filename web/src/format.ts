@@ -17,6 +17,8 @@ const shown: Record<string, string> = { ohm: "Ω", degC: "°C", "N m": "N·m", "
 // A prefixed degree, step or percent helps nobody.
 const plain = new Set(["degC", "K", "steps", "step", "steps/s", "1", "", "pieces", "rad/s", "%"]);
 
+export const unitName = (unit: string) => shown[unit] ?? unit;
+
 function digits(x: number, n: number): string {
   if (x === 0) return "0";
   const text = x.toPrecision(n);
@@ -27,7 +29,7 @@ function digits(x: number, n: number): string {
 /** "350 mA" from 0.35 and "A". */
 export function quantity(value: number | null | undefined, unit: string, n = 3): string {
   if (value === null || value === undefined || !Number.isFinite(value)) return "not known";
-  const name = shown[unit] ?? unit;
+  const name = unitName(unit);
   if (plain.has(unit) || value === 0) return `${digits(value, Math.max(n, 3))} ${name}`.trim();
   const size = Math.abs(Number(value.toPrecision(n)));
   const [scale, prefix] = prefixes.find(([s]) => size >= s) ?? prefixes[prefixes.length - 1];

@@ -153,7 +153,14 @@ function Details({ check: c }: { check: Check }) {
           <dt>By hand</dt>
           <dd>
             {c.hand.formula} = {measured(c.hand.value, c.unit)}
+            {typeof c.hand.difference === "number" && <>, and the run is {percent(c.hand.difference)} from it</>}
           </dd>
+        </>
+      )}
+      {c.inputs && c.inputs.length > 0 && (
+        <>
+          <dt>Hangs most on</dt>
+          <dd>{c.inputs.map((i) => `${words(i.figure)} at its ${i.end} (${i.margin_change > 0 ? "+" : ""}${percent(i.margin_change)})`).join(", ")}</dd>
         </>
       )}
       {facts.map(([name, value]) => (

@@ -32,6 +32,8 @@ function groupsOf(waves: Waves, outputs: string[]): Group[] {
 const kTraces = 6;
 const kHeight = 140;
 const dashes = [[], [7, 4], [2, 3], [9, 3, 2, 3], [4, 2], [12, 4]];
+// Beyond six traces the colours come again with other dashes.
+const dashOf = (n: number) => dashes[(n + Math.floor(n / kTraces)) % dashes.length];
 const css = (name: string) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
 
 interface Cursors {
@@ -94,7 +96,7 @@ function Plot({ group, waves, cursors, place, zoom, colours }: PlotProps) {
             label: waves.series[k].name,
             stroke: css(`--trace-${(n % kTraces) + 1}`),
             width: 1.5,
-            dash: dashes[n % dashes.length],
+            dash: dashOf(n),
             points: { show: false },
           })),
         ],
@@ -145,7 +147,7 @@ function Plot({ group, waves, cursors, place, zoom, colours }: PlotProps) {
         {group.series.map((k, n) => (
           <span class="key">
             <svg viewBox="0 0 26 8" width="26" height="8" aria-hidden="true">
-              <path d="M0 4h26" class={`trace-${(n % kTraces) + 1}`} stroke-dasharray={dashes[n % dashes.length].join(" ")} />
+              <path d="M0 4h26" class={`trace-${(n % kTraces) + 1}`} stroke-dasharray={dashOf(n).join(" ")} />
             </svg>
             {waves.series[k].name}
           </span>
