@@ -2,6 +2,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // Jobs, what they left in the folder, and downloads.
+#include <algorithm>
 #include <filesystem>
 #include <nlohmann/json.hpp>
 
@@ -70,6 +71,39 @@ Checked<Work> proof_work(const std::string& file, const Json& body) {
               }};
 }
 
+long number_of(const Json& body, const char* key, long fallback, long least, long most) {
+  const auto at = body.find(key);
+  if (at == body.end() || !at->is_number_integer()) return fallback;
+  return std::clamp(at->get<long>(), least, most);
+}
+
+/// Many units, or the one whose number is given.
+Checked<Work> yield_work(const std::string& file, const std::string& text, const Json& body) {
+  const auto changes = read_changes(body.value("changes", Json::object()));
+  if (!changes) return std::unexpected(changes.error());
+  if (!changes->values.empty() || !changes->parts.empty() || !changes->dead_time.empty())
+    return std::unexpected(Problems{
+        {.message = "keep the changed design first: units are drawn from a design in a file"}});
+  constexpr long kMostUnits = 10000;
+  std::vector<std::string> arguments = {
+      file, "--units", std::to_string(number_of(body, "units", 300, 1, kMostUnits)), "--seed",
+      std::to_string(number_of(body, "seed", 1, 1, 1000000))};
+  if (const long unit = number_of(body, "unit", -1, 0, kMostUnits); unit >= 0)
+    arguments.insert(arguments.end(), {"--unit", std::to_string(unit)});
+  for (const std::string& set : changes->sets) arguments.insert(arguments.end(), {"--set", set});
+  auto run = prepare("yield", arguments);
+  if (!run) return std::unexpected(std::move(run.error()));
+  return Work{"yield " + join(arguments, "\n") + " " + sha256_hex(text), std::move(*run)};
+}
+
+Checked<Work> work_of(const std::string& kind, const std::string& file, const std::string& text,
+                      const Json& body) {
+  if (kind == "design") return search_work(file, text);
+  if (kind == "check") return proof_work(file, body);
+  if (kind == "yield") return yield_work(file, text, body);
+  return std::unexpected(Problems{{.message = "there is no such kind of job"}});
+}
+
 }  // namespace
 
 HttpResponse get_jobs(Desk& desk, const HttpRequest&) {
@@ -95,11 +129,7 @@ HttpResponse start_job(Desk& desk, const HttpRequest& request) {
   if (!place) return problem_response(place.error(), 404);
   const auto text = load_text(place->string());
   if (!text) return problem_response(text.error(), 404);
-  auto work =
-      kind == "design" ? search_work(file, *text)
-      : kind == "check"
-          ? proof_work(file, *body)
-          : Checked<Work>(std::unexpected(Problems{{.message = "there is no such kind of job"}}));
+  auto work = work_of(kind, file, *text, *body);
   if (!work) return problem_response(work.error(), 422);
   return json_response(Json{{"id", desk.jobs.submit(kind, file, work->key, std::move(work->run))}});
 }

@@ -68,4 +68,18 @@ double rank_correlation(const std::vector<double>& x, const std::vector<double>&
   return aa > 0 && bb > 0 ? ab / std::sqrt(aa * bb) : 0.0;
 }
 
+Histogram histogram_of(const std::vector<double>& x, int bins) {
+  Histogram out;
+  if (x.empty()) return out;
+  const auto [low, high] = std::minmax_element(x.begin(), x.end());
+  out.low = *low, out.high = *high;
+  const double width = (out.high - out.low) / bins;
+  out.counts.assign(static_cast<std::size_t>(width > 0 ? bins : 1), 0);
+  for (const double v : x) {
+    const auto bin = width > 0 ? static_cast<std::size_t>((v - out.low) / width) : 0;
+    ++out.counts[std::min(bin, out.counts.size() - 1)];
+  }
+  return out;
+}
+
 }  // namespace pb

@@ -28,4 +28,12 @@ struct Moments {
 };
 Moments moments_of(const std::vector<double>& x);
 
+/// How many of the numbers lie in each of equal bins from the least to the greatest; the greatest
+/// is in the last. One bin where all are equal; none where there are none.
+struct Histogram {
+  double low = 0, high = 0;
+  std::vector<long> counts;
+};
+Histogram histogram_of(const std::vector<double>& x, int bins);
+
 }  // namespace pb

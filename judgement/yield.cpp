@@ -226,6 +226,8 @@ class Batch {
       s.id = typical_[k].id, s.subject = typical_[k].subject, s.unit = typical_[k].unit;
       s.nominal_value = typical_[k].value, s.nominal_margin = typical_[k].margin;
       s.value = moments_of(column(&Kept::value, k)), s.margin = moments_of(margins);
+      constexpr int kBins = 32;  // a thousand units still fill them
+      s.margins = histogram_of(margins, kBins);
       s.worst_margin = 1e300;
       for (std::size_t u = 0; u < kept_.size(); ++u)
         if (kept_[u].undecided.empty() && kept_[u].margin[k] < s.worst_margin) {

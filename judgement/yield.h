@@ -69,6 +69,7 @@ struct CheckSpread {
   std::string id, subject, unit;
   double nominal_value = 0, nominal_margin = 0;
   Moments value, margin;
+  Histogram margins;  // over the units
   double worst_value = 0, worst_margin = 0;
   long worst_unit = 0;
   /// Share of failures if the margins were normal: for those too rare to count. An extrapolation.

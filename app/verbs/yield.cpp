@@ -36,7 +36,10 @@ YieldOptions yield_options(const Options& options, Session& session) {
             : options.shape == "truncated" ? Shape::truncated
                                            : Shape::uniform;
   o.parallel = session.parallel, o.stop = session.stop;
-  o.progress = [&session](double share) { session.progress(format_percent(share, 2)); };
+  o.progress = [&session](double share) {
+    session.progress(format_percent(share, 2));
+    session.share(share);
+  };
   return o;
 }
 
@@ -65,6 +68,10 @@ Json to_json(const CheckSpread& s) {
                 {"sum", json_number(s.sum_margin)},
                 {"root_sum_square", json_number(s.root_sum_square_margin)},
                 {"corner", json_number(s.corner_margin)}}},
+              {"histogram",
+               {{"low", json_number(s.margins.low)},
+                {"high", json_number(s.margins.high)},
+                {"counts", s.margins.counts}}},
               {"share_by_margin", json_number(s.share_by_margin)},
               {"worse_than_corner", s.worse_than_corner},
               {"drivers", std::move(drivers)}};

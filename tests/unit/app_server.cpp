@@ -171,7 +171,7 @@ TEST_F(AppServer, FormAndTextSayTheSame) {
   EXPECT_EQ(now["problems"][0]["key"], "supply.voltage");
   // The line is what the command line would print.
   EXPECT_EQ(
-      now["lines"][0].get<std::string>().find("b.toml:10:11: supply.voltage: expected a voltage"),
+      now["lines"][0].get<std::string>().find("b.toml:11:11: supply.voltage: expected a voltage"),
       0u)
       << now["lines"][0];
   EXPECT_EQ(status(post("/api/brief/edit", {{"text", text}, {"key", "motor.colour"}})), 400);

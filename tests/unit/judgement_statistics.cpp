@@ -92,5 +92,14 @@ TEST(Statistics, Moments) {
   EXPECT_EQ(moments_of({3}).deviation, 0.0);
 }
 
+TEST(Histogram, CountsEveryNumberOnce) {
+  const Histogram h = histogram_of({0.0, 0.1, 0.5, 0.9, 1.0}, 2);
+  EXPECT_EQ(h.low, 0.0);
+  EXPECT_EQ(h.high, 1.0);
+  EXPECT_EQ(h.counts, (std::vector<long>{2, 3}));
+  EXPECT_EQ(histogram_of({3.0, 3.0}, 5).counts, std::vector<long>{2});
+  EXPECT_TRUE(histogram_of({}, 5).counts.empty());
+}
+
 }  // namespace
 }  // namespace pb

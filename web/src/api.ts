@@ -93,7 +93,7 @@ export interface BriefState {
 
 export interface Job {
   id: number;
-  kind: "design" | "check";
+  kind: "design" | "check" | "yield";
   file: string;
   phase: "waiting" | "running" | "done";
   share: number | null;
@@ -165,6 +165,38 @@ export interface CheckAnswer {
   dead_time_s?: number | null;
   input_sha256: string;
   interrupted?: boolean;
+  problems?: Problem[];
+}
+
+export interface CheckSpread {
+  id: CheckId;
+  subject: string;
+  unit: string;
+  margin: { nominal: number | null; mean: number; deviation: number; worst: number; corner: number | null };
+  histogram: { low: number; high: number; counts: number[] };
+  worst: { unit_number: number };
+  worse_than_corner: boolean;
+  drivers: { figure: string; rank_correlation: number }[];
+}
+export interface YieldAnswer {
+  units: number;
+  seed: number;
+  failed: number;
+  failed_units: number[];
+  yield: number | null;
+  interval: { low: number; high: number; confidence: number };
+  spread: { shape: string; lot_correlation: number };
+  by_check: Record<string, number>;
+  checks: CheckSpread[];
+  undecided: string[];
+  interrupted?: boolean;
+  problems?: Problem[];
+}
+export interface UnitAnswer {
+  unit: number;
+  passes: boolean;
+  figures: Record<string, number | null>;
+  checks: Check[];
   problems?: Problem[];
 }
 
@@ -290,8 +322,8 @@ export const api = {
     call<BriefState>("/api/brief/edit", { file, text, key, value }),
   jobs: () => call<{ jobs: Job[] }>("/api/jobs"),
   job: <A>(id: number) => call<Job & { answer: A | null }>("/api/job" + query({ id })),
-  startJob: (kind: Job["kind"], file: string, changes?: Changes) =>
-    call<{ id: number }>("/api/jobs", { kind, file, changes }),
+  startJob: (kind: Job["kind"], file: string, changes?: Changes, more: Record<string, number> = {}) =>
+    call<{ id: number }>("/api/jobs", { kind, file, changes, ...more }),
   cancelJob: (id: number) => call<{ id: number }>("/api/jobs/cancel", { id }),
   result: (file: string) => call<SearchAnswer>("/api/result" + query({ file })),
   design: (file: string, changes: Changes) => call<DesignView>("/api/design", { file, changes }),

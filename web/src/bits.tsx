@@ -13,7 +13,7 @@ export function Mark({ passes }: { passes: boolean | null }) {
   return (
     <span class={`mark ${name}`}>
       <svg viewBox="0 0 16 16" width="14" height="14" aria-hidden="true">
-        {passes === null ? <path d="M4 8h8" /> : passes ? <path d="M3 8.500l3.500 3.500L13 4.500" /> : <path d="M4 4l8 8M12 4l-8 8" />}
+        {passes === null ? <path d="M4 8h8" /> : passes ? <path d="M3 8.5l3.5 3.5L13 4.5" /> : <path d="M4 4l8 8M12 4l-8 8" />}
       </svg>
       <span>{name}</span>
     </span>
@@ -49,7 +49,7 @@ export function Problems({ list, title }: { list: Problem[]; title?: string }) {
 
 export function Progress({ job }: { job: Job }) {
   const cancel = () => api.cancelJob(job.id).then(pollJobs, pollJobs);
-  const what = job.kind === "design" ? "Searching" : "Proving";
+  const what = { design: "Searching", check: "Proving", yield: "Building units" }[job.kind];
   return (
     <div class="progress">
       <p>

@@ -2,7 +2,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // One design: its schematic and parts, sliders that its picture follows, and its proof.
-import { useCallback, useEffect, useMemo, useRef, useState } from "preact/hooks";
+import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import {
   type Alternatives,
   api,
@@ -22,7 +22,8 @@ import { Mark, Problems, Progress, Section, Wide } from "./bits";
 import { money, percent, quantity, words } from "./format";
 import { EnergyFlow, Proof } from "./proof";
 import { changesOf, type Moved, Sliders } from "./sliders";
-import { goTo, jobs, notice, pollJobs, useValue } from "./store";
+import { goTo, notice } from "./store";
+import { Units, useAnswer } from "./units";
 import { WavesPanel } from "./waves";
 
 interface Props {
@@ -42,28 +43,10 @@ const kRestPoints = 800;
 // On a narrow screen the sliders wait behind their heading.
 const isRoomy = window.matchMedia("(min-width: 821px)").matches;
 
-/** The last proof asked for: its job, and its answer once it is there. */
+/** The last proof asked for: its job while it runs, and its answer once it is there. */
 function useProof(file: string) {
-  const [id, setId] = useState<number | null>(null);
-  const [answer, setAnswer] = useState<CheckAnswer | null>(null);
-  const job = useValue(jobs).find((j) => j.id === id);
-  const ask = useCallback(
-    async (changes: Changes) => {
-      try {
-        setId((await api.startJob("check", file, changes)).id);
-        await pollJobs();
-      } catch (e) {
-        notice.set(e instanceof Refusal ? e.message : String(e));
-      }
-    },
-    [file],
-  );
-  useEffect(() => {
-    if (id === null || job?.phase !== "done") return;
-    let stale = false;
-    void api.job<CheckAnswer>(id).then((j) => !stale && setAnswer(j.answer));
-    return () => void (stale = true);
-  }, [id, job?.phase]);
+  const { start, answer, job } = useAnswer<CheckAnswer>();
+  const ask = (changes: Changes) => start(api.startJob("check", file, changes));
   return { job, answer, ask };
 }
 
@@ -200,8 +183,9 @@ export function DesignView({ file }: Props) {
               (picture ? <WavesPanel picture={picture} outputs={view.outputs} onTime={setTime} /> : <p class="soft">Running</p>)}
             {tab === "proof" && (
               <>
-                {proof.job && proof.job.phase !== "done" && <Progress job={proof.job} />}
+                {proof.job && <Progress job={proof.job} />}
                 {proof.answer ? proof.answer.interrupted ? <p>The proof was stopped.</p> : <Proof answer={proof.answer} /> : null}
+                <Units file={file} changes={() => changesOf(sliders, moved, swapped)} />
                 {picture && (
                   <Section id="energy" title="Where the energy goes">
                     <EnergyFlow picture={picture} />
@@ -243,7 +227,6 @@ function Nominal({ picture }: { picture: Picture }) {
 function Strip(props: { picture: Picture | null; proof: CheckAnswer | null; job: Job | undefined; changed: boolean }) {
   const { picture, proof, job } = props;
   const worst = [...(picture?.checks ?? [])].sort((a, b) => (a.margin ?? 0) - (b.margin ?? 0))[0];
-  const proving = job && job.phase !== "done";
   return (
     <dl class="strip" aria-live="off">
       <div>
@@ -256,7 +239,7 @@ function Strip(props: { picture: Picture | null; proof: CheckAnswer | null; job:
       <div>
         <dt>Proof{props.changed ? " of these values" : ""}</dt>
         <dd>
-          {proving ? (
+          {job ? (
             <span class="soft">running {percent(job.share ?? 0)}</span>
           ) : proof?.checks ? (
             <Mark passes={proof.passes ? true : proof.undecided.length && proof.checks.every((c) => c.passes) ? null : false} />

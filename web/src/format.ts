@@ -65,3 +65,5 @@ export function asText(value: number, unit: string): string {
 export function duration(seconds: number): string {
   return seconds < 60 ? `${seconds.toFixed(seconds < 10 ? 1 : 0)} s` : `${Math.floor(seconds / 60)} min ${Math.round(seconds % 60)} s`;
 }
+
+export const significant = (x: number | null) => (x === null || !Number.isFinite(x) ? "not known" : digits(x, 4));

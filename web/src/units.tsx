@@ -1,0 +1,204 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// Many virtual units of the design: how many meet the brief, how their margins spread, and any one
+// of them opened.
+import { useEffect, useState } from "preact/hooks";
+import { api, type Changes, type CheckSpread, Refusal, type UnitAnswer, type YieldAnswer } from "./api";
+import { Mark, Problems, Progress, Section, Wide } from "./bits";
+import { measured, percent, significant, words } from "./format";
+import { jobs, pollJobs, useValue } from "./store";
+
+/** Starts a job and has its answer once it is there. */
+export function useAnswer<A>() {
+  const [id, setId] = useState<number | null>(null);
+  const [answer, setAnswer] = useState<A | null>(null);
+  const [refusal, setRefusal] = useState<Refusal | null>(null);
+  const job = useValue(jobs).find((j) => j.id === id);
+  const start = async (asked: Promise<{ id: number }>) => {
+    try {
+      setRefusal(null);
+      setId((await asked).id);
+      await pollJobs();
+    } catch (e) {
+      if (e instanceof Refusal) setRefusal(e);
+    }
+  };
+  useEffect(() => {
+    if (id === null || job?.phase !== "done") return;
+    let stale = false;
+    void api.job<A>(id).then((j) => !stale && setAnswer(j.answer));
+    return () => void (stale = true);
+  }, [id, job?.phase]);
+  return { start, answer, refusal, job: job && job.phase !== "done" ? job : undefined };
+}
+
+const kChoices = [100, 300, 1000, 3000];
+
+export function Units({ file, changes }: { file: string; changes: () => Changes }) {
+  const many = useAnswer<YieldAnswer>();
+  const one = useAnswer<UnitAnswer>();
+  const [units, setUnits] = useState(300);
+  const run = () => many.start(api.startJob("yield", file, changes(), { units, seed: 1 }));
+  const open = (unit: number) => one.start(api.startJob("yield", file, changes(), { units, seed: 1, unit }));
+  const a = many.answer;
+  return (
+    <Section id="units" title="Virtual units">
+      <p class="tools">
+        <label>
+          Build{" "}
+          <select value={String(units)} onChange={(e) => setUnits(Number(e.currentTarget.value))}>
+            {kChoices.map((n) => (
+              <option value={String(n)}>{n} units</option>
+            ))}
+          </select>
+        </label>
+        <button type="button" onClick={run} disabled={!!many.job}>
+          Run
+        </button>
+        <span class="soft">each with parts, motor and surroundings of its own, drawn between their limits</span>
+      </p>
+      {many.job && <Progress job={many.job} />}
+      {many.refusal && <Problems list={many.refusal.problems} />}
+      {a && (a.interrupted || a.problems ? <p>{a.interrupted ? "Stopped." : a.problems?.map((p) => p.message).join(" ")}</p> : <Spread answer={a} open={open} />)}
+      {one.job && <Progress job={one.job} />}
+      {one.answer?.checks && <Unit answer={one.answer} />}
+    </Section>
+  );
+}
+
+function Spread({ answer: a, open }: { answer: YieldAnswer; open: (unit: number) => void }) {
+  return (
+    <>
+      <p class="lead">
+        <strong>
+          {a.failed} of {a.units} fail
+        </strong>
+        : yield {percent(a.yield)}, between {percent(a.interval.low)} and {percent(a.interval.high)} with {percent(a.interval.confidence)}{" "}
+        confidence.
+      </p>
+      <p class="soft">
+        How parts are spread between their limits is assumed ({a.spread.shape}, {a.spread.lot_correlation} within a reel), not known.
+      </p>
+      {a.failed_units.length > 0 && (
+        <p>
+          Open a failing unit:{" "}
+          {a.failed_units.slice(0, 12).map((u) => (
+            <>
+              <button type="button" class="quiet" onClick={() => open(u)}>
+                {u}
+              </button>{" "}
+            </>
+          ))}
+        </p>
+      )}
+      <Wide label="Margins over the units">
+        <table class="spreads">
+          <caption>Margins over the units; the line is the limit, the mark the worst corner of the proof.</caption>
+          <thead>
+            <tr>
+              <th scope="col">Check</th>
+              <th scope="col">Units over margin</th>
+              <th scope="col" class="n">
+                Worst unit
+              </th>
+              <th scope="col" class="n">
+                Worst corner
+              </th>
+              <th scope="col">Driven by</th>
+            </tr>
+          </thead>
+          <tbody>
+            {a.checks.map((c) => (
+              <tr>
+                <th scope="row">
+                  {words(c.id)} <span class="soft">{c.subject}</span>
+                </th>
+                <td>
+                  <Bars spread={c} />
+                </td>
+                <td class="n">
+                  <button type="button" class="link" onClick={() => open(c.worst.unit_number)} aria-label={`Open unit ${c.worst.unit_number}, the worst for ${words(c.id)}`}>
+                    {percent(c.margin.worst)}
+                  </button>
+                </td>
+                <td class="n">
+                  {percent(c.margin.corner)}
+                  {c.worse_than_corner ? " passed by a unit" : ""}
+                </td>
+                <td>
+                  {c.drivers
+                    .slice(0, 2)
+                    .map((d) => words(d.figure))
+                    .join(", ")}
+                </td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </Wide>
+    </>
+  );
+}
+
+/** Counts over margin, with the limit at nought and the corner where they are near enough to show. */
+function Bars({ spread: c }: { spread: CheckSpread }) {
+  const { low, high, counts } = c.histogram;
+  const corner = c.margin.corner ?? low;
+  const width = high - low || Math.abs(high) || 1;
+  // The limit is shown where it does not squeeze the bars to nothing.
+  const nearLimit = low <= 3 * width;
+  const from = Math.min(low, corner, nearLimit ? 0 : low) - 0.04 * width;
+  const to = Math.max(high, nearLimit ? 0 : high) + 0.04 * width;
+  const X = (m: number) => (200 * (m - from)) / (to - from);
+  const most = Math.max(...counts, 1);
+  const bin = (high - low) / counts.length;
+  return (
+    <svg class="bars" viewBox="0 0 200 34" width="200" height="34" role="img" aria-label={`From ${percent(low)} to ${percent(high)}; limit at 0 %`}>
+      {counts.map((n, k) => {
+        const h = (28 * n) / most;
+        return <rect class={low + bin * (k + 0.5) < 0 ? "under" : undefined} x={X(low + bin * k)} y={30 - h} width={Math.max(X(low + bin) - X(low) - 0.4, 1)} height={h} />;
+      })}
+      <path class="base" d="M0 30.5H200" />
+      {nearLimit && <path class="limit" d={`M${X(0)} 0V34`} />}
+      <path class="corner" d={`M${X(corner)} 30l-4 4h8z`} />
+    </svg>
+  );
+}
+
+function Unit({ answer: u }: { answer: UnitAnswer }) {
+  const checks = [...u.checks].sort((a, b) => (a.margin ?? 0) - (b.margin ?? 0)).slice(0, 8);
+  return (
+    <Section id="unit" title={`Unit ${u.unit}`} aside={<Mark passes={u.passes} />}>
+      <div class="unit">
+        <Wide label={`Tightest checks of unit ${u.unit}`}>
+          <table>
+            <caption>Its tightest checks</caption>
+            <tbody>
+              {checks.map((c) => (
+                <tr class={c.passes ? undefined : "failing"}>
+                  <th scope="row">
+                    {words(c.id)} <span class="soft">{c.subject}</span>
+                  </th>
+                  <td class="n">{measured(c.value, c.unit)}</td>
+                  <td class="n">limit {measured(c.limit, c.unit)}</td>
+                  <td class="n strong">{percent(c.margin)}</td>
+                </tr>
+              ))}
+            </tbody>
+          </table>
+        </Wide>
+        <details>
+          <summary>What it was drawn with, in SI</summary>
+          <ul class="drawn">
+            {Object.entries(u.figures).map(([name, value]) => (
+              <li>
+                {words(name)} <span class="n">{significant(value)}</span>
+              </li>
+            ))}
+          </ul>
+        </details>
+      </div>
+    </Section>
+  );
+}
