@@ -43,7 +43,7 @@ export function measured(value: number | null | undefined, unit: string): string
 }
 
 export const percent = (x: number | null | undefined) =>
-  x === null || x === undefined || !Number.isFinite(x) ? "not known" : `${digits(x * 100, Math.abs(x) < 0.0995 ? 2 : 3)} %`;
+  x === null || x === undefined || !Number.isFinite(x) ? "not known" : `${Math.abs(x) < 5e-6 ? 0 : digits(x * 100, Math.abs(x) < 0.0995 ? 2 : 3)} %`;
 
 /** At least two decimals and three significant digits. */
 export function money(amount: number | null | undefined, currency = ""): string {

@@ -137,4 +137,6 @@ export type PartClassName =
   | "zener"
   | "resistor"
   | "electrolytic"
-  | "ceramic";
+  | "ceramic"
+  | "bridge-chip"
+  | "dual-bridge-chip";
