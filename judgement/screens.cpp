@@ -5,12 +5,15 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <set>
+#include <vector>
 
 namespace pb {
 namespace {
 
 bool is_mosfet(const std::string& c) { return c == "n-mosfet" || c == "p-mosfet"; }
+bool is_bipolar(const std::string& c) { return c == "npn" || c == "pnp"; }
 
 double share(const Brief& b, double commercial) {
   return b.rules.derating == "none" ? 1.0 : commercial;
@@ -37,6 +40,132 @@ template <class F>
 bool every_place(const RolePlace& at, F f) {
   return std::all_of(at.wiring.places.begin(), at.wiring.places.end(),
                      [&](const Place& p) { return p.role != at.role.name || f(p); });
+}
+
+/// Highest voltage among the sources that `start` is tied to through resistors; `anything` where
+/// something else is in the way. `follower`: the transistor whose base this is, while it carries.
+double reach_V(const Template& t, const std::string& start, double rail_V, double logic_V,
+               const Place* follower = nullptr) {
+  const double anything = std::max(rail_V, logic_V);
+  std::set<std::string> seen{start};
+  std::vector<std::string> open{start};
+  double highest = 0;
+  while (!open.empty()) {
+    const std::string node = open.back();
+    open.pop_back();
+    if (node == kGround) continue;
+    if (node == kRail) highest = std::max(highest, rail_V);
+    if (node == kLogic) highest = std::max(highest, logic_V);
+    for (const Pin& p : t.pins)
+      if (p.node == node) highest = std::max(highest, logic_V);
+    if (node == kRail || node == kLogic) continue;
+    for (const Place& p : t.places) {
+      const Role* r = find_role(t, p.role);
+      if (!r || !touches(p, node) || is_capacitor(r->part_class)) continue;
+      if (is_mosfet(r->part_class) && p.nodes[1] == node && p.nodes[0] != node &&
+          p.nodes[2] != node)
+        continue;  // a gate carries nothing
+      // While a follower carries, its base is above its emitter: a base can only be pulled down by
+      // it, and by its complement at the same two nodes.
+      if (follower && is_bipolar(r->part_class) && p.nodes[1] == node &&
+          p.nodes[2] == follower->nodes[2])
+        continue;
+      if (r->part_class != "resistor") return anything;
+      for (const std::string& n : p.nodes)
+        if (seen.insert(n).second) open.push_back(n);
+    }
+    for (const auto* w : {&t.winding_a, &t.winding_b})
+      if (std::count(w->begin(), w->end(), node) > 0) return anything;
+  }
+  return highest;
+}
+
+/// Nodes tied to `start` through resistors, start first; empty where anything but a gate or a
+/// capacitor hangs on one of them. Sources are not gone through.
+std::vector<std::string> resistor_island(const Template& t, const std::string& start) {
+  std::vector<std::string> nodes{start};
+  for (std::size_t k = 0; k < nodes.size(); ++k) {
+    const std::string node = nodes[k];
+    for (const auto* w : {&t.winding_a, &t.winding_b})
+      if (std::count(w->begin(), w->end(), node) > 0) return {};
+    for (const Place& p : t.places) {
+      const Role* r = find_role(t, p.role);
+      if (!r || !touches(p, node) || is_capacitor(r->part_class)) continue;
+      if (is_mosfet(r->part_class) && p.nodes[0] != node && p.nodes[2] != node) continue;  // a gate
+      if (r->part_class != "resistor" || r->optional) return {};
+      for (const std::string& n : p.nodes)
+        if (n != kGround && n != kRail && n != kLogic && !std::count(nodes.begin(), nodes.end(), n))
+          nodes.push_back(n);
+    }
+  }
+  return nodes;
+}
+
+/// Voltage of the island's first node by Gauss-Seidel, its resistors at these values. [V]
+double island_V(const Brief& b, const Template& t, const std::vector<std::string>& nodes,
+                const std::map<std::string, double>& ohm) {
+  std::vector<double> v(nodes.size(), 0.0);
+  const auto voltage = [&](const std::string& n) {
+    if (n == kGround) return 0.0;
+    if (n == kRail) return b.supply.voltage_V;
+    if (n == kLogic) return b.controller.logic_voltage_V;
+    return v[static_cast<std::size_t>(std::find(nodes.begin(), nodes.end(), n) - nodes.begin())];
+  };
+  constexpr int kSweeps = 300;
+  for (int sweep = 0; sweep < kSweeps; ++sweep)
+    for (std::size_t k = 0; k < nodes.size(); ++k) {
+      double g = 0, i = 0;
+      for (const Pin& p : t.pins)
+        if (p.node == nodes[k]) {
+          g += 1.0 / b.controller.pin_resistance_ohm;
+          i += b.controller.logic_voltage_V / b.controller.pin_resistance_ohm;
+        }
+      for (const Place& p : t.places)
+        if (const auto r = ohm.find(p.role); r != ohm.end() && touches(p, nodes[k])) {
+          g += 1.0 / r->second;
+          i += voltage(p.nodes[0] == nodes[k] ? p.nodes[1] : p.nodes[0]) / r->second;
+        }
+      if (g > 0) v[k] = i / g;
+    }
+  return v.front();
+}
+
+/// No rail lower than this passes rail_dip, so nothing lower has to be allowed for. At the typical
+/// point: one point of the box that fails is enough.
+double rail_at_least(const Brief& b) { return 0.8 * b.supply.voltage_V; }
+
+/// A high side that follows its control node: its output cannot rise above it. Id of the check that
+/// fails, empty if none must.
+std::string screen_follower(const RolePlace& at, const Part& part) {
+  const bool mos = part.part_class == "n-mosfet";
+  if (!mos && part.part_class != "npn") return "";
+  constexpr double kMostDrop_V = 1.2;  // of base_drive_on
+  const double rail = rail_at_least(at.brief), winding = at.brief.motor.winding_resistance_ohm;
+  for (const Place& p : at.wiring.places) {
+    if (p.role != at.role.name || p.nodes[0] != kRail || !in_a_leg(at.wiring, p.ref)) continue;
+    const double reach = reach_V(at.wiring, p.nodes[1], at.brief.supply.voltage_V,
+                                 at.brief.controller.logic_voltage_V, &p);
+    if (!mos) {
+      if (rail - reach > kMostDrop_V) return "base_drive_on";
+      continue;
+    }
+    // With its guaranteed drive it would be a resistance of rds_max at most, hence its source at:
+    const double source = rail * winding / (winding + figure(part, "rds_max"));
+    if (at.brief.rules.accept == "guaranteed" && reach - source < figure(part, "rds_gate"))
+      return "gate_drive_on";
+  }
+  return "";
+}
+
+/// A P switch at the rail whose gate cannot come near enough to it to let it off.
+std::string screen_stays_on(const RolePlace& at, const Part& part) {
+  if (part.part_class != "p-mosfet") return "";
+  for (const Place& p : at.wiring.places)
+    if (p.role == at.role.name && p.nodes[2] == kRail && in_a_leg(at.wiring, p.ref)) {
+      const double gate = highest_by_resistors_V(at.brief, at.wiring, p.nodes[1]);
+      if (rail_at_least(at.brief) - gate > figure(part, "threshold_min")) return "gate_off";
+    }
+  return "";
 }
 
 /// A switch of a leg that is off has the whole supply across it, whatever else is chosen.
@@ -93,39 +222,40 @@ std::string screen_across_rail(const RolePlace& at, const Part& part) {
 }  // namespace
 
 double highest_reach_V(const Brief& brief, const Template& t, const std::string& start) {
-  const double anything = std::max(lowest_supply(brief), lowest_logic(brief));
-  std::set<std::string> seen{start};
-  std::vector<std::string> open{start};
-  double highest = 0;
-  while (!open.empty()) {
-    const std::string node = open.back();
-    open.pop_back();
-    if (node == kGround) continue;
-    if (node == kRail) highest = std::max(highest, lowest_supply(brief));
-    if (node == kLogic) highest = std::max(highest, lowest_logic(brief));
-    for (const Pin& p : t.pins)
-      if (p.node == node) highest = std::max(highest, lowest_logic(brief));
-    if (node == kRail || node == kLogic) continue;
-    for (const Place& p : t.places) {
-      const Role* r = find_role(t, p.role);
-      if (!r || !touches(p, node) || is_capacitor(r->part_class)) continue;
-      if (is_mosfet(r->part_class) && p.nodes[1] == node && p.nodes[0] != node &&
-          p.nodes[2] != node)
-        continue;  // a gate carries nothing
-      if (r->part_class != "resistor") return anything;
-      for (const std::string& n : p.nodes)
-        if (seen.insert(n).second) open.push_back(n);
-    }
-    for (const auto* w : {&t.winding_a, &t.winding_b})
-      if (std::count(w->begin(), w->end(), node) > 0) return anything;
+  return reach_V(t, start, lowest_supply(brief), lowest_logic(brief));
+}
+
+double highest_by_resistors_V(const Brief& brief, const Template& t, const std::string& start) {
+  const std::vector<std::string> nodes = resistor_island(t, start);
+  if (nodes.empty()) return std::max(brief.supply.voltage_V, brief.controller.logic_voltage_V);
+  std::vector<std::map<std::string, double>> values{{}};
+  for (const Role& r : t.roles) {
+    const bool here = std::any_of(t.places.begin(), t.places.end(), [&](const Place& p) {
+      return p.role == r.name && std::any_of(nodes.begin(), nodes.end(),
+                                             [&](const std::string& n) { return touches(p, n); });
+    });
+    if (!here || r.part_class != "resistor") continue;
+    std::vector<std::map<std::string, double>> more;
+    for (const auto& chosen : values)
+      for (double ohm : r.values) {
+        more.push_back(chosen);
+        more.back()[r.name] = ohm;
+      }
+    values = std::move(more);
   }
+  double highest = 0;
+  for (const auto& ohm : values) highest = std::max(highest, island_V(brief, t, nodes, ohm));
   return highest;
 }
 
 std::string screened_by(const RolePlace& at, const Part& part) {
   const std::string& c = part.part_class;
-  if (is_mosfet(c) || c == "npn" || c == "pnp") return screen_switch(at, part);
   if (is_driver_chip(*find_part_class(c))) return screen_chip(at, part);
+  if (is_mosfet(c) || is_bipolar(c)) {
+    for (const auto screen : {screen_switch, screen_follower, screen_stays_on})
+      if (const std::string id = screen(at, part); !id.empty()) return id;
+    return "";
+  }
   return screen_across_rail(at, part);
 }
 

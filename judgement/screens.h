@@ -25,5 +25,8 @@ std::string screened_by(const RolePlace& at, const Part& part);
 /// Highest voltage a node can be pulled to through resistors, pins and supplies, at lowest supply
 /// and logic; the rail or the logic where anything else is in the way.
 double highest_reach_V(const Brief& brief, const Template& wiring, const std::string& node);
+/// Highest voltage of a node that hangs on resistors, pins and supplies alone, all pins high, over
+/// every value the template lists; the higher of rail and logic where anything else hangs on it.
+double highest_by_resistors_V(const Brief& brief, const Template& wiring, const std::string& node);
 
 }  // namespace pb

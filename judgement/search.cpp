@@ -5,43 +5,40 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <optional>
 #include <queue>
 #include <set>
+#include <tuple>
 #include <utility>
 
 #include "base/text.h"
-#include "judgement/screens.h"
+#include "judgement/conflicts.h"
 
 namespace pb {
 namespace {
 
-/// What may stand in a role: a part, or nothing where the role is optional.
-struct Choice {
-  const Part* part;  // null: left out
-  double cost;       // what it adds at the least: parts and placement
+/// Candidates looked at together. Fixed, so that the order of what is learnt, and with it the
+/// result, is the same for any number of threads.
+constexpr std::size_t kBatch = 4;
+
+/// A pick of all roles but resistors, those at their cheapest.
+struct Core {
+  double floor;
+  std::size_t space;
+  Pick pick;
+  std::size_t last;  // index in Space::core of the role raised last: each pick is reached once
+  bool operator>(const Core& o) const {
+    return std::tie(floor, space, pick) > std::tie(o.floor, o.space, o.pick);
+  }
 };
 
-struct RoleChoices {
-  const Role* role;
-  int places;
-  std::vector<Choice> list;  // rising cost
-};
-
-struct Space {
-  const Template* wiring;
-  std::vector<RoleChoices> roles;
-  SpaceCount count;
-  bool usable = true;
-};
-
-using Pick = std::vector<std::size_t>;  // one index a role
-
-struct Tried {
-  bool passes = false, undecided = false;
-  Settings settings;
-  std::string check, subject, unit, why;
-  double value = 0, limit = 0;
+/// One setting of one core, tried.
+struct Trial {
+  std::size_t setting = 0;
+  std::optional<Refuted> refuted;
+  std::string undecided;  // why
+  bool passes() const { return !refuted && undecided.empty(); }
 };
 
 class Search {
@@ -49,386 +46,291 @@ class Search {
   Search(const Brief& b, const std::vector<Assumed>& assumed,
          const std::vector<Template>& templates, const std::vector<Part>& parts,
          const SearchOptions& o)
-      : brief_(b), assumed_(assumed), parts_(parts), o_(o) {
-    for (const Template& t : templates) spaces_.push_back(space_of(t));
+      : brief_(b), assumed_(assumed), o_(o) {
+    for (const Template& t : templates) spaces_.push_back(space_of(b, t, parts));
+    conflicts_.resize(spaces_.size());
+    hints_.resize(spaces_.size());
+    order_.resize(spaces_.size());
+    misses_.resize(spaces_.size());
+    for (std::size_t i = 0; i < spaces_.size(); ++i)
+      for (std::size_t k = 0; k < spaces_[i].settings.size(); ++k) order_[i].push_back(k);
   }
 
   SearchResult run() {
-    if (impossible()) return std::move(out_);
-    for (Space& s : spaces_) descend(s);
-    std::stable_sort(found_.begin(), found_.end(),
-                     [](const Ranked& a, const Ranked& b) { return a.cost.total < b.cost.total; });
-    exhaust();
+    if (!impossible()) visit_all();
     finish();
     return std::move(out_);
   }
 
  private:
-  // --- the space
-  // ------------------------------------------------------------------------------------------------
+  bool late() const { return o_.stop.stop_requested() || (o_.out_of_time && o_.out_of_time()); }
 
-  Space space_of(const Template& t) {
-    Space s{&t, {}, {}, true};
-    s.count.total = 1;
-    double open = 1;
-    for (const Role& r : t.roles) {
-      RoleChoices c{
-          &r,
-          static_cast<int>(std::count_if(t.places.begin(), t.places.end(),
-                                         [&](const Place& p) { return p.role == r.name; })),
-          {}};
-      double offered = r.optional ? 1 : 0;
-      if (r.optional) c.list.push_back({nullptr, 0});
-      for (const Part& p : parts_) {
-        if (p.part_class != r.part_class) continue;
-        ++offered;
-        if (const std::string why = unfit(t, r, p, c.places); !why.empty()) {
-          screened_roles_[t.id][why] += 1;
-          continue;
-        }
-        c.list.push_back({&p, floor_share(brief_, {&p, c.places})});
+  /// Below this floor nothing may be left over: the winner's cost, or the K-th best's while there
+  /// is time for runners-up.
+  double ceiling() const {
+    const bool enough = o_.enough && o_.enough();
+    const std::size_t wanted = enough ? 1 : static_cast<std::size_t>(std::max(o_.top, 1));
+    return found_.size() < wanted ? std::numeric_limits<double>::infinity()
+                                  : found_[wanted - 1].cost.total;
+  }
+
+  // --- visiting
+
+  void visit_all() {
+    for (std::size_t i = 0; i < spaces_.size(); ++i)
+      if (spaces_[i].usable) {
+        Pick first(spaces_[i].roles.size(), 0);
+        open_.push({bound(spaces_[i], first), i, std::move(first), 0});
       }
-      std::stable_sort(c.list.begin(), c.list.end(),
-                       [](const Choice& a, const Choice& b) { return a.cost < b.cost; });
-      s.count.total *= offered;
-      open *= static_cast<double>(c.list.size());
-      s.roles.push_back(std::move(c));
+    while (!open_.empty() && open_.top().floor < ceiling()) {
+      if (late()) {
+        left_from_ = open_.top().floor;
+        return;
+      }
+      std::vector<Core> batch = next_batch();
+      std::vector<std::vector<Trial>> trials(batch.size());
+      o_.parallel(batch.size(), [&](std::size_t k) { trials[k] = try_settings(batch[k]); });
+      for (std::size_t k = 0; k < batch.size(); ++k) conclude(batch[k], std::move(trials[k]));
     }
-    s.usable = open > 0 && static_cast<double>(t.pins.size()) <= brief_.controller.pins &&
-               !settings_of(t).empty();
-    if (!s.usable) open = 0;
-    s.count.screened = s.count.total - open;
-    out_.space[t.id] = s.count;
-    return s;
   }
 
-  std::string unfit(const Template& t, const Role& r, const Part& p, int places) const {
-    if (p.lifecycle == "obsolete") return "lifecycle";
-    if (!cost_faults(brief_, {{&p, places}}).empty()) return "no price";
-    if (!missing_figures(p).empty()) return "missing figure";
-    return screened_by({brief_, t, r}, p);
+  /// The next cores that nothing known refutes; those that are known to fail are counted on the
+  /// way.
+  std::vector<Core> next_batch() {
+    std::vector<Core> batch;
+    const double below = ceiling();
+    while (batch.size() < kBatch && !open_.empty() && open_.top().floor < below) {
+      Core c = open_.top();
+      open_.pop();
+      push_children(c);
+      if (o_.progress) o_.progress(++visited_, c.floor);
+      if (sharp_bound(brief_, spaces_[c.space], c.pick) >= below) continue;
+      if (const std::string* check = refuted(c))
+        count_failed(c, *check, resistor_choices(spaces_[c.space], c.pick));
+      else
+        batch.push_back(std::move(c));
+    }
+    return batch;
   }
 
-  // --- settings
-  // -------------------------------------------------------------------------------------------------
+  void push_children(const Core& c) {
+    const Space& s = spaces_[c.space];
+    for (std::size_t k = c.last; k < s.core.size(); ++k) {
+      const std::size_t r = s.core[k];
+      if (c.pick[r] + 1 >= core_choices(s, r)) continue;
+      Core next = c;
+      ++next.pick[r];
+      next.last = k;
+      next.floor = bound(s, next.pick);
+      open_.push(std::move(next));
+    }
+  }
 
-  /// Resistor values all low, all middle, all high in the template's lists, each sequence and stop
-  /// the brief leaves open.
-  std::vector<Settings> settings_of(const Template& t) const {
-    std::vector<Settings> out;
-    const auto choices = [](const std::string& asked, std::vector<std::string> all) {
-      return asked == "any" ? std::move(all) : std::vector<std::string>{asked};
-    };
-    for (const std::string& sequence :
-         choices(brief_.motion.sequence, {"two-phase", "one-phase", "half"})) {
-      if (!physics::supports(t, sequence)) continue;
-      for (const std::string& stop : choices(brief_.motion.stop, {"brake", "coast"}))
-        for (double level : {0.5, 0.0, 1.0}) {
-          Settings s;
-          s.sequence = sequence, s.stop = stop;
-          for (const Role& r : t.roles)
-            if (!r.values.empty())
-              s.value[r.name] = r.values[static_cast<std::size_t>(
-                  std::lround(level * static_cast<double>(r.values.size() - 1)))];
-          out.push_back(std::move(s));
-        }
+  /// The check that refutes a core if every setting of it is known to fail.
+  const std::string* refuted(const Core& c) const {
+    const std::string* check = nullptr;
+    for (std::size_t k : order_[c.space]) {
+      check = conflicts_[c.space].find(c.pick, k);
+      if (!check) return nullptr;
+    }
+    return check;
+  }
+
+  /// Settings in the order that served this template best, up to the first that passes a trial.
+  std::vector<Trial> try_settings(const Core& c) const {
+    std::vector<Trial> out;
+    Conflicts own;  // what this core has taught itself
+    const Space& s = spaces_[c.space];
+    for (std::size_t k : order_[c.space]) {
+      if (conflicts_[c.space].find(c.pick, k) || own.find(c.pick, k)) continue;
+      if (late()) break;
+      out.push_back(try_setting(c, k, true));
+      if (out.back().passes()) break;
+      if (out.back().refuted) own.learn(s, c.pick, k, *out.back().refuted);
     }
     return out;
   }
 
-  // --- candidates
-  // -----------------------------------------------------------------------------------------------
-
-  /// Those a first guess is tried at: all levels of the first sequence and stop, the middle level
-  /// of the other sequences.
-  std::vector<Settings> likely_settings(const Template& t) const {
-    constexpr std::size_t kLevels = 3;
-    const std::vector<Settings> all = settings_of(t);
-    std::vector<Settings> out;
-    for (std::size_t k = 0; k < all.size(); ++k)
-      if (k < kLevels || (k % kLevels == 0 && all[k].stop == all[0].stop)) out.push_back(all[k]);
-    return out;
-  }
-
-  Design design_of(const Space& s, const Pick& pick, const Settings& settings) const {
-    Design d{brief_, assumed_, *s.wiring, {}, settings};
-    for (std::size_t r = 0; r < pick.size(); ++r)
-      if (const Part* p = s.roles[r].list[pick[r]].part) d.parts[s.roles[r].role->name] = *p;
-    for (auto v = d.settings.value.begin(); v != d.settings.value.end();)
-      v = d.parts.contains(v->first) ? std::next(v) : d.settings.value.erase(v);
-    return d;
-  }
-
-  std::vector<CostLine> lines_of(const Space& s, const Pick& pick) const {
-    std::vector<CostLine> lines;
-    for (std::size_t r = 0; r < pick.size(); ++r)
-      if (const Part* p = s.roles[r].list[pick[r]].part) lines.push_back({p, s.roles[r].places});
-    return lines;
-  }
-  double cost_of(const Space& s, const Pick& pick) const {
-    return landed_cost(brief_, lines_of(s, pick)).total;
-  }
-
-  /// The full proof at each setting until one passes; the first failure is what is reported.
-  /// With `trial` only nominal and the corners that mattered so far are run: quick, and no proof.
-  Tried attempt(const Space& s, const Pick& pick, const std::vector<Settings>& settings,
-                bool trial) const {
-    Tried t;
-    for (const Settings& choice : settings) {
-      ProofOptions o;
-      o.stop = o_.stop, o.fail_first = true, o.trial = trial;
-      if (const auto h = hints_.find(s.wiring->id); h != hints_.end()) o.try_first = h->second;
-      const Proof p = prove(design_of(s, pick, choice), o);
-      if (p.verdict.passes) {
-        t.passes = true, t.settings = choice;
-        return t;
-      }
-      note_failure(p, t);
-      if (o_.stop.stop_requested()) break;
-    }
+  /// With the finest resistors: what fails with them fails with any. A trial runs nominal and the
+  /// corners that mattered so far: quick, and no proof that it passes.
+  Trial try_setting(const Core& c, std::size_t setting, bool trial) const {
+    const Space& s = spaces_[c.space];
+    const Design d = design_of(brief_, assumed_, s, c.pick, s.settings[setting], Resistors::finest);
+    ProofOptions o;
+    o.stop = o_.stop, o.fail_first = true, o.trial = trial, o.try_first = hints_[c.space];
+    if (!trial) o.parallel = o_.parallel;
+    const Proof p = prove(d, o);
+    Trial t;
+    t.setting = setting;
+    if (std::any_of(p.verdict.checks.begin(), p.verdict.checks.end(),
+                    [](const Check& k) { return !k.passes; }))
+      t.refuted = refuted_by(s, d, p);
+    else if (!p.verdict.undecided.empty())
+      t.undecided = p.verdict.undecided.front();
     return t;
   }
 
-  static void note_failure(const Proof& p, Tried& t) {
-    for (const std::string& u : p.verdict.undecided) t.undecided = true, t.why = u;
-    const Check* worst = nullptr;
-    for (const Check& c : p.verdict.checks)
-      if (!c.passes && (!worst || c.margin < worst->margin)) worst = &c;
-    if (!worst || !t.check.empty()) return;
-    t.check = worst->id, t.subject = worst->subject, t.unit = worst->unit, t.value = worst->value,
-    t.limit = worst->limit;
-  }
-
-  bool late() const { return o_.stop.stop_requested() || (o_.out_of_time && o_.out_of_time()); }
-
-  // --- first a passing design, then cheaper ones
-  // --------------------------------------------------------------------
-
-  /// A pick that has most going for it: the switches with least on-resistance among the cheaper
-  /// half, the largest capacitors, nothing optional at first.
-  Pick generous(const Space& s, bool with_optional) const {
-    Pick pick(s.roles.size(), 0);
-    for (std::size_t r = 0; r < s.roles.size(); ++r) {
-      const auto& list = s.roles[r].list;
-      double best = -1e300;
-      for (std::size_t k = 0; k < list.size(); ++k) {
-        const double g = list[k].part ? promise(*list[k].part) : (with_optional ? -1e299 : 1e299);
-        if (g > best) best = g, pick[r] = k;
+  void conclude(const Core& c, std::vector<Trial> trials) {
+    Space& s = spaces_[c.space];
+    double singly = 0;  // candidates of this core counted one by one
+    std::string unclear;
+    while (!trials.empty()) {
+      bool again = false;
+      for (const Trial& t : trials) {
+        if (t.refuted) learn(c, t.setting, *t.refuted);
+        if (!t.undecided.empty()) unclear = t.undecided;
+        if (!t.passes()) continue;
+        if (prove_cheapest(c, t.setting, singly)) return;
+        again = !late() && conflicts_[c.space].find(c.pick, t.setting);
       }
+      trials = again ? try_settings(c) : std::vector<Trial>{};
     }
-    return pick;
-  }
-
-  /// A guess where to begin, nothing more: no candidate is rejected by it.
-  double promise(const Part& p) const {
-    const std::string& c = p.part_class;
-    if (c == "n-mosfet" || c == "p-mosfet") {
-      const double starved =
-          figure(p, "rds_gate") > 0.95 * brief_.controller.logic_voltage_V ? 1e6 : 0.0;
-      return -figure(p, "rds_max") * figure(p, "rth_ja") - starved;
-    }
-    if (c == "npn" || c == "pnp")
-      return figure(p, "ic_max") / figure(p, "vce_sat_max") / figure(p, "rth_ja");
-    if (is_capacitor(c)) return figure(p, "capacitance") - 1e-6 * figure(p, "esr");
-    if (c == "diode") return figure(p, "if_max") - figure(p, "vf_high_max");
-    if (c == "resistor") return figure(p, "power_max") - figure(p, "tolerance");
-    return -figure(p, "rth_ja");
-  }
-
-  void descend(Space& s) {
-    if (!s.usable || late()) return;
-    std::optional<Pick> best;
-    Settings settings;
-    for (bool with_optional : {false, true}) {
-      const Pick pick = generous(s, with_optional);
-      for (const Settings& choice : likely_settings(*s.wiring)) {
-        if (late()) return;
-        if (!attempt(s, pick, {choice}, true).passes) continue;
-        best = pick, settings = choice;
-        break;
-      }
-      if (best) break;
-    }
-    if (!best) return;
-    // The generous design itself, proven in full: a design to fall back on, and the corners that
-    // matter here.
-    if (!accept(s, *best, settings)) return;
-    // A trial may be too kind: then what the full proof found joins the corners tried, and the
-    // descent starts again.
-    constexpr int kRounds = 4;
-    Pick start = *best;
-    for (int round = 0; round < kRounds && !late(); ++round) {
-      Pick pick = start;
-      for (bool better = true; better && !late();) {
-        better = false;
-        for (std::size_t r = 0; r < s.roles.size() && !late(); ++r)
-          better = cheapen(s, pick, r, settings) || better;
-      }
-      if (accept(s, pick, settings)) return;
+    if (const std::string* check = refuted(c)) {
+      count_failed(c, *check, resistor_choices(s, c.pick) - singly);
+    } else if (!unclear.empty() && !late()) {
+      s.count.undecided += resistor_choices(s, c.pick) - singly;
+      unclear_.push_back({c.floor, unclear});
+    } else if (late()) {
+      left_from_ = std::min(left_from_, c.floor);
     }
   }
 
-  /// Cheapest choice of one role that still passes with the rest as it is; two at a time, the
-  /// cheaper one first.
-  bool cheapen(Space& s, Pick& best, std::size_t r, const Settings& settings) {
-    const double now = cost_of(s, best);
-    std::vector<std::pair<double, std::size_t>> cheaper;
-    for (std::size_t k = 0; k < s.roles[r].list.size(); ++k) {
-      Pick p = best;
-      p[r] = k;
-      if (const double c = cost_of(s, p); c < now) cheaper.push_back({c, k});
-    }
-    std::stable_sort(cheaper.begin(), cheaper.end());
-    constexpr std::size_t kAtOnce = 2;
-    for (std::size_t at = 0; at < cheaper.size() && !late(); at += kAtOnce) {
-      const std::size_t count = std::min(kAtOnce, cheaper.size() - at);
-      std::vector<Pick> picks(count, best);
-      std::vector<Tried> tried(count);
-      for (std::size_t k = 0; k < count; ++k) picks[k][r] = cheaper[at + k].second;
-      o_.parallel(count, [&](std::size_t k) { tried[k] = attempt(s, picks[k], {settings}, true); });
-      for (std::size_t k = 0; k < count; ++k) {
-        if (!tried[k].passes) continue;
-        best = picks[k];
-        return true;
+  void learn(const Core& c, std::size_t setting, const Refuted& why) {
+    conflicts_[c.space].learn(spaces_[c.space], c.pick, setting, why);
+    NearMiss& n = misses_[c.space];
+    if (n.check_id.empty() || c.floor < n.floor)
+      n = {spaces_[c.space].wiring->title,
+           why.check,
+           why.subject,
+           why.value,
+           why.limit,
+           c.floor,
+           why.unit};
+  }
+
+  void count_failed(const Core& c, const std::string& check, double candidates) {
+    spaces_[c.space].count.failed += candidates;
+    out_.rejected[check] += candidates;
+  }
+
+  // --- resistors
+
+  /// Resistors for a core that passed a trial, cheapest first. True once one passes, or once none
+  /// is left below the ceiling.
+  bool prove_cheapest(const Core& c, std::size_t setting, double& singly) {
+    std::set<Pick> tried;
+    bool finest_passes = false;
+    double below = std::numeric_limits<double>::infinity();
+    while (!late()) {
+      below = std::min(below, ceiling());
+      const ResistorPicks picks = resistor_picks(c, below);
+      const auto next = std::find_if(picks.by_cost.begin(), picks.by_cost.end(),
+                                     [&](const auto& p) { return !tried.contains(p.second); });
+      if (next == picks.by_cost.end()) {
+        if (!picks.all) unclear_.push_back({c.floor, "more choices of resistors than were tried"});
+        return below < std::numeric_limits<double>::infinity();
       }
+      tried.insert(next->second);
+      if (accept(c, next->second, setting, singly)) {
+        below = next->first;
+        continue;  // with a ceiling now, there may be cheaper ones that were cut off before
+      }
+      // Resistors to blame, or anything else? The finest tell.
+      if (finest_passes) continue;
+      const Trial t = try_setting(c, setting, false);
+      if (t.refuted) learn(c, setting, *t.refuted);
+      if (!t.passes()) return false;
+      finest_passes = true;
     }
     return false;
   }
 
-  bool accept(Space& s, const Pick& pick, const Settings& settings) {
+  struct ResistorPicks {
+    std::vector<std::pair<double, Pick>> by_cost;  // landed, below the ceiling
+    bool all = true;                               // none was cut off
+  };
+
+  /// By landed cost: one row in several roles shares its set-up and its break, so the floor's order
+  /// is not that of the cost.
+  ResistorPicks resistor_picks(const Core& c, double below) const {
+    constexpr std::size_t kMost = 1000;
+    const Space& s = spaces_[c.space];
+    ResistorPicks out;
+    std::vector<Pick> picks{c.pick};
+    for (std::size_t r : s.resistors) {
+      std::vector<Pick> more;
+      const bool left_out = !s.roles[r].list[c.pick[r]].part;
+      for (std::size_t k = c.pick[r]; k < (left_out ? 1 : s.roles[r].list.size()); ++k)
+        for (const Pick& p : picks) {
+          Pick next = p;
+          next[r] = k;
+          if (sharp_bound(brief_, s, next) >= below) continue;
+          if (more.size() < kMost)
+            more.push_back(std::move(next));
+          else
+            out.all = false;
+        }
+      picks = std::move(more);
+    }
+    for (Pick& p : picks)
+      if (const double cost = landed_cost(brief_, lines_of(s, p)).total; cost < below)
+        out.by_cost.emplace_back(cost, std::move(p));
+    std::stable_sort(out.by_cost.begin(), out.by_cost.end());
+    return out;
+  }
+
+  /// The whole proof of one candidate.
+  bool accept(const Core& c, const Pick& pick, std::size_t setting, double& singly) {
+    Space& s = spaces_[c.space];
     Ranked r;
-    r.design = design_of(s, pick, settings);
+    r.design = design_of(brief_, assumed_, s, pick, s.settings[setting], Resistors::picked);
     ProofOptions o;
     o.parallel = o_.parallel, o.stop = o_.stop;
     r.proof = prove(r.design, o);
     r.cost = landed_cost(brief_, lines_of(s, pick));
     r.floor = floor_cost(brief_, lines_of(s, pick));
-    learn(s, r.proof);
+    remember_corners(c.space, r.proof);
+    ++singly;
     if (!r.proof.verdict.passes) {
-      Tried t;
-      note_failure(r.proof, t);
-      note_miss(s, pick, t);
+      if (r.proof.verdict.undecided.empty()) {
+        count_failed(c, refuted_by(s, r.design, r.proof).check, 1);
+      } else {
+        s.count.undecided += 1;
+        unclear_.push_back({c.floor, r.proof.verdict.undecided.front()});
+      }
       return false;
     }
-    if (accepted_.insert({s.wiring->id, pick}).second) {
-      s.count.passed += 1;
-      found_.push_back(std::move(r));
-    }
+    s.count.passed += 1;
+    auto& order = order_[c.space];
+    order.erase(std::find(order.begin(), order.end(), setting));
+    order.insert(order.begin(), setting);
+    const auto place =
+        std::upper_bound(found_.begin(), found_.end(), r.cost.total,
+                         [](double cost, const Ranked& other) { return cost < other.cost.total; });
+    found_.insert(place, std::move(r));
     return true;
   }
 
   /// Corners of the tightest checks: the next candidates of this template are tried there before
   /// anything else.
-  void learn(const Space& s, const Proof& p) {
-    constexpr std::size_t kTightest = 3;
+  void remember_corners(std::size_t space, const Proof& p) {
+    constexpr std::size_t kTightest = 3, kMost = 8;
     std::vector<const Check*> order;
     for (const Check& c : p.verdict.checks)
       if (!c.corner.empty()) order.push_back(&c);
     std::stable_sort(order.begin(), order.end(),
                      [](const Check* a, const Check* b) { return a->margin < b->margin; });
-    auto& hints = hints_[s.wiring->id];
+    auto& hints = hints_[space];
     std::size_t added = 0;
     for (const Check* c : order) {
       if (added == kTightest) break;
       if (std::find(hints.begin(), hints.end(), c->corner) != hints.end()) continue;
       hints.insert(hints.begin() + static_cast<std::ptrdiff_t>(added++), c->corner);
     }
-  }
-
-  const Tried& remember(Space& s, const Pick& pick, const Tried& t) {
-    const auto [at, fresh] = tried_.try_emplace({s.wiring->id, pick}, t);
-    if (!fresh || t.passes) return at->second;
-    ++(t.undecided || t.check.empty() ? s.count.undecided : s.count.failed);
-    if (!t.check.empty()) out_.rejected[t.check] += 1;
-    note_miss(s, pick, t);
-    return at->second;
-  }
-
-  void note_miss(const Space& s, const Pick& pick, const Tried& t) {
-    const double cost = cost_of(s, pick);
-    NearMiss& n = misses_[s.wiring->id];
-    if (!t.check.empty() && (n.check_id.empty() || cost < n.floor))
-      n = {s.wiring->title, t.check, t.subject, t.value, t.limit, cost, t.unit};
-  }
-
-  // --- everything cheaper
-  // ---------------------------------------------------------------------------------------------
-
-  struct Open {
-    double cost;
-    std::size_t space;
-    Pick pick;
-    bool operator>(const Open& o) const {
-      return std::tie(cost, space, pick) > std::tie(o.cost, o.space, o.pick);
-    }
-  };
-
-  /// Never above the landed cost of the pick, and rising with every role's choice: a sum over
-  /// roles.
-  double bound(const Space& s, const Pick& pick) const {
-    std::set<std::string> classes;
-    for (const RoleChoices& r : s.roles)
-      if (!r.role->optional) classes.insert(r.role->part_class);
-    double sum = floor_base(brief_, static_cast<int>(classes.size()));
-    for (std::size_t r = 0; r < pick.size(); ++r) sum += s.roles[r].list[pick[r]].cost;
-    return sum;
-  }
-
-  /// Candidates by rising floor, until the floor reaches the winner's landed cost. Those that
-  /// really cost less than the winner are proven one by one, at every setting.
-  void exhaust() {
-    std::priority_queue<Open, std::vector<Open>, std::greater<>> heap;
-    std::set<std::pair<std::size_t, Pick>> seen;
-    for (std::size_t i = 0; i < spaces_.size(); ++i)
-      if (spaces_[i].usable) {
-        Pick first(spaces_[i].roles.size(), 0);
-        heap.push({bound(spaces_[i], first), i, first});
-        seen.insert({i, first});
-      }
-    complete_ = true;
-    long done = 0;
-    while (!heap.empty()) {
-      const Open top = heap.top();
-      if (!found_.empty() && top.cost >= found_.front().cost.total) break;
-      if (late()) {
-        complete_ = false;
-        undecided_floor_ = top.cost;
-        break;
-      }
-      heap.pop();
-      Space& s = spaces_[top.space];
-      visit(s, top.pick);
-      if (o_.progress) o_.progress(++done, top.cost);
-      for (std::size_t r = 0; r < top.pick.size(); ++r) {
-        Pick next = top.pick;
-        if (++next[r] >= s.roles[r].list.size() || !seen.insert({top.space, next}).second) continue;
-        heap.push({bound(s, next), top.space, std::move(next)});
-      }
-    }
-  }
-
-  void visit(Space& s, const Pick& pick) {
-    if (tried_.contains({s.wiring->id, pick}) || accepted_.contains({s.wiring->id, pick})) return;
-    if (!found_.empty() && cost_of(s, pick) >= found_.front().cost.total) return;
-    const auto settings = settings_of(*s.wiring);
-    std::vector<Tried> tried(settings.size());
-    o_.parallel(settings.size(),
-                [&](std::size_t k) { tried[k] = attempt(s, pick, {settings[k]}, false); });
-    for (const Tried& t : tried)
-      if (t.passes) {
-        accept(s, pick, t.settings);
-        std::stable_sort(found_.begin(), found_.end(), [](const Ranked& a, const Ranked& b) {
-          return a.cost.total < b.cost.total;
-        });
-        return;
-      }
-    Tried all = tried.front();
-    for (const Tried& t : tried) all.undecided = all.undecided || t.undecided;
-    remember(s, pick, all);
+    if (hints.size() > kMost) hints.resize(kMost);
   }
 
   // --- words
-  // ------------------------------------------------------------------------------------------------------------
 
   /// No driver can push a current through this winding at this rate if the back-EMF alone exceeds
   /// the supply.
@@ -462,26 +364,24 @@ class Search {
   }
 
   void finish() {
-    for (Space& s : spaces_) {
-      s.count.beyond_cost =
-          s.count.total - s.count.screened - s.count.failed - s.count.passed - s.count.undecided;
-      out_.space[s.wiring->id] = s.count;
+    const double winner =
+        found_.empty() ? std::numeric_limits<double>::infinity() : found_.front().cost.total;
+    for (std::size_t i = 0; i < spaces_.size(); ++i) {
+      SpaceCount& n = spaces_[i].count;
+      n.beyond_cost = n.total - n.screened - n.grouped - n.failed - n.passed - n.undecided;
+      out_.space[spaces_[i].wiring->id] = n;
+      if (!misses_[i].check_id.empty()) out_.near_misses.push_back(misses_[i]);
     }
-    for (auto& [id, n] : misses_)
-      if (!n.check_id.empty()) out_.near_misses.push_back(n);
     out_.cancelled = o_.stop.stop_requested();
-    double undecided = 0;
-    for (const Space& s : spaces_) undecided += s.count.undecided;
-    if (undecided > 0)
-      out_.undecided.push_back(significant(undecided, 6) +
-                               " candidates ended without a finished proof");
-    if (!complete_)
-      out_.undecided.push_back("candidates with a floor cost from " +
-                               significant(undecided_floor_, 4) +
+    double unclear = 0;
+    for (const auto& [floor, why] : unclear_)
+      if (floor < winner && ++unclear == 1) out_.undecided.push_back(why);
+    if (left_from_ < winner)
+      out_.undecided.push_back("candidates with a floor cost from " + significant(left_from_, 4) +
                                " on were not visited: out of time");
     if (found_.size() > static_cast<std::size_t>(o_.top))
       found_.erase(found_.begin() + o_.top, found_.end());
-    out_.nothing_cheaper = !found_.empty() && complete_ && undecided == 0 && !out_.cancelled;
+    out_.nothing_cheaper = !found_.empty() && out_.undecided.empty();
     out_.designs = std::move(found_);
     out_.claim =
         out_.designs.empty() ? "no candidate passed"
@@ -492,18 +392,20 @@ class Search {
 
   const Brief& brief_;
   const std::vector<Assumed>& assumed_;
-  const std::vector<Part>& parts_;
   const SearchOptions& o_;
   std::vector<Space> spaces_;
-  std::vector<Ranked> found_;
-  std::map<std::pair<std::string, Pick>, Tried> tried_;
-  std::set<std::pair<std::string, Pick>> accepted_;
-  std::map<std::string, std::map<std::string, double>> screened_roles_;
-  std::map<std::string, std::vector<std::map<std::string, std::string>>> hints_;
-  std::map<std::string, NearMiss> misses_;
+  // By space:
+  std::vector<Conflicts> conflicts_;
+  std::vector<std::vector<std::map<std::string, std::string>>> hints_;  // corners
+  std::vector<std::vector<std::size_t>> order_;                         // of settings
+  std::vector<NearMiss> misses_;
+
+  std::priority_queue<Core, std::vector<Core>, std::greater<>> open_;
+  std::vector<Ranked> found_;                            // cheapest first
+  std::vector<std::pair<double, std::string>> unclear_;  // floor, why
+  double left_from_ = std::numeric_limits<double>::infinity();
+  long visited_ = 0;
   SearchResult out_;
-  bool complete_ = false;
-  double undecided_floor_ = 0;
 };
 
 }  // namespace

@@ -3,7 +3,8 @@
 //
 // The search for the cheapest design that passes. Candidates are visited by rising floor cost;
 // every one whose floor is below the winner's landed cost is screened out or proven not to pass, or
-// else "nothing cheaper" is not claimed.
+// else "nothing cheaper" is not claimed. What refutes one candidate refutes every other that shares
+// what the failed check read (conflicts.h), which is how a few hundred proofs answer for billions.
 #pragma once
 
 #include <functional>
@@ -13,6 +14,7 @@
 
 #include "judgement/cost.h"
 #include "judgement/proof.h"
+#include "judgement/space.h"
 
 namespace pb {
 
@@ -20,8 +22,10 @@ struct SearchOptions {
   int top = 5;
   ParallelFor parallel = serial();
   StopToken stop;
-  double budget_s = 1e9;  // wall time is the caller's to watch: see out_of_time
+  /// Wall time is the caller's to watch. Once true, the search ends with what it has.
   std::function<bool()> out_of_time;
+  /// Once true, and nothing cheaper left, no runners-up are looked for.
+  std::function<bool()> enough;
   /// Candidates finished, floor cost now being visited.
   std::function<void(long done, double floor)> progress;
 };
@@ -31,13 +35,6 @@ struct Ranked {
   Proof proof;
   Cost cost;
   double floor = 0;
-  bool reproved = true;
-};
-
-/// What became of the candidates of one template; the numbers add up to total.
-struct SpaceCount {
-  double total = 0, screened = 0, grouped = 0, beyond_cost = 0, failed = 0, passed = 0,
-         undecided = 0;
 };
 
 /// Per template: the cheapest candidate that failed, and why.

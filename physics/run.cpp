@@ -457,7 +457,7 @@ HeatedRun until_consistent(const Design& d, double ambient_K, double settled_K,
   Temperatures t;
   t.winding_K = ambient_K;
   if (start) t = *start;
-  constexpr double kMelted_K = 1000.0;
+  constexpr double kMelted_K = 800.0;
   constexpr int kRounds = 12;
   for (int round = 0; round < kRounds; ++round) {
     out.figures = once(t);

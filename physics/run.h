@@ -93,7 +93,7 @@ RunFigures stand(const Design& design, const std::vector<Spread>& spreads, const
 Temperatures heated(const Design& design, double ambient_K, const RunFigures& figures);
 
 /// Runs until no temperature moves by more than request.settled_K (at most 12 rounds), from `start`
-/// if given, else from ambient. `runaway` when they rise without end: a part above 1000 K, or rises
+/// if given, else from ambient. `runaway` when they rise without end: a part above 800 K, where no law of a semiconductor here holds, or rises
 /// that grow.
 struct HeatedRun {
   RunFigures figures;

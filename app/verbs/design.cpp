@@ -30,8 +30,10 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-// What a person waits for. Cheaper candidates not visited by then are reported as undecided.
-constexpr std::chrono::seconds kSearchTime{20};
+// For "nothing cheaper" a person waits this long; what is left then is reported as undecided.
+constexpr std::chrono::seconds kSearchTime{120};
+// For runners-up, no longer than this.
+constexpr std::chrono::seconds kEnough{8};
 
 struct Options {
   std::string brief, out, store;
@@ -142,6 +144,7 @@ Answer design(const Options& options, Session& session) {
   search_options.out_of_time = [began] {
     return std::chrono::steady_clock::now() - began > kSearchTime;
   };
+  search_options.enough = [began] { return std::chrono::steady_clock::now() - began > kEnough; };
   search_options.progress = [&](long done, double floor) {
     session.progress(fmt::format("{} candidates judged; floor now {:.4f}", done, floor));
   };

@@ -1,0 +1,136 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+#include "judgement/conflicts.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "base/check.h"
+#include "judgement/checks_parts.h"
+
+namespace pb {
+namespace {
+
+bool is_capacitor(const std::string& c) { return c == "electrolytic" || c == "ceramic"; }
+
+bool across_rail(const Template& t, const Role& r) {
+  return std::all_of(t.places.begin(), t.places.end(),
+                     [&](const Place& p) { return p.role != r.name || checks::across_rail(p); });
+}
+
+/// Roles that a resting state reads: all but capacitors, which carry nothing then, and clamps
+/// across the rail, whose knee the screens have put above the highest supply.
+std::vector<bool> standing_roles(const Space& s, const Design&, double) {
+  std::vector<bool> out(s.roles.size(), false);
+  for (std::size_t r : s.core) {
+    const Role& role = *s.roles[r].role;
+    const bool clamp = role.part_class == "zener" && across_rail(*s.wiring, role);
+    out[r] = !is_capacitor(role.part_class) && !clamp;
+  }
+  return out;
+}
+
+/// How far the rail rises when the supply is plugged in is a matter of what stands across it: the
+/// legs add a thousandth of its capacitance, and what they may conduct can only hold it down. The
+/// limit is a rating: of one of those parts, or of the part whose rating it is.
+std::vector<bool> rail_roles(const Space& s, const Design& d, double limit) {
+  std::vector<bool> out(s.roles.size(), false);
+  for (std::size_t r : s.core) {
+    const Role& role = *s.roles[r].role;
+    if (!d.parts.contains(role.name)) {
+      out[r] = across_rail(*s.wiring, role);
+      continue;
+    }
+    Design alone = d;
+    for (const RoleChoices& other : s.roles)
+      if (other.role != &role) alone.parts.erase(other.role->name);
+    const Case c{alone, {}, 0.0, 0, ""};
+    out[r] = across_rail(*s.wiring, role) || checks::rail_rating(c) <= limit * (1.0 + 1e-9);
+  }
+  return out;
+}
+
+/// How far past its limit a check must be, as a share of the limit, before the parts it does not
+/// name are taken to have no say in it.
+struct Rule {
+  std::string_view check;
+  double clear;
+  std::vector<bool> (*roles)(const Space&, const Design&, double limit);
+  bool any_stop, any_values, any_setting;
+};
+constexpr Rule kRules[] = {
+    // Of the rail alone; the legs add a thousandth to its capacitance.
+    {"hot_plug", 0.02, rail_roles, true, true, true},
+    // What the motor gives back is the motor's; the diodes on its way keep a drop or two of the
+    // rail's voltage more or less, a tenth.
+    {"clamp_energy", 0.5, rail_roles, false, true, false},
+    {"rail_peak", 0.25, rail_roles, false, true, false},
+    // Read where a state has settled: capacitors carry nothing then.
+    {"gate_drive_on", 0.02, standing_roles, true, false, false},
+    {"base_drive_on", 0.02, standing_roles, true, false, false},
+    {"gate_off", 0.02, standing_roles, true, false, false},
+    {"shoot_through_reset", 0.02, standing_roles, true, false, false},
+    {"permanent_hold", 0.02, standing_roles, true, false, false},
+};
+
+}  // namespace
+
+Refuted refuted_by(const Space& s, const Design& design, const Proof& proof) {
+  const auto said = [&](const Check& c) {
+    return Refuted{c.id, c.subject, c.unit, c.value, c.limit, {}, false, false, false};
+  };
+  const Check* worst = nullptr;
+  for (const Check& c : proof.verdict.checks)
+    if (!c.passes && (!worst || c.margin < worst->margin)) worst = &c;
+  PB_CHECK(worst != nullptr, s.wiring->id);
+  if (proof.standing) {
+    Refuted out = said(*worst);
+    out.roles = standing_roles(s, design, 0);
+    out.any_stop = true;
+    return out;
+  }
+  for (const Rule& rule : kRules)
+    for (const Check& c : proof.verdict.checks)
+      if (c.id == rule.check && -c.margin > rule.clear) {
+        Refuted out = said(c);
+        out.roles = rule.roles(s, design, c.limit);
+        out.any_stop = rule.any_stop;
+        out.any_values = rule.any_values;
+        out.any_setting = rule.any_setting;
+        return out;
+      }
+  Refuted out = said(*worst);
+  out.roles.assign(s.roles.size(), false);
+  for (std::size_t r : s.core) out.roles[r] = true;
+  return out;
+}
+
+void Conflicts::learn(const Space& s, const Pick& pick, std::size_t setting, const Refuted& why) {
+  at_.resize(s.settings.size());
+  std::vector<std::size_t> key;
+  for (std::size_t r = 0; r < pick.size(); ++r)
+    if (why.roles[r]) key.push_back(pick[r]);
+  const Settings& here = s.settings[setting];
+  for (std::size_t k = 0; k < s.settings.size(); ++k) {
+    const Settings& there = s.settings[k];
+    const bool holds = there.sequence == here.sequence &&
+                       (why.any_stop || there.stop == here.stop) &&
+                       (why.any_values || there.value == here.value);
+    if (why.any_setting || holds) at_[k][why.roles].emplace(key, why.check);
+  }
+}
+
+const std::string* Conflicts::find(const Pick& pick, std::size_t setting) const {
+  if (setting >= at_.size()) return nullptr;
+  std::vector<std::size_t> key;
+  for (const auto& [mask, keys] : at_[setting]) {
+    key.clear();
+    for (std::size_t r = 0; r < pick.size(); ++r)
+      if (mask[r]) key.push_back(pick[r]);
+    if (const auto k = keys.find(key); k != keys.end()) return &k->second;
+  }
+  return nullptr;
+}
+
+}  // namespace pb

@@ -1,0 +1,45 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// What a refuted candidate says about others. A check that failed read certain parts only; every
+// candidate with the same parts in those roles fails it too, whatever stands in the other roles.
+// docs/checks.md argues for each rule.
+#pragma once
+
+#include <map>
+#include <set>
+#include <string>
+#include <vector>
+
+#include "judgement/proof.h"
+#include "judgement/space.h"
+
+namespace pb {
+
+/// A refutation of one candidate at one setting, with the finest resistors.
+struct Refuted {
+  std::string check, subject, unit;
+  double value = 0, limit = 0;
+  std::vector<bool> roles;  // that the failed check read; resistors never
+  // Settings it holds for besides its own: those with another stop, with other resistor values,
+  // all.
+  bool any_stop = false, any_values = false, any_setting = false;
+};
+
+/// From a proof that failed (not undecided).
+Refuted refuted_by(const Space& s, const Design& design, const Proof& proof);
+
+/// The refutations of one template.
+class Conflicts {
+ public:
+  void learn(const Space& s, const Pick& pick, std::size_t setting, const Refuted& why);
+  /// The id of the check that refutes the pick at the setting; null if none is known.
+  const std::string* find(const Pick& pick, std::size_t setting) const;
+
+ private:
+  /// Choices of the roles in a mask, and the check that refutes them.
+  using Keys = std::map<std::vector<std::size_t>, std::string>;
+  std::vector<std::map<std::vector<bool>, Keys>> at_;  // by setting
+};
+
+}  // namespace pb
