@@ -50,16 +50,41 @@ test("a slider moved by keyboard gives a new picture and a new proof", async () 
   assert.deepEqual(page.errors, []);
 });
 
-test("zoom and cursors read the same values as the file of the run", async () => {
-  await page.getByLabel("Cursor A").fill("250");
-  await page.getByLabel("Cursor B").fill("750");
-  const heads = await page.locator(".readings thead th").allInnerTexts();
-  assert.match(heads[1], /A .*ms/);
-  const before = await page.locator(".tools .soft").innerText();
-  await page.getByRole("button", { name: "Zoom in" }).click();
-  assert.notEqual(await page.locator(".tools .soft").innerText(), before);
+/** "-12.3 mA" as a number. */
+function read(text) {
+  const [, number, unit = ""] = text.match(/^(-?[\d.e-]+)\s*(.*)$/);
+  const prefix = { k: 1e3, m: 1e-3, µ: 1e-6, n: 1e-9, p: 1e-12 };
+  return Number(number) * (unit.length > 1 ? (prefix[unit[0]] ?? 1) : 1);
+}
+
+test("cursors read what the server has at that time, zoomed in or not", async () => {
+  const rows = await page.evaluate(
+    (h) => fetch(`/api/waves?picture=${h}&points=4000`).then((r) => r.json()),
+    await picture(),
+  );
+  assert.equal(rows.t.length, rows.rows, "every step of the run is there");
+  const at = (name, t) => {
+    const y = rows.series.find((s) => s.name === name).y;
+    const k = Math.max(1, rows.t.findIndex((x) => x >= t));
+    return y[k - 1] + ((y[k] - y[k - 1]) * (t - rows.t[k - 1])) / (rows.t[k] - rows.t[k - 1]);
+  };
+  const window = await page.locator(".tools .soft").innerText();
+  for (const zoomed of [false, true]) {
+    if (zoomed) await page.getByRole("button", { name: "Zoom in" }).click();
+    await page.waitForTimeout(500); // the detail has come from the server
+    await page.getByLabel("Cursor A").fill("250");
+    await page.getByLabel("Cursor B").fill("750");
+    const heads = await page.locator(".readings thead th").allInnerTexts();
+    const [a, b] = [heads[1], heads[2]].map((h) => read(h.slice(2)));
+    assert.ok(b > a);
+    const cells = await page.locator(".readings tbody tr", { hasText: "winding a" }).locator("td").allInnerTexts();
+    const most = Math.max(...rows.series[0].y.map(Math.abs));
+    assert.ok(Math.abs(read(cells[0]) - at("winding a", a)) < 0.01 * most, `${cells[0]} against ${at("winding a", a)}`);
+    assert.ok(Math.abs(read(cells[2]) - (read(cells[1]) - read(cells[0]))) < 0.01 * most, "the difference is B less A");
+  }
+  assert.notEqual(await page.locator(".tools .soft").innerText(), window);
   await page.getByRole("button", { name: "All" }).click();
-  assert.equal(await page.locator(".tools .soft").innerText(), before);
+  assert.equal(await page.locator(".tools .soft").innerText(), window);
   assert.deepEqual(page.errors, []);
 });
 

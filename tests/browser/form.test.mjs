@@ -18,6 +18,8 @@ after(async () => {
 
 const text = (page) => page.getByLabel("The brief as TOML");
 const field = (page, name) => page.locator(`[id="key-${name}"]`);
+// Changes closer together than this are one step of undo.
+const pause = () => new Promise((resolve) => setTimeout(resolve, 900));
 const saved = (page) => page.getByText("· saved").waitFor();
 
 // A small hybrid motor at 12 V, by figures any catalogue of motors has.
@@ -83,11 +85,13 @@ test("text and form are in step, comments and order survive, undo goes back", as
   await page.waitForFunction(() => /^voltage = "9 V"$/m.test(document.querySelector(".editor textarea").value));
   const second = await text(page).inputValue();
   assert.equal(second, first.replace(/^voltage = "[^"]*"$/m, 'voltage = "9 V"'));
+  await pause();
   // The text changes the form; what is wrong is said with the command line's own words.
   await text(page).fill(second.replace('"9 V"', '"9 parsecs"'));
   await page.locator(".field.bad [id='key-supply.voltage']").waitFor();
   assert.equal(await field(page, "supply.voltage").inputValue(), "9 parsecs");
   assert.match(await page.locator(".messages").innerText(), /\.toml:\d+:\d+: supply\.voltage: expected a voltage/);
+  await pause();
   // Not TOML at all: the sheet waits.
   await text(page).fill("[motor\n" + second);
   await page.getByText("The text is not TOML").waitFor();
