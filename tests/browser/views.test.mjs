@@ -58,7 +58,7 @@ const views = {
     at: () => designed,
     ready: ".schematic",
     act: async (page) => {
-      await page.locator(".parts tbody tr", { hasText: "FET" }).first().getByRole("button").click();
+      await page.locator(".parts tbody button").last().click();
       await page.waitForSelector("#swap");
       await page.getByRole("region", { name: "Other parts", exact: true }).waitFor();
     },
