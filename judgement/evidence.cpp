@@ -14,7 +14,11 @@ namespace {
 
 using namespace physics;
 
-constexpr double kHold_s = 0.02, kRelease_s = 0.02;
+Plan plan_of(const Case& c, const Design& d) {
+  DriveTable table = drive_table(d, d.settings.sequence, c.dead_time_s);
+  if (c.drive_edit) c.drive_edit(table);
+  return plan_move(d, table, c.steps);
+}
 
 /// All tolerances of a run, times `share`.
 void sharpen(RunRequest& r, double share) {
@@ -25,9 +29,7 @@ void sharpen(RunRequest& r, double share) {
 RunRequest move_request(const Case& c, const Design& d, double tolerance, bool record = false) {
   RunRequest r;
   sharpen(r, tolerance);
-  const double rest = std::max(3.0 / d.brief.motion.rate_steps_s, kHold_s);
-  r.plan = plan_move(d, d.settings.sequence, c.steps, c.dead_time_s, rest,
-                     d.brief.motion.hold == "off" ? kRelease_s : 0.0);
+  r.plan = plan_of(c, d);
   r.record = record;
   return r;
 }
@@ -212,14 +214,14 @@ Case case_of(const Design& d) {
     if (c.hold_flow.empty() ||
         (f.find('0') == std::string::npos && c.hold_flow.find('0') != std::string::npos))
       c.hold_flow = f;
-  // The ramp and two electrical cycles at the running rate, as far as the brief's own move goes;
-  // not more than 240 steps.
+  // The ramps up and down and three electrical cycles at the running rate, as far as the brief's
+  // own move goes; not more than 480 steps.
   const MotionBrief& m = d.brief.motion;
   const double v0 = start_rate(m),
                ramp = v0 < m.rate_steps_s
                           ? (square(m.rate_steps_s) - square(v0)) / (2.0 * m.ramp_steps_s2)
                           : 0.0;
-  c.steps = static_cast<int>(std::clamp(std::ceil(ramp) + 12.0, 12.0, 240.0));
+  c.steps = static_cast<int>(std::clamp(2.0 * std::ceil(ramp) + 12.0, 12.0, 480.0));
   c.steps = std::max(4, std::min(c.steps, static_cast<int>(m.move_steps)));
   return c;
 }
@@ -229,11 +231,12 @@ double dead_time_of(const Case& c) {
   return computed_dead_time(c.design, c.spreads, typical(c.spreads), c.design.settings.sequence);
 }
 
+Plan move_plan(const Case& c) { return plan_of(c, c.design); }
+
 RunRequest standing_request(const Case& c, const PowerUp& power, double hold_s, double tolerance) {
   RunRequest r;
   sharpen(r, tolerance);
-  r.plan = plan_hold(c.design, c.hold_flow, hold_s);
-  r.plan.dead_time_s = c.dead_time_s;
+  r.plan = plan_hold(c.design, standing_table(c.design, c.hold_flow, c.dead_time_s), hold_s);
   r.power = power;
   return r;
 }

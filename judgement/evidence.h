@@ -18,14 +18,17 @@ struct Case {
   const Design& design;
   std::vector<physics::Spread> spreads;
   double dead_time_s = 0;
-  int steps = 16;         // of the move that is run
-  std::string hold_flow;  // the state a frozen program stands in
+  int steps = 16;                   // of the move that is run
+  std::string hold_flow;            // the state a frozen program stands in
+  physics::DriveEdit drive_edit{};  // see ProofOptions
 };
 
 /// Without the dead time, which standing still does not need.
 Case case_of(const Design& design);
 /// The settings' dead time, else the computed one; NaN if a switch never turns off.
 double dead_time_of(const Case& c);
+/// The move that is run: what the drive code does with the design's tables.
+physics::Plan move_plan(const Case& c);
 
 // A leg that conducts through while nothing moves heats for ever; 10 mA is a hundredth of what any
 // of these switches carries, and far above any leakage.

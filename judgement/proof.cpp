@@ -37,6 +37,7 @@ class Prover {
 
   Proof run() {
     case_ = std::make_unique<Case>(case_of(design_));
+    case_->drive_edit = o_.drive_edit;
     proof_.verdict.not_judged = ids_not_judged();
     if (o_.fail_first) standing_still();
     if (done()) return finish();
@@ -177,6 +178,7 @@ class Prover {
     w.parallel = &o_.parallel;
     nominal_ = gather(*case_, point_of(case_->spreads, typ), w, o_.stop);
     proof_.nominal = nominal_.move.figures;
+    proof_.plan = move_plan(*case_);
     read(typ, nominal_, true);
     progress(0.15);
   }

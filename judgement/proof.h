@@ -28,6 +28,9 @@ struct ProofOptions {
   std::vector<std::map<std::string, std::string>> try_first;
   /// Stop after those: says only that nothing failed yet. Never a proof.
   bool trial = false;
+  /// Applied to the drive code's tables before they are run; may be empty. A proof must notice
+  /// tables that are not the design's own.
+  physics::DriveEdit drive_edit;
   /// 0 to 1, never going back; may be empty.
   std::function<void(double)> progress;
 };
@@ -35,6 +38,7 @@ struct ProofOptions {
 struct Proof {
   Verdict verdict;
   physics::RunFigures nominal;  // the move at typical values, with waveforms
+  physics::Plan plan;           // of that move
   double dead_time_s = 0;
   bool cancelled = false;
   bool standing = false;  // refuted by resting states alone: see gather_standing

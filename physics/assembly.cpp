@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <utility>
 
 #include "base/check.h"
 #include "physics/canonical.h"
@@ -183,8 +184,7 @@ void add_supplies(Build& b, double t0, const PowerUp& up) {
   b.c.inductors.push_back({"supply cable", cable, rail, s.cable_inductance_H, 0.0});
 }
 
-/// Levels of one pin over the plan. Pins that turn a switch off go first; the others follow after
-/// the dead time.
+/// What the drive code does with one pin, from the moment the supplies are up.
 void add_pin(Build& b, std::size_t index, const Plan& plan, double t0, const PowerUp& up) {
   const Pin& pin = b.d.wiring.pins[index];
   const ControllerBrief& k = b.d.brief.controller;
@@ -204,18 +204,28 @@ void add_pin(Build& b, std::size_t index, const Plan& plan, double t0, const Pow
     p.level_V.hold_then_go(t0 + up.logic_at_s, up.logic_rise_s, level);
     p.conductance_S = {{t0}, {up.logic ? pull_S : kPinLeak_S}};
   } else {
-    char before = 'z';
     const double first =
         t0 + std::max(up.logic_at_s + up.logic_rise_s, up.rail_at_s + up.rail_rise_s);
-    for (std::size_t s = 0; s < plan.states.size(); ++s) {
-      const char level = plan.states[s].levels[index];
-      if (level == before) continue;
-      const bool later = s > 0 && pin.off != '-' && level != pin.off;
-      const double t = s == 0 ? first : plan.states[s].t_s + (later ? plan.dead_time_s : 0.0);
+    char before = 'z';
+    const auto go = [&](double t, char level) {
+      if (level == before) return;
       if (level != 'z') p.level_V.hold_then_go(t, kPinEdge_s, level == '1' ? logic_V : 0.0);
       p.conductance_S.hold_then_go(t, kPinEdge_s, level == 'z' ? kPinLeak_S : driven_S);
       before = level;
+    };
+    char at_first = 'z';  // several writes may come while the supplies are still rising
+    bool up_yet = false;
+    for (const PinWrite& w : plan.writes) {
+      if (w.pin != static_cast<int>(index)) continue;
+      const double t = static_cast<double>(w.tick) * plan.tick_s;
+      if (t <= first + kPinEdge_s) {
+        at_first = w.level;
+        continue;
+      }
+      if (!std::exchange(up_yet, true)) go(first, at_first);
+      go(t, w.level);
     }
+    if (!up_yet) go(first, at_first);
   }
   b.c.pins.push_back(std::move(p));
 }

@@ -4,19 +4,104 @@
 #include "physics/plan.h"
 
 #include <algorithm>
-#include <cmath>
+#include <utility>
 
 #include "base/check.h"
 
 namespace pb::physics {
 namespace {
 
-/// Long enough for currents (L/R) and for any gate behind 100 kohm and 1 nF to come to rest.
-double settling_time(const MotorBrief& m) {
-  return 12.0 * m.winding_inductance_H / m.winding_resistance_ohm + 1e-3;
-}
-
 std::string levels_before(const Template& t) { return std::string(t.pins.size(), 'z'); }
+
+/// Stands in for the firmware: keeps the time and writes down what the drive code does.
+class Recorder {
+ public:
+  Recorder(const Design& d, const DriveTable& table) : d_(d), table_(table), view_(table.view()) {
+    plan_.tick_s = table.tick_s;
+    plan_.steps_per_state_x2 = 2 / table.per_step;
+    const pb_port port{&Recorder::write_pin, &Recorder::set_timer, this};
+    tick_ = -std::int64_t{view_.wake_ticks};
+    plan_.settle_s = static_cast<double>(view_.wake_ticks) * table.tick_s;
+    pb_drive_init(&drive_, &view_, &port);
+  }
+  Recorder(const Recorder&) = delete;
+  Recorder& operator=(const Recorder&) = delete;
+
+  void move(int states) {
+    plan_.moving_states = states + 1;  // N states make N-1 steps
+    PB_CHECK(pb_drive_move(&drive_, states) == 1, states);
+    while (drive_.mode == PB_WAKING) expire();
+    keep_state(table_.flows.front(), 0);
+    keep_rate(0);
+    while (timer_ != 0) next();
+    plan_.end_s += table_.tick_s * static_cast<double>(tick_);
+    // A hold without a release sets no timer.
+    plan_.end_s +=
+        table_.c.releases > 0 ? kBrake_s : table_.tick_s * static_cast<double>(table_.c.hold_ticks);
+  }
+
+  void stand(double hold_s) {
+    plan_.moving_states = 1;
+    plan_.rotor_locked = true;
+    PB_CHECK(pb_drive_move(&drive_, 1) == 1, "a move at rest");
+    while (drive_.pending != 0) expire();
+    keep_state(table_.flows.front(), 0);
+    plan_.end_s = hold_s;
+  }
+
+  Plan finish() { return std::move(plan_); }
+
+ private:
+  static void write_pin(void* self, std::uint8_t pin, std::uint8_t level) {
+    auto& r = *static_cast<Recorder*>(self);
+    r.plan_.writes.push_back({r.tick_, pin, "01z"[level]});
+  }
+  static void set_timer(void* self, std::uint32_t ticks) {
+    static_cast<Recorder*>(self)->timer_ = ticks;
+  }
+
+  void expire() {
+    PB_CHECK(timer_ != 0, "the drive code waits for nothing");
+    tick_ += std::exchange(timer_, 0);
+    pb_drive_timer(&drive_);
+  }
+
+  /// One expiry, and the state it begins, if it does.
+  void next() {
+    const std::int32_t position = drive_.position;
+    const std::uint8_t released = drive_.released;
+    expire();
+    if (drive_.position != position) {
+      keep_state(table_.flows[drive_.index], tick_);
+      if (drive_.mode == PB_MOVING) keep_rate(drive_.position);
+    } else if (drive_.released != released) {
+      keep_state(table_.release_flows[released], tick_);
+    }
+  }
+
+  /// Notes whether the state that has just begun lasts as long as one at the running rate.
+  void keep_rate(int state) {
+    const bool at_rate = drive_.cruising != 0 && drive_.remaining - 1 > drive_.climbed;
+    if (!at_rate) return;
+    if (plan_.cruise_to == plan_.cruise_from) plan_.cruise_from = state;
+    plan_.cruise_to = state + 1;
+  }
+
+  void keep_state(const std::string& flow, std::int64_t tick) {
+    PlannedState s;
+    PB_CHECK(find_state(d_.wiring, flow, s), flow);
+    s.t_s = static_cast<double>(tick) * table_.tick_s;
+    plan_.states.push_back(std::move(s));
+  }
+
+  const Design& d_;
+  const DriveTable& table_;
+  const pb_table view_;
+  pb_drive drive_{};
+  Plan plan_;
+  std::int64_t tick_ = 0;
+  std::uint32_t timer_ = 0;
+};
 
 }  // namespace
 
@@ -55,63 +140,17 @@ bool supports(const Template& t, const std::string& sequence) {
   });
 }
 
-double state_time(const MotionBrief& m, int k, int states_per_step) {
-  // Constant acceleration from the start rate v0: steps made n(t) = v0 t + a t^2/2 up to the
-  // running rate, then linear.
-  const double n = static_cast<double>(k) / states_per_step, v0 = start_rate(m),
-               v1 = m.rate_steps_s;
-  if (v0 >= v1) return n / v1;
-  const double a = m.ramp_steps_s2, ramp_steps = (v1 * v1 - v0 * v0) / (2.0 * a);
-  if (n <= ramp_steps) return (std::sqrt(v0 * v0 + 2.0 * a * n) - v0) / a;
-  return (v1 - v0) / a + (n - ramp_steps) / v1;
+Plan plan_move(const Design& d, const DriveTable& table, int steps) {
+  PB_CHECK(steps > 0, steps);
+  Recorder r(d, table);
+  r.move(steps * table.per_step);
+  return r.finish();
 }
 
-Plan plan_move(const Design& d, const std::string& sequence, int steps, double dead_time_s,
-               double hold_s, double release_s) {
-  Plan p;
-  const auto flows = flows_of(sequence);
-  PB_CHECK(!flows.empty(), sequence);
-  const int per_step = sequence == "half" ? 2 : 1;
-  p.steps_per_state_x2 = 2 / per_step;
-  p.settle_s = settling_time(d.brief.motor);
-  p.dead_time_s = dead_time_s;
-  p.moving_states = steps * per_step + 1;  // N states make N-1 steps
-  const double tick = d.brief.controller.timer_tick_s;
-  for (int k = 0; k < p.moving_states; ++k) {
-    PlannedState s;
-    PB_CHECK(find_state(d.wiring, flows[k % flows.size()], s), flows[k % flows.size()]);
-    s.t_s = std::round(state_time(d.brief.motion, k, per_step) / tick) * tick;
-    p.states.push_back(std::move(s));
-  }
-  double t = p.states.back().t_s + hold_s;
-  if (release_s > 0) {
-    PlannedState s;
-    if (d.settings.stop == "brake" && find_state(d.wiring, "bb", s)) {
-      s.t_s = t;
-      p.states.push_back(s);
-      t += release_s;
-    }
-    if (find_state(d.wiring, "00", s)) {
-      s.t_s = t;
-      p.states.push_back(s);
-      t += release_s;
-    }
-  }
-  p.end_s = t;
-  return p;
-}
-
-Plan plan_hold(const Design& d, const std::string& flow, double hold_s) {
-  Plan p;
-  PlannedState s;
-  PB_CHECK(find_state(d.wiring, flow, s), flow);
-  s.t_s = 0;
-  p.states.push_back(s);
-  p.settle_s = settling_time(d.brief.motor);
-  p.moving_states = 1;
-  p.end_s = hold_s;
-  p.rotor_locked = true;
-  return p;
+Plan plan_hold(const Design& d, const DriveTable& table, double hold_s) {
+  Recorder r(d, table);
+  r.stand(hold_s);
+  return r.finish();
 }
 
 }  // namespace pb::physics

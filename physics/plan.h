@@ -1,14 +1,17 @@
 // SPDX-FileCopyrightText: 2026 The Pennybridge authors
 // SPDX-License-Identifier: Apache-2.0
 //
-// What the controller does with its pins and when: drive states, dead time, supplies. Times in
-// seconds from the first state; before it the circuit settles.
+// What the controller does with its pins and when, as the drive code of drive/ does it: every plan
+// is made by running that code with the design's tables. Times in seconds from the first state of
+// the move; before it the circuit settles. Tested by tests/unit/physics_drive.cpp.
 #pragma once
 
+#include <cstdint>
 #include <string>
 #include <vector>
 
 #include "model/design.h"
+#include "physics/drive_table.h"
 
 namespace pb::physics {
 
@@ -21,13 +24,24 @@ struct PlannedState {
   std::vector<std::string> on;
 };
 
+/// One pin changes; `pin` in the order of the template. Ticks of the controller's timer.
+struct PinWrite {
+  std::int64_t tick;
+  int pin;
+  char level;  // '0' '1' 'z'
+  bool operator==(const PinWrite&) const = default;
+};
+
 struct Plan {
   std::vector<PlannedState> states;
+  std::vector<PinWrite> writes;  // in order; those before t = 0 make the safe and the first state
+  double tick_s = 1;
   double settle_s = 0;  // before t = 0
-  double dead_time_s = 0;
   double end_s = 0;
   int steps_per_state_x2 = 2;  // full steps a state, times two: 2, or 1 for half step
   int moving_states = 0;       // states of the move; the rest are hold and release
+  int cruise_from = 0,
+      cruise_to = 0;  // states between which the running rate is held; equal: never
   bool rotor_locked = false;
 };
 
@@ -39,15 +53,10 @@ bool find_state(const Template& t, const std::string& flow, PlannedState& out);
 /// Whether the template has every state of the sequence.
 bool supports(const Template& t, const std::string& sequence);
 
-/// A move of `steps` full steps with the brief's ramp up, hold_s of standing in the last state,
-/// then the stop of the settings (brake for release_s, then off where the wiring can) for
-/// release_s.
-Plan plan_move(const Design& design, const std::string& sequence, int steps, double dead_time_s,
-               double hold_s, double release_s);
-/// Standing in one state for `hold_s`.
-Plan plan_hold(const Design& design, const std::string& flow, double hold_s);
-
-/// Time at which state k of a move begins. [s]
-double state_time(const MotionBrief& motion, int k, int states_per_step);
+/// A move of `steps` full steps, and what the tables say comes after it; watched until the outputs
+/// are released, kBrake_s beyond that, or to the end of the hold where there is no release.
+Plan plan_move(const Design& design, const DriveTable& table, int steps);
+/// Standing in the tables' first state for `hold_s`.
+Plan plan_hold(const Design& design, const DriveTable& table, double hold_s);
 
 }  // namespace pb::physics

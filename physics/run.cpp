@@ -338,12 +338,19 @@ class Observer {
   std::size_t cable_ = kNone, pins_from_ = 0;
 };
 
-/// First state of the window: whole electrical cycles at the end of the move, after the ramp where
-/// it leaves room.
-int window_state(const Plan& p) {
+/// States between which means are taken: whole electrical cycles, the last ones at the running
+/// rate; of a move that never runs at it, the last ones. The first half of the move is left to
+/// settle.
+struct Window {
+  int from = 0, to = 0;
+};
+Window window_of(const Plan& p) {
   const int cycle = 4 * 2 / p.steps_per_state_x2, moves = p.moving_states - 1;
-  if (moves < cycle) return 0;
-  return moves - cycle * std::clamp(moves / cycle / 2, 1, 8);
+  const bool cruises = p.cruise_to - p.cruise_from >= cycle;
+  const int end = cruises ? p.cruise_to : moves;
+  if (end < cycle) return {0, end};
+  const int settled = std::max(cruises ? p.cruise_from : 0, end / 2);
+  return {end - cycle * std::clamp((end - settled) / cycle, 1, 8), end};
 }
 
 }  // namespace
@@ -366,7 +373,8 @@ RunFigures run(const Design& d, const std::vector<Spread>& spreads, const Point&
   out.theta0_rad = system.circuit().theta0_rad;
   const double step_rad = kPi / (2.0 * system.circuit().rotor.teeth),
                state_rad = 0.5 * plan.steps_per_state_x2 * step_rad;
-  const int first = window_state(plan), last = plan.moving_states - 1;
+  const Window window = window_of(plan);
+  const int last = plan.moving_states - 1;
   const auto stopped = [&](Outcome o) {
     out.outcome = o;
     if (o == Outcome::step_underflow)
@@ -377,8 +385,8 @@ RunFigures run(const Design& d, const std::vector<Spread>& spreads, const Point&
   bool failed = stopped(transient.run_to(0.0, stop));
   watch.state_begins(transient.sums());
   for (std::size_t k = 0; k < plan.states.size() && !failed; ++k) {
-    if (static_cast<int>(k) == first && last > 0) watch.open_window(transient);
-    if (static_cast<int>(k) == last && last > 0) watch.close_window(transient);
+    if (static_cast<int>(k) == window.from && last > 0) watch.open_window(transient);
+    if (static_cast<int>(k) == window.to && last > 0) watch.close_window(transient);
     const double until = k + 1 < plan.states.size() ? plan.states[k + 1].t_s : plan.end_s;
     if (last == 0) {  // standing: the window is the last tenth
       failed = stopped(transient.run_to(mix(plan.states[k].t_s, until, 0.9), stop));
@@ -513,7 +521,10 @@ double computed_dead_time(const Design& d, const std::vector<Spread>& spreads, c
   slow.brief.motion.start_rate_steps_s = slow.brief.motion.rate_steps_s;
   const double state_s = 1.0 / slow.brief.motion.rate_steps_s / (sequence == "half" ? 2.0 : 1.0);
   const double longest = 0.5 * state_s;
-  Plan plan = plan_move(slow, sequence, 4, longest, 0.9 * state_s, 0.0);
+  DriveTable table = drive_table(slow, sequence, longest);
+  table.c.releases = 0;
+  table.c.hold_ticks = static_cast<std::uint32_t>(0.9 * state_s / table.tick_s);
+  Plan plan = plan_move(slow, table, 4);
   plan.rotor_locked = true;
   System system(assemble(d, spreads, point, {}, plan, {}));
   Transient transient(system, {});

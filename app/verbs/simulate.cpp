@@ -25,8 +25,6 @@ using Json = nlohmann::ordered_json;
 
 // Longer moves repeat themselves; their waveforms would fill the memory.
 constexpr double kMostSteps = 1000;
-// Standing after the move, to see the rotor settle, and after each release of the current.
-constexpr double kStanding_s = 0.1;
 
 struct Options {
   DesignArguments design;
@@ -140,10 +138,9 @@ Answer simulate(const Options& options, Session& session) {
   }
   const bool cut = design.brief.motion.move_steps > kMostSteps;
   const int steps = static_cast<int>(std::min(design.brief.motion.move_steps, kMostSteps));
-  const bool release = design.brief.motion.hold == "off";
   physics::RunRequest request;
-  request.plan = physics::plan_move(design, design.settings.sequence, steps, dead_time_s,
-                                    kStanding_s, release ? kStanding_s : 0.0);
+  request.plan = physics::plan_move(
+      design, physics::drive_table(design, design.settings.sequence, dead_time_s), steps);
   request.record = !options.out.empty();
   physics::Temperatures temperatures;  // everything as cold as its surroundings
   temperatures.winding_K = physics::value_of(spreads, point, "ambient");

@@ -1,0 +1,151 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+#include "delivery/drive_code.h"
+
+#include <fmt/core.h>
+
+#include <set>
+
+#include "base/text.h"
+#include "delivery/drive_source.h"
+#include "delivery/values.h"
+#include "files/csv.h"
+#include "physics/drive_table.h"
+
+namespace pb::delivery {
+namespace {
+
+constexpr const char* kLicence =
+    " * SPDX-FileCopyrightText: 2026 The Pennybridge authors\n"
+    " * SPDX-License-Identifier: Apache-2.0\n";
+
+/// A text of the design's inside a comment: it cannot end it, nor open another.
+std::string comment(std::string_view text) {
+  std::string out;
+  for (const char c : text) {
+    if ((c == '/' && out.ends_with('*')) || (c == '*' && out.ends_with('/'))) out += ' ';
+    out += static_cast<unsigned char>(c) < 0x20 || c == 0x7f || c == '\\' ? ' ' : c;
+  }
+  return replace_all(out,
+                     "?"
+                     "?",
+                     "? ?");  // no trigraphs
+}
+
+/// PB_PIN_A1H for a1h; always different.
+std::vector<std::string> pin_constants(const Template& t) {
+  std::vector<std::string> out;
+  std::set<std::string> taken;
+  for (std::size_t k = 0; k < t.pins.size(); ++k) {
+    std::string name = "PB_PIN_";
+    for (const char c : t.pins[k].name) {
+      const bool lower = c >= 'a' && c <= 'z';
+      const bool kept = lower || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9');
+      name += kept ? (lower ? static_cast<char>(c - 'a' + 'A') : c) : '_';
+    }
+    if (!taken.insert(name).second) name += fmt::format("_{}", k);
+    taken.insert(name);
+    out.push_back(std::move(name));
+  }
+  return out;
+}
+
+std::string levels(const pb_levels& x) {
+  return fmt::format("{{0x{:04X}u, 0x{:04X}u}}", x.high, x.driven);
+}
+
+/// What flows, in words: "a forward, b open".
+std::string flow_words(const std::string& flow) {
+  const auto word = [](char c) {
+    return c == '+' ? "forward" : c == '-' ? "reverse" : c == 'b' ? "shorted" : "open";
+  };
+  return fmt::format("a {}, b {}", word(flow[0]), word(flow[1]));
+}
+
+std::string header(const Design& d, const physics::DriveTable& table) {
+  std::string out = fmt::format(
+      "/*\n{} *\n * Tables of the drive code for: {}\n * Wiring: {}\n *\n"
+      " * Timer: one tick is {}. A full step is {} state{}.\n */\n"
+      "#ifndef PB_TABLE_H\n#define PB_TABLE_H\n\n#include \"pb_drive.h\"\n\n"
+      "/* The pins, as write_pin() gets them. */\nenum {{\n",
+      kLicence, comment(d.brief.title), comment(d.wiring.title), with_unit(table.tick_s, "s", 6),
+      table.per_step, table.per_step == 1 ? "" : "s");
+  const auto names = pin_constants(d.wiring);
+  for (std::size_t k = 0; k < names.size(); ++k)
+    out += fmt::format("  {} = {}{} /* {} */\n", names[k], k, k + 1 < names.size() ? "," : "",
+                       comment(d.wiring.pins[k].name));
+  return out + fmt::format(
+                   "}};\n\nenum {{ PB_STATES_PER_STEP = {} }};\n\n"
+                   "extern const pb_table pb_design;\n\n#endif\n",
+                   table.per_step);
+}
+
+std::string source(const Design& d, const physics::DriveTable& table) {
+  const auto time = [&](std::uint32_t ticks) { return with_unit(ticks * table.tick_s, "s", 4); };
+  std::string out = fmt::format(
+      "/*\n{} *\n * See pb_table.h and pb_drive.h.\n */\n"
+      "#include \"pb_table.h\"\n\n"
+      "/* {{high, driven}}: bit k is pin k. */\n"
+      "static const pb_levels sequence[] = {{\n",
+      kLicence);
+  for (std::size_t k = 0; k < table.sequence.size(); ++k)
+    out += fmt::format("    {}{} /* {} */\n", levels(table.sequence[k]),
+                       k + 1 < table.sequence.size() ? "," : "", flow_words(table.flows[k]));
+  out += "};\n\nstatic const uint8_t order[] = {";
+  const auto names = pin_constants(d.wiring);
+  for (std::size_t k = 0; k < table.order.size(); ++k)
+    out += (k == 0 ? "" : ", ") + names[table.order[k]];
+  const pb_table& c = table.c;
+  const pb_ramp& r = c.ramp;
+  const double unit_s = table.tick_s / (1u << r.fraction_bits);
+  out += fmt::format(
+      "}};\n\nconst pb_table pb_design = {{\n"
+      "    .sequence = sequence,\n    .order = order,\n    .states = {},\n    .pins = {},\n"
+      "    .releases = {},\n    .has_off = 0x{:04X}u,\n    .off_high = 0x{:04X}u,\n"
+      "    .safe = {}, /* {} */\n",
+      c.states, c.pins, c.releases, c.has_off, c.off_high, levels(c.safe),
+      table.safe_flow.empty() ? "every switch off by itself" : flow_words(table.safe_flow));
+  out += "    .release = {";
+  for (std::size_t k = 0; k < std::size(c.release); ++k)
+    out += fmt::format("{}{{{}, {}u}}", k == 0 ? "" : ", ", levels(c.release[k].levels),
+                       c.release[k].ticks);
+  out += "},";
+  for (const std::string& flow : table.release_flows)
+    out += fmt::format(" /* {} */", flow_words(flow));
+  return out + fmt::format(
+                   "\n    .dead_ticks = {}u, /* {} */\n    .wake_ticks = {}u, /* {} */\n"
+                   "    .hold_ticks = {}u, /* {} */\n"
+                   "    .ramp = {{.first = {}u, /* {} steps/s */\n"
+                   "             .cruise = {}u, /* {} steps/s */\n"
+                   "             .divisor = {}u,\n             .fraction_bits = {}}}}};\n",
+                   c.dead_ticks, time(c.dead_ticks), c.wake_ticks, time(c.wake_ticks), c.hold_ticks,
+                   c.hold_ticks == 0 ? "for ever" : time(c.hold_ticks), r.first,
+                   significant(1.0 / (r.first * unit_s * table.per_step), 5), r.cruise,
+                   significant(1.0 / (r.cruise * unit_s * table.per_step), 5), r.divisor,
+                   r.fraction_bits);
+}
+
+}  // namespace
+
+std::vector<TextFile> drive_code(const Design& d, double dead_time_s) {
+  const physics::DriveTable table = physics::drive_table(d, d.settings.sequence, dead_time_s);
+  return {{"pb_drive.h", std::string(kDriveHeader)},
+          {"pb_drive.c", std::string(kDriveSource)},
+          {"pb_table.h", header(d, table)},
+          {"pb_table.c", source(d, table)}};
+}
+
+std::string pin_writes_csv(const Design& d, const physics::Plan& plan) {
+  CsvWriter csv;
+  for (const char* column : {"tick", "pin", "name", "level"}) csv.text(column);
+  csv.end_row();
+  for (const physics::PinWrite& w : plan.writes) {
+    csv.number(static_cast<double>(w.tick)).number(w.pin);
+    csv.text(d.wiring.pins[static_cast<std::size_t>(w.pin)].name).text(std::string(1, w.level));
+    csv.end_row();
+  }
+  return csv.str();
+}
+
+}  // namespace pb::delivery

@@ -1,0 +1,51 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// The tables that make the drive code of drive/ a design's own. The proof runs that code with them,
+// and the handoff writes them out for the firmware. Tested by tests/unit/physics_drive.cpp.
+#pragma once
+
+#include <functional>
+#include <string>
+#include <vector>
+
+#include "drive/pb_drive.h"
+#include "model/design.h"
+
+namespace pb::physics {
+
+struct DriveTable {
+  std::vector<std::string> flows;  // of the sequence
+  std::vector<pb_levels> sequence;
+  std::vector<std::uint8_t> order;
+  std::vector<std::string> release_flows;
+  pb_table c{};       // its pointers are set by view()
+  double tick_s = 0;  // of the controller's timer
+  int per_step = 1;   // states a full step
+  std::string safe_flow;
+
+  /// The table as the C code takes it; points into this object.
+  pb_table view() const;
+};
+
+/// A change made to the tables before they are run: tests plant faults with it.
+using DriveEdit = std::function<void(DriveTable&)>;
+
+/// Standing time after a move before the release, and how long the brake is held before the
+/// outputs go off. [s]
+double hold_before_release(const MotionBrief& motion);
+inline constexpr double kBrake_s = 0.1;
+
+/// The dead time is rounded up to whole ticks. The template must support the sequence.
+DriveTable drive_table(const Design& design, const std::string& sequence, double dead_time_s);
+
+/// One state that stays: a program that hangs in it.
+DriveTable standing_table(const Design& design, const std::string& flow, double dead_time_s);
+
+/// First interval of a ramp over that of a start from rest at the same acceleration, sqrt(2/a),
+/// such that the recurrence reaches the square-root law further up; `n0` is the state number at
+/// which the start rate would be reached. 0.676 for n0 = 0. Source: Austin 2004, Eq. 15; for n0 > 0
+/// the same reasoning, by running the recurrence backwards from where both agree.
+double ramp_start(double n0);
+
+}  // namespace pb::physics
