@@ -299,6 +299,18 @@ Problems contradictions(const Brief& b) {
     out.push_back({.key = "motion.ramp",
                    .expected = "an acceleration, since start_rate is below rate",
                    .found = "nothing"});
+  // What the drive code can count: a half step of two ticks, an interval of 2^28.
+  constexpr double kLongestInterval = 268435456.0;
+  const double tick_s = b.controller.timer_tick_s, fastest = 0.25 / tick_s;
+  need_order(
+      out, "motion.rate",
+      ("at most " + significant(fastest, 4) + " steps/s with this controller.timer_tick").c_str(),
+      b.motion.rate_steps_s <= fastest, b.motion.rate_steps_s);
+  const double slowest = 1.0 / (kLongestInterval * tick_s);
+  need_order(
+      out, given(b.motion.start_rate_steps_s) ? "motion.start_rate" : "motion.rate",
+      ("at least " + significant(slowest, 4) + " steps/s with this controller.timer_tick").c_str(),
+      start_rate(b.motion) >= slowest, start_rate(b.motion));
   return out;
 }
 

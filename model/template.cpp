@@ -111,6 +111,8 @@ class Inspection {
     std::sort(windings.begin(), windings.end());
     if (windings != "ab")
       wrong("drive", "windings a and b, each in one group", windings.empty() ? "none" : windings);
+    constexpr std::size_t kMostPins = 16;  // of the drive code
+    if (t_.pins.size() > kMostPins) wrong("pin", "at most 16 pins", std::to_string(t_.pins.size()));
     for (const Pin& p : t_.pins)
       if (!covered.contains(p.name)) wrong("pin." + p.name, "a drive group that sets it", "none");
   }

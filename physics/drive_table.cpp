@@ -48,12 +48,15 @@ bool levels_of_flow(const Template& t, const std::string& flow, pb_levels& out) 
 
 pb_ramp ramp_of(const MotionBrief& m, int per_step, double tick_s) {
   const double v0 = start_rate(m) * per_step, v1 = m.rate_steps_s * per_step;
-  double first_ticks = 1.0 / v1 / tick_s, n0 = 0;
-  const double cruise_ticks = first_ticks;
+  const double cruise_ticks = 1.0 / v1 / tick_s;
+  double first_ticks = cruise_ticks, sixteenths = 0;
   if (v0 < v1) {
+    // The start value belongs to the state number that the tables can say, so that the law further
+    // up is met.
     const double a = m.ramp_steps_s2 * per_step;
-    n0 = v0 * v0 / (2.0 * a);
-    first_ticks = std::max(ramp_start(n0) * std::sqrt(2.0 / a) / tick_s, cruise_ticks);
+    sixteenths = std::round(16.0 * v0 * v0 / (2.0 * a));
+    first_ticks =
+        std::max(ramp_start(sixteenths / 16.0) * std::sqrt(2.0 / a) / tick_s, cruise_ticks);
   }
   pb_ramp r{};
   int bits = kMostFractionBits;
@@ -62,7 +65,7 @@ pb_ramp ramp_of(const MotionBrief& m, int per_step, double tick_s) {
   r.fraction_bits = static_cast<std::uint8_t>(bits);
   r.first = static_cast<std::uint32_t>(std::lround(std::ldexp(first_ticks, bits)));
   r.cruise = static_cast<std::uint32_t>(std::lround(std::ldexp(cruise_ticks, bits)));
-  r.divisor = static_cast<std::uint32_t>(std::lround(16.0 * n0)) + 4u;
+  r.divisor = static_cast<std::uint32_t>(sixteenths) + 4u;
   return r;
 }
 

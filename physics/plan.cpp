@@ -34,10 +34,9 @@ class Recorder {
     keep_state(table_.flows.front(), 0);
     keep_rate(0);
     while (timer_ != 0) next();
-    plan_.end_s += table_.tick_s * static_cast<double>(tick_);
     // A hold without a release sets no timer.
-    plan_.end_s +=
-        table_.c.releases > 0 ? kBrake_s : table_.tick_s * static_cast<double>(table_.c.hold_ticks);
+    plan_.end_s = plan_.states.back().t_s +
+                  (table_.c.releases > 0 ? kBrake_s : table_.tick_s * double(table_.c.hold_ticks));
   }
 
   void stand(double hold_s) {

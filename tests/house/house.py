@@ -77,6 +77,8 @@ def folder_of(path):
 
 
 def _own_include(path, folder, name, exists):
+    if folder == "drive" and "/" not in name and exists(f"drive/{name}"):
+        return None  # these files are copied into a folder of their own
     target = name.split("/")[0] if "/" in name else None
     if target not in BELOW and target not in ("tests", "benchmarks", "fuzz"):
         return f'{path}: "{name}" is not written from the root of the repository'

@@ -161,7 +161,8 @@ TEST(RenamedTemplates, MakeTheSameCircuit) {
   const auto circuit = [](const Design& d) {
     const auto spreads = physics::spreads_of(d);
     return physics::assemble(d, spreads, physics::typical(spreads), {},
-                             physics::plan_hold(d, "++", 0.01), {});
+                             physics::plan_hold(d, physics::standing_table(d, "++", 100e-6), 0.01),
+                             {});
   };
   unsigned seed = 100;
   for (const Template& t : test::shipped()) {
