@@ -185,7 +185,8 @@ message}]`.
 `simulate`: `window{from_s,to_s}`, `winding_a{rms,peak}`, `winding_b{rms,peak}`, `supply{mean,peak}`,
 `rail{min,max}`, `rotor{steps_commanded,steps_made,steps_lost,theta_end_rad,settle_error_step}`,
 `losses{REF: W}`, `ledger_J{source,loss,load,stored,throughput}`, `energy_residual`, `dead_time_s`.
-RMS and mean are of the window: the last whole electrical cycles; peaks are of the whole run.
+RMS and mean are of the window: the last whole electrical cycles at the running rate; peaks are of
+the whole run.
 
 `check`: `passes`, `energy_residual`, `checks[{id, subject, value, nominal, limit, sense, unit, margin,
 passes, grade, corner, allowance, hand{formula,value,difference}, source, help, facts{},
@@ -204,6 +205,19 @@ passes}]`. Exit 1 if a unit fails, or does worse than the corner that single eff
 `classes{CLASS: {rows, incomplete, missing{FIGURE: rows}}}`, `left_out[]` (columns), `notes[]`.
 `parts list`: `store`, `parts[{number, class, package, lifecycle, currency, source, stock,
 unit_price_1k}]`.
+`handoff`: `passes`, `files[{name, sha256}]`, `out`, `drive{states,tick_s}`: the move of
+`pin_writes.csv`; of a design that does not pass the fields of
+`check`, and nothing is written.
+
+## The folder of `handoff`
+
+`report.html`, `verdict.json` (as `check --json`), `design.toml`, `schematic.svg`, `schematic.pdf`,
+`bom.csv`, `netlist.csv` (`net,ref,terminal,number,value`; ends outside the board have no ref),
+`netlist.edif` (EDIF 2 0 0, ANSI/EIA-548-1988, view type NETLIST), `manifest.json` with the SHA-256 of
+every file, `handoff.zip` with all of them, and `drive/`: C99 for the firmware. `pb_drive.h` says how
+to use it; `pb_table.h` and `pb_table.c` are the design's tables; `pin_writes.csv`
+(`tick,pin,name,level`) is every change of a pin in the move that the proof ran, in ticks of the timer
+from the first state on. Folder, clock, time zone, locale and user change no byte.
 
 ## waveforms.csv
 

@@ -23,6 +23,8 @@ constexpr auto kVerbs = std::to_array<Verb>({
      "yield design.toml --units 1000 --seed 1", false, add_yield},
     {"serve", "the desk: a page on this machine for all of it", "serve projects --port 8471", false,
      add_serve},
+    {"handoff", "everything to build, program and judge a design that passes, in one folder",
+     "handoff design.toml --out handoff", false, add_handoff},
     {"formats", "the reference page of files and commands", "formats > docs/formats.md", true,
      add_formats},
 });

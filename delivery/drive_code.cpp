@@ -141,7 +141,7 @@ std::string pin_writes_csv(const Design& d, const physics::Plan& plan) {
   for (const char* column : {"tick", "pin", "name", "level"}) csv.text(column);
   csv.end_row();
   for (const physics::PinWrite& w : plan.writes) {
-    csv.number(static_cast<double>(w.tick)).number(w.pin);
+    csv.raw(std::to_string(w.tick)).raw(std::to_string(w.pin));
     csv.text(d.wiring.pins[static_cast<std::size_t>(w.pin)].name).text(std::string(1, w.level));
     csv.end_row();
   }

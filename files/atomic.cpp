@@ -109,6 +109,15 @@ Written<void> write_file(const std::string& path, std::string_view text) {
   return system_fault(path, error);
 }
 
+std::string manifest_text(const std::vector<std::pair<std::string, std::string>>& files,
+                          std::string_view version) {
+  nlohmann::ordered_json manifest{
+      {"format", 1}, {"made_by", kMaker}, {"version", version}, {"files", nlohmann::json::array()}};
+  for (const auto& [name, hash] : files)
+    manifest["files"].push_back(nlohmann::ordered_json{{"name", name}, {"sha256", hash}});
+  return manifest.dump(2) + "\n";
+}
+
 Written<OutputFolder> OutputFolder::begin(const std::string& place) {
   std::error_code error;
   // Links are followed, so that what is swapped is the folder and not the link to it; a trailing
@@ -147,11 +156,7 @@ Written<void> OutputFolder::write(const std::string& name, std::string_view text
 }
 
 Written<void> OutputFolder::commit(std::string_view version) {
-  nlohmann::ordered_json manifest{
-      {"format", 1}, {"made_by", kMaker}, {"version", version}, {"files", nlohmann::json::array()}};
-  for (const auto& [name, hash] : files_)
-    manifest["files"].push_back(nlohmann::ordered_json{{"name", name}, {"sha256", hash}});
-  if (const int error = put(work_ / kManifest, manifest.dump(2) + "\n"); error != 0)
+  if (const int error = put(work_ / kManifest, manifest_text(files_, version)); error != 0)
     return system_fault(place_ / kManifest, error);
   flush_folder(work_);
 

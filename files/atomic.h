@@ -27,6 +27,10 @@ using Written = std::expected<T, WriteFault>;
 /// Replaces or makes the file; after a fault the old one is untouched and nothing new is left.
 Written<void> write_file(const std::string& path, std::string_view text);
 
+/// What manifest.json says of these files (name, SHA-256).
+std::string manifest_text(const std::vector<std::pair<std::string, std::string>>& files,
+                          std::string_view version);
+
 /// A folder in the making. Unless commit() succeeds the destructor removes it without a trace.
 class OutputFolder {
  public:

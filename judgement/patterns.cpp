@@ -75,8 +75,7 @@ std::map<std::string, double> held(const Case& c, const Point& p, const Temperat
                                    const std::string& levels, double tolerance,
                                    const StopToken& stop) {
   RunRequest r = standing_request(c, {}, 1e-3, tolerance);
-  r.plan.states.front().levels = levels;
-  r.plan.states.front().on.clear();
+  stand_at(r.plan, levels);
   RunFigures f = stand(c.design, c.spreads, p, t, r);
   if (f.outcome != Outcome::reached_end) f = run(c.design, c.spreads, p, t, r, stop);
   return f.outcome == Outcome::reached_end ? f.leg_settled_cross_A

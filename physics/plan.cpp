@@ -152,4 +152,14 @@ Plan plan_hold(const Design& d, const DriveTable& table, double hold_s) {
   return r.finish();
 }
 
+void stand_at(Plan& plan, const std::string& levels) {
+  PB_CHECK(plan.states.size() == 1 && !plan.writes.empty(), plan.states.size());
+  const std::int64_t tick = plan.writes.front().tick;
+  plan.states.front().levels = levels;
+  plan.states.front().on.clear();
+  plan.writes.clear();
+  for (std::size_t k = 0; k < levels.size(); ++k)
+    plan.writes.push_back({tick, static_cast<int>(k), levels[k]});
+}
+
 }  // namespace pb::physics

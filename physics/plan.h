@@ -58,5 +58,7 @@ bool supports(const Template& t, const std::string& sequence);
 Plan plan_move(const Design& design, const DriveTable& table, int steps);
 /// Standing in the tables' first state for `hold_s`.
 Plan plan_hold(const Design& design, const DriveTable& table, double hold_s);
+/// Makes a plan of standing stand at these levels, which no program need ever write.
+void stand_at(Plan& plan, const std::string& levels);
 
 }  // namespace pb::physics
