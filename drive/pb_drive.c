@@ -99,7 +99,17 @@ static void begin_release(pb_drive* d) {
   begin_state(d, r->levels, is_last ? 0U : r->ticks);
 }
 
+static void hold(pb_drive* d) {
+  d->mode = PB_HOLDING;
+  begin_state(d, d->table->sequence[d->index],
+              d->table->releases == 0U ? 0U : d->table->hold_ticks);
+}
+
 static void begin_ramp(pb_drive* d) {
+  if (d->remaining == 0U) { /* stopped while waking */
+    hold(d);
+    return;
+  }
   d->mode = PB_MOVING;
   d->interval = d->table->ramp.first;
   d->divisor = d->table->ramp.divisor;
@@ -120,8 +130,7 @@ static void next_state(pb_drive* d) {
   }
   --d->remaining;
   if (d->remaining == 0U) {
-    d->mode = PB_HOLDING;
-    begin_state(d, t->sequence[d->index], t->releases == 0U ? 0U : t->hold_ticks);
+    hold(d);
   } else {
     begin_state(d, t->sequence[d->index], next_ticks(d, 0));
   }
@@ -168,7 +177,7 @@ uint8_t pb_drive_move(pb_drive* d, int32_t states) {
 }
 
 void pb_drive_stop(pb_drive* d) {
-  const uint32_t least = d->mode == PB_WAKING ? 1U : d->climbed + 1U;
+  const uint32_t least = d->mode == PB_WAKING ? 0U : d->climbed + 1U;
   if (pb_drive_busy(d) != 0U && d->remaining > least) d->remaining = least;
 }
 

@@ -160,6 +160,14 @@ TEST(PhysicsDrive, StopSlowsDownOnTheRamp) {
   EXPECT_EQ(f.drive.mode, PB_RESTING);
   const auto t = f.intervals();
   EXPECT_NEAR(double(t.back()), double(t.front()), 2.0);
+
+  const std::int32_t stood = f.drive.position;
+  ASSERT_EQ(pb_drive_move(&f.drive, 100), 1);
+  EXPECT_EQ(f.drive.mode, PB_WAKING);
+  pb_drive_stop(&f.drive);
+  f.run();
+  EXPECT_EQ(f.drive.mode, PB_RESTING);
+  EXPECT_EQ(f.drive.position, stood);
 }
 
 /// Levels the pins are at when everything up to the tick has been written.
