@@ -174,10 +174,8 @@ Json part_figures(const physics::RunFigures& f) {
 /// When which switches are meant to be on.
 Json states_json(const Picture& picture) {
   const Design& d = picture.input.design;
-  const auto rest_s = std::max(3.0 / d.brief.motion.rate_steps_s, 0.02);
-  const physics::Plan plan =
-      physics::plan_move(d, d.settings.sequence, case_of(d).steps, picture.dead_time_s, rest_s,
-                         d.brief.motion.hold == "off" ? 0.02 : 0.0);
+  const physics::Plan plan = physics::plan_move(
+      d, physics::drive_table(d, d.settings.sequence, picture.dead_time_s), case_of(d).steps);
   Json out = Json::array();
   for (const physics::PlannedState& s : plan.states)
     out.push_back(Json{{"t_s", s.t_s}, {"flow", s.flow}, {"levels", s.levels}, {"on", s.on}});

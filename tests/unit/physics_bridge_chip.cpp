@@ -98,7 +98,7 @@ const Part& chip_of(const Design& d) {
 
 RunRequest standing(const Design& d) {
   RunRequest r;
-  r.plan = plan_hold(d, "++", 0.02);
+  r.plan = plan_hold(d, standing_table(d, "++", 0.0), 0.02);
   return r;
 }
 
@@ -152,7 +152,7 @@ TEST(BridgeChip, LedgerClosesOverAMoveWithRelease) {
   for (const Design& d : chip_designs()) {
     const auto spreads = spreads_of(d);
     RunRequest r;
-    r.plan = plan_move(d, "two-phase", 8, 0.0, 0.02, 0.02);
+    r.plan = plan_move(d, drive_table(d, "two-phase", 0.0), 8);
     const RunFigures f = run(d, spreads, typical(spreads), {}, r);
     ASSERT_EQ(f.outcome, Outcome::reached_end) << f.trouble;
     EXPECT_EQ(f.steps_made, 8);
