@@ -5,6 +5,7 @@
 
 #include <fmt/core.h>
 
+#include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>
 
@@ -42,10 +43,19 @@ Json parts_json(const Design& d) {
   return out;
 }
 
+/// Whether a circuit is bought whole: class letter U of IEEE 315 is an integrated circuit.
+bool has_chip(const Design& d) {
+  return std::any_of(d.parts.begin(), d.parts.end(), [](const auto& role_part) {
+    const PartClass* c = find_part_class(role_part.second.part_class);
+    return c && c->designator == "U";
+  });
+}
+
 Json to_json(const Ranked& r, std::size_t rank) {
   Json out{{"rank", rank},
            {"template", r.design.wiring.id},
            {"wiring", r.design.wiring.title},
+           {"has_chip", has_chip(r.design)},
            {"landed_cost", json_number(r.cost.total)},
            {"floor_cost", json_number(r.floor)},
            {"currency", r.design.brief.build.currency},

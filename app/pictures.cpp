@@ -90,6 +90,17 @@ double now_ms() {
       .count();
 }
 
+/// Typical, but for the figures of the corner.
+physics::Point point_at(const std::vector<physics::Spread>& spreads, const Texts& corner) {
+  physics::Point point = physics::typical(spreads);
+  for (std::size_t k = 0; k < spreads.size(); ++k)
+    if (const auto end = corner.find(spreads[k].name); end != corner.end())
+      point.value[k] = end->second == "min"   ? spreads[k].min
+                       : end->second == "max" ? spreads[k].max
+                                              : spreads[k].typ;
+  return point;
+}
+
 Problems no_picture(const std::string& key, const std::string& why) {
   return {{.key = key, .message = why}};
 }
@@ -107,6 +118,7 @@ Checked<Changes> read_changes(const Json& object) {
   }
   out.values = texts_of(object, "value", problems);
   out.parts = texts_of(object, "part", problems);
+  out.corner = texts_of(object, "corner", problems);
   out.dead_time = text_in(object, "dead_time");
   out.sequence = text_in(object, "sequence");
   out.stop = text_in(object, "stop");
@@ -133,7 +145,7 @@ Checked<DesignInput> changed_design(DesignInput input, const Changes& changes) {
   if (!problems.empty()) return std::unexpected(std::move(problems));
   std::string hashed = input.sha256;
   for (const std::string& set : changes.sets) hashed += "\n" + set;
-  for (const Texts* texts : {&changes.values, &changes.parts})
+  for (const Texts* texts : {&changes.values, &changes.parts, &changes.corner})
     for (const auto& [key, value] : *texts) hashed += "\n" + key + "=" + value;
   hashed += "\n" + changes.dead_time + "\n" + changes.sequence + "\n" + changes.stop;
   input.sha256 = sha256_hex(hashed);
@@ -198,7 +210,7 @@ Checked<std::shared_ptr<const Picture>> Pictures::make(const std::string& file,
   EvidenceWanted wanted;
   wanted.waveforms = true, wanted.windows = false;
   wanted.heat = false, wanted.nominal = &(*base)->heated;
-  picture->evidence = gather(c, physics::typical(c.spreads), wanted, stop);
+  picture->evidence = gather(c, point_at(c.spreads, changes.corner), wanted, stop);
   picture->run_ms = now_ms() - began;
   if (stop.stop_requested()) return std::unexpected(no_picture("", "took too long"));
   if (const std::string why = trouble_of(picture->evidence); !why.empty())

@@ -24,10 +24,12 @@ struct Changes {
   std::vector<std::string> sets;              // KEY=QTY of the brief
   std::string dead_time, sequence, stop;      // settings, as text; empty: as they are
   std::map<std::string, std::string> values;  // role of a resistor -> resistance
+  std::map<std::string, std::string> corner;  // figure -> "min" "max": a point that is not typical
   std::map<std::string, std::string> parts;   // role -> part number of the catalogue
 };
 
-/// From {"set": {KEY: QTY}, "dead_time": …, "sequence": …, "stop": …, "value": {}, "part": {}}.
+/// From {"set": {KEY: QTY}, "dead_time": …, "sequence": …, "stop": …, "value": {}, "part": {},
+/// "corner": {}}.
 Checked<Changes> read_changes(const nlohmann::ordered_json& object);
 
 /// The design with the changes made; its hash is of the old hash and the changes.

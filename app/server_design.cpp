@@ -158,15 +158,18 @@ Json nominal_checks(const Picture& picture) {
 }
 
 /// Losses and temperatures of the parts at typical values.
-Json part_figures(const physics::RunFigures& f) {
+Json part_figures(const physics::RunFigures& f, const physics::RunFigures& hold) {
+  const auto at = [](const physics::RunFigures& run, const std::string& ref) -> Json {
+    const auto t = run.temperatures.junction_K.find(ref);
+    if (t == run.temperatures.junction_K.end()) return nullptr;
+    return kelvin_to_celsius(t->second);
+  };
   Json out = Json::object();
   for (const auto& [ref, p] : f.parts) {
-    const auto t = f.temperatures.junction_K.find(ref);
     out[ref] = Json{{"loss_W", json_number(p.loss_W)},
                     {"rms_A", json_number(p.rms_A)},
-                    {"temperature_degC", t == f.temperatures.junction_K.end()
-                                             ? Json(nullptr)
-                                             : Json(kelvin_to_celsius(t->second))}};
+                    {"temperature_degC", at(f, ref)},
+                    {"hold_degC", at(hold, ref)}};
   }
   return out;
 }
@@ -238,7 +241,9 @@ HttpResponse show_design(Desk& desk, const HttpRequest& request) {
   if (!input) return problem_response(input.error(), 422);
   Design& d = input->design;
   Json outputs = Json::array();
-  for (const Leg& leg : d.wiring.legs) outputs.push_back(leg.output);
+  for (const auto* winding : {&d.wiring.winding_a, &d.wiring.winding_b})
+    for (const std::string& node : *winding)
+      if (std::find(outputs.begin(), outputs.end(), node) == outputs.end()) outputs.push_back(node);
   Json out{{"input_sha256", input->sha256},
            {"outputs", std::move(outputs)},
            {"file", text_of(*body, "file")},
@@ -272,7 +277,9 @@ HttpResponse show_picture(Desk& desk, const HttpRequest& request) {
   out["input_sha256"] = picture.input.sha256;
   out["run_ms"] = picture.run_ms;
   out["winding_degC"] = kelvin_to_celsius(f.temperatures.winding_K);
-  out["parts"] = part_figures(f);
+  out["parts"] = part_figures(f, picture.evidence.hold.figures);
+  out["hold_winding_degC"] =
+      kelvin_to_celsius(picture.evidence.hold.figures.temperatures.winding_K);
   out["checks"] = nominal_checks(picture);
   out["cost"] = cost_json(picture.input.design);
   out["states"] = states_json(picture);

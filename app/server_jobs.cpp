@@ -7,6 +7,7 @@
 #include <nlohmann/json.hpp>
 
 #include "app/server_routes.h"
+#include "app/torque_curve.h"
 #include "app/verb_call.h"
 #include "app/verbs/verbs.h"
 #include "base/hash.h"
@@ -58,16 +59,32 @@ Checked<Work> search_work(const std::string& file, const std::string& text) {
   return Work{"design " + file + " " + sha256_hex(text), std::move(*run)};
 }
 
-Checked<Work> proof_work(const std::string& file, const Json& body) {
+/// The design of the file with the page's changes made.
+Checked<DesignInput> asked_design(const std::string& file, const Json& body) {
   const auto changes = read_changes(body.value("changes", Json::object()));
   if (!changes) return std::unexpected(changes.error());
   auto input = read_design_input({.file = file, .sets = {}});
   if (input) input = changed_design(std::move(*input), *changes);
   if (!input) return std::unexpected(std::move(input.error()));
+  return input;
+}
+
+Checked<Work> proof_work(const std::string& file, const Json& body) {
+  auto input = asked_design(file, body);
+  if (!input) return std::unexpected(std::move(input.error()));
   const std::string key = "check " + input->sha256;
   return Work{key, [design = std::move(*input)](Session& session) {
                 Proof proof;
                 return judge(design, session, proof);
+              }};
+}
+
+Checked<Work> torque_work(const std::string& file, const Json& body) {
+  auto input = asked_design(file, body);
+  if (!input) return std::unexpected(std::move(input.error()));
+  const std::string key = "torque " + input->sha256;
+  return Work{key, [design = std::move(*input)](Session& session) {
+                return torque_curve(design, session);
               }};
 }
 
@@ -100,6 +117,7 @@ Checked<Work> work_of(const std::string& kind, const std::string& file, const st
                       const Json& body) {
   if (kind == "design") return search_work(file, text);
   if (kind == "check") return proof_work(file, body);
+  if (kind == "torque") return torque_work(file, body);
   if (kind == "yield") return yield_work(file, text, body);
   return std::unexpected(Problems{{.message = "there is no such kind of job"}});
 }

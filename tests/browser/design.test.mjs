@@ -119,6 +119,24 @@ test("a proof is stopped", async () => {
   assert.deepEqual(page.errors, []);
 });
 
+test("units are built, stopped, built again, and a failing one opened", async () => {
+  const own = await openPage(browser, desk.url);
+  await takeExample(own, "design"); // the trap: every unit of it fails
+  await own.getByRole("tab", { name: "Proof" }).click();
+  await own.waitForSelector(".margins", { timeout: kProof_ms });
+  const build = own.getByLabel("Build", { exact: true });
+  await build.selectOption("3000");
+  await own.getByRole("button", { name: "Run", exact: true }).click();
+  await own.locator(".jobs").getByRole("button", { name: "Stop" }).first().click();
+  await own.getByText("Stopped.").waitFor({ timeout: kProof_ms });
+  await build.selectOption("100");
+  await own.getByRole("button", { name: "Run", exact: true }).click();
+  await own.getByText("100 of 100 fail").waitFor({ timeout: kProof_ms });
+  await own.getByText("Open a failing unit").getByRole("button").first().click();
+  await own.locator(".unit tr.failing", { hasText: "gate drive on" }).first().waitFor({ timeout: kProof_ms });
+  assert.deepEqual(own.errors, []);
+});
+
 test("by keyboard alone from the first view to a design", async () => {
   const own = await openPage(browser, desk.url);
   const press = async (name, role) => {

@@ -56,7 +56,7 @@ test("from an empty folder to a proven design by the form alone", async () => {
   await page.getByText("The brief is complete.").waitFor();
   await saved(page);
   await search(page);
-  await page.getByText(/^Build it for/).waitFor();
+  await page.getByText(/^(Build it for|Buy the chip)/).waitFor();
   await page.getByRole("link", { name: "Open the design" }).click();
   await page.getByRole("tab", { name: "Proof" }).click();
   await page.waitForSelector(".margins", { timeout: kProof_ms });

@@ -73,6 +73,31 @@ const views = {
       await page.locator(".margins tbody button").first().click();
     },
   },
+  corner: {
+    at: () => designed,
+    ready: ".strip",
+    act: async (page) => {
+      await tab("Proof", ".margins")(page);
+      await page.getByRole("button", { name: "switch voltage" }).first().click();
+      await page.getByRole("button", { name: "Show its waveforms" }).click();
+      await page.getByText("Thin lines: at the worst corner").waitFor();
+      await page.waitForSelector(".wave canvas");
+    },
+  },
+  units: {
+    at: () => designed,
+    ready: ".strip",
+    act: async (page) => {
+      await tab("Proof", ".margins")(page);
+      await page.getByRole("button", { name: "Draw" }).click();
+      await page.waitForSelector(".torquecurve", { timeout: kProof_ms });
+      await page.getByLabel("Build", { exact: true }).selectOption("100");
+      await page.getByRole("button", { name: "Run", exact: true }).click();
+      await page.waitForSelector(".spreads", { timeout: kProof_ms });
+      await page.locator(".spreads button").first().click();
+      await page.waitForSelector(".unit", { timeout: kProof_ms });
+    },
+  },
 };
 
 /** Violations axe calls serious or critical, as lines. */

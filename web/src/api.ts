@@ -93,7 +93,7 @@ export interface BriefState {
 
 export interface Job {
   id: number;
-  kind: "design" | "check" | "yield";
+  kind: "design" | "check" | "yield" | "torque";
   file: string;
   phase: "waiting" | "running" | "done";
   share: number | null;
@@ -111,6 +111,7 @@ export interface RankedDesign {
   rank: number;
   template: string;
   wiring?: string;
+  has_chip?: boolean;
   landed_cost: number;
   floor_cost: number;
   currency: string;
@@ -192,6 +193,13 @@ export interface YieldAnswer {
   interrupted?: boolean;
   problems?: Problem[];
 }
+export interface TorqueAnswer {
+  rate_steps_s: number;
+  load_Nm: number;
+  points: { rate_steps_s: number; torque_Nm: number | null; lag_step: number | null; steps_lost: number | null }[];
+  interrupted?: boolean;
+  problems?: Problem[];
+}
 export interface UnitAnswer {
   unit: number;
   passes: boolean;
@@ -205,6 +213,8 @@ export interface Changes {
   set?: Record<string, string>;
   value?: Record<string, string>;
   part?: Record<string, string>;
+  /** Figures at an end of their tolerance: a picture of a corner. */
+  corner?: Record<string, string>;
   dead_time?: string;
 }
 export interface Slider {
@@ -270,7 +280,8 @@ export interface Picture {
   ledger_J: { source: number; loss: number; load: number; stored: number; throughput: number };
   energy_residual: number | null;
   winding_degC: number;
-  parts: Record<string, { loss_W: number; rms_A: number; temperature_degC: number | null }>;
+  hold_winding_degC: number;
+  parts: Record<string, { loss_W: number; rms_A: number; temperature_degC: number | null; hold_degC: number | null }>;
   checks: Check[];
   cost: Cost | null;
   states: { t_s: number; flow: string; levels: string; on: string[] }[];

@@ -70,13 +70,10 @@ function Decision({ answer, file }: { answer: SearchAnswer; file: string }) {
       <div>
         <h1>
           {best ? (
-            answer.chip_wins ? (
-              "Buy the chip"
-            ) : (
-              <>
-                Build it for <span class="figure">{money(best.landed_cost, best.currency)}</span> a board
-              </>
-            )
+            <>
+              {answer.chip_wins || best.has_chip ? "Buy the chip: " : "Build it for "}
+              <span class="figure">{money(best.landed_cost, best.currency)}</span> a board
+            </>
           ) : answer.impossible ? (
             "No driver can do this"
           ) : (
@@ -143,7 +140,8 @@ function Ranked(props: { answer: SearchAnswer; chosen: string[]; toggle: (design
           {answer.designs.map((d) => (
             <tr>
               <th scope="row">
-                {d.rank}. {d.design_file ? <a href={hrefOf("design", d.design_file)}>{titleOf(d)}</a> : titleOf(d)}
+                {d.rank}. {d.design_file ? <a href={hrefOf("design", d.design_file)}>{titleOf(d)}</a> : titleOf(d)}{" "}
+                {d.has_chip && <span class="tag">chip</span>}
               </th>
               <td class="n strong">{money(d.landed_cost, d.currency)}</td>
               <td class="n">{d.parts.length}</td>
@@ -175,7 +173,7 @@ function Ranked(props: { answer: SearchAnswer; chosen: string[]; toggle: (design
           ))}
         </tbody>
       </table>
-      {answer.chips.length === 0 && <p class="soft">Chips were not priced against these.</p>}
+      {answer.chips.length === 0 && !answer.designs.some((d) => d.has_chip) && <p class="soft">Chips were not priced against these.</p>}
     </Wide>
   );
 }
@@ -268,7 +266,7 @@ function Trade({ answer }: { answer: SearchAnswer }) {
         </text>
         <polyline class="front" points={best.map((p) => `${X(p.x)},${Y(p.y)}`).join(" ")} />
         {points.map((p) => (
-          <g transform={`translate(${X(p.x)} ${Y(p.y)})`} class={best.includes(p) ? "point best" : "point"}>
+          <g key={p.d.rank} transform={`translate(${X(p.x)} ${Y(p.y)})`} class={best.includes(p) ? "point best" : "point"}>
             <rect x="-7" y="-7" width="14" height="14" rx="2" transform="rotate(45)" />
             <text x="0" y="-13" text-anchor="middle">
               {p.d.rank}
@@ -378,7 +376,9 @@ function WhyNot({ answer }: { answer: SearchAnswer }) {
 /** Counts beyond a million as powers of ten. */
 function big(text = "0"): string {
   const n = Number(text);
-  return n < 1e6 ? n.toLocaleString("en") : n.toExponential(1).replace("e+", " × 10^");
+  if (n < 1e6) return n.toLocaleString("en");
+  const [size, power] = n.toExponential(1).split("e+");
+  return `${size} × 10${[...power].map((d) => "⁰¹²³⁴⁵⁶⁷⁸⁹"[Number(d)]).join("")}`;
 }
 
 function Files({ answer }: { answer: SearchAnswer }) {

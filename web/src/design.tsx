@@ -23,6 +23,7 @@ import { money, percent, quantity, words } from "./format";
 import { EnergyFlow, Proof } from "./proof";
 import { changesOf, type Moved, Sliders } from "./sliders";
 import { goTo, notice } from "./store";
+import { TorqueSpeed } from "./torque";
 import { Units, useAnswer } from "./units";
 import { WavesPanel } from "./waves";
 
@@ -58,6 +59,7 @@ export function DesignView({ file }: Props) {
   const [swapped, setSwapped] = useState<Record<string, string>>({});
   const [tab, setTab] = useState<Tab>("circuit");
   const [time, setTime] = useState(0);
+  const [corner, setCorner] = useState<{ name: string; picture: Picture } | null>(null);
   const [late, setLate] = useState<Refusal | null>(null);
   const base = useRef<Slider[]>([]);
   const proof = useProof(file);
@@ -87,14 +89,16 @@ export function DesignView({ file }: Props) {
   const deadTime = useRef<Slider | null>(null);
   if (picture && !deadTime.current) {
     const value = view?.dead_time_s ?? picture.dead_time_s;
+    // A wiring whose pins turn no single switch off has none.
     deadTime.current = { kind: "dead_time", key: "dead_time", label: "dead time", unit: "s", value, low: 0, high: Math.max(4 * value, 2e-5) };
   }
-  const sliders = deadTime.current ? [...base.current, deadTime.current] : base.current;
+  const sliders = deadTime.current && deadTime.current.value > 0 ? [...base.current, deadTime.current] : base.current;
   const isChanged = Object.keys(moved).length + Object.keys(swapped).length > 0;
   const current = useRef({ moved, swapped });
   const move = (next: Moved) => {
     current.current.moved = next;
     setMoved(next);
+    setCorner(null); // it was the corner of other values
     draw({ changes: changesOf(sliders, next, current.current.swapped), points: kDragPoints });
   };
   const settle = () => {
@@ -117,6 +121,14 @@ export function DesignView({ file }: Props) {
     setSwapped({});
     settle();
   };
+  const overlay = (at: Record<string, string>, name: string) =>
+    api.picture(file, { ...changesOf(sliders, moved, swapped), corner: at }, kRestPoints).then(
+      (p) => {
+        setCorner({ name, picture: p });
+        setTab("waves");
+      },
+      (e) => e instanceof Refusal && setLate(e),
+    );
   if (refusal) return <Problems list={refusal.problems} title={`${file} cannot be shown`} />;
   if (!view) return <p class="soft">Loading</p>;
   return (
@@ -180,11 +192,17 @@ export function DesignView({ file }: Props) {
           <div role="tabpanel" id={`panel-${tab}`} aria-labelledby={`tab-${tab}`} tabIndex={0}>
             {tab === "circuit" && <Circuit file={file} view={view} picture={picture} proof={proof.answer} time={time} setTime={setTime} swap={swap} />}
             {tab === "waves" &&
-              (picture ? <WavesPanel picture={picture} outputs={view.outputs} onTime={setTime} /> : <p class="soft">Running</p>)}
+              (picture ? <WavesPanel
+                  picture={picture}
+                  outputs={view.outputs}
+                  corner={corner && { ...corner, close: () => setCorner(null) }}
+                  onTime={setTime}
+                /> : <p class="soft">Running</p>)}
             {tab === "proof" && (
               <>
                 {proof.job && <Progress job={proof.job} />}
-                {proof.answer ? proof.answer.interrupted ? <p>The proof was stopped.</p> : <Proof answer={proof.answer} /> : null}
+                {proof.answer ? proof.answer.interrupted ? <p>The proof was stopped.</p> : <Proof answer={proof.answer} overlay={overlay} /> : null}
+                <TorqueSpeed file={file} changes={() => changesOf(sliders, moved, swapped)} />
                 <Units file={file} changes={() => changesOf(sliders, moved, swapped)} />
                 {picture && (
                   <Section id="energy" title="Where the energy goes">
@@ -384,8 +402,8 @@ function worstOf(proof: CheckAnswer | null, refs: string[]): string {
 
 function Parts(props: { view: View; picture: Picture | null; proof: CheckAnswer | null; picked: string | null; pick: (ref: string | null) => void }) {
   const { view, picture, proof, picked } = props;
-  const hottest = (refs: string[]) => {
-    const all = refs.map((r) => picture?.parts[r]?.temperature_degC).filter((t): t is number => typeof t === "number");
+  const hottest = (refs: string[], of: "temperature_degC" | "hold_degC") => {
+    const all = refs.map((r) => picture?.parts[r]?.[of]).filter((t): t is number => typeof t === "number");
     return all.length ? quantity(Math.max(...all), "degC") : "";
   };
   const loss = (refs: string[]) => quantity(Math.max(...refs.map((r) => picture?.parts[r]?.loss_W ?? 0)), "W");
@@ -393,7 +411,10 @@ function Parts(props: { view: View; picture: Picture | null; proof: CheckAnswer 
     <Section id="parts" title="Parts">
       <Wide label="Parts">
         <table class="parts">
-          <caption>Losses and temperatures at typical values, the hottest of each line; margins at the worst corner.</caption>
+          <caption>
+            Losses and junctions at typical values, the hottest of each line, while moving and at permanent hold; margins at the worst
+            corner.{picture && ` Windings: ${quantity(picture.winding_degC, "degC")} moving, ${quantity(picture.hold_winding_degC, "degC")} held.`}
+          </caption>
           <thead>
             <tr>
               <th scope="col">Refs</th>
@@ -406,7 +427,10 @@ function Parts(props: { view: View; picture: Picture | null; proof: CheckAnswer 
                 Loss
               </th>
               <th scope="col" class="n">
-                Junction
+                Moving
+              </th>
+              <th scope="col" class="n">
+                Held for ever
               </th>
               <th scope="col">Tightest</th>
             </tr>
@@ -428,7 +452,8 @@ function Parts(props: { view: View; picture: Picture | null; proof: CheckAnswer 
                   </td>
                   <td class="n">{money(p.unit_price)}</td>
                   <td class="n">{picture ? loss(p.refs) : ""}</td>
-                  <td class="n">{hottest(p.refs)}</td>
+                  <td class="n">{hottest(p.refs, "temperature_degC")}</td>
+                  <td class="n">{hottest(p.refs, "hold_degC")}</td>
                   <td>{worstOf(proof, p.refs)}</td>
                 </tr>
               );

@@ -13,6 +13,9 @@ const grades: Record<string, string> = {
   A: "an assumption",
 };
 
+/** Draws the waveforms of a corner over the typical ones. */
+export type Overlay = (corner: Record<string, string>, name: string) => void;
+
 // What a reader wants first; the rest is a click away.
 const kTightest = 16;
 
@@ -33,7 +36,7 @@ const corner = (c: Check) => {
   return moved.length === 0 ? "typical values" : moved.map(([name, end]) => `${words(name)} ${end}`).join(", ");
 };
 
-export function Proof({ answer }: { answer: CheckAnswer }) {
+export function Proof({ answer, overlay }: { answer: CheckAnswer; overlay: Overlay }) {
   const [open, setOpen] = useState<string | null>(null);
   const [all, setAll] = useState(false);
   const every = grouped(answer.checks);
@@ -107,7 +110,7 @@ export function Proof({ answer }: { answer: CheckAnswer }) {
                   {open === id && (
                     <tr class="more">
                       <td colSpan={8}>
-                        <Details check={c} />
+                        <Details check={c} overlay={overlay} />
                       </td>
                     </tr>
                   )}
@@ -134,14 +137,22 @@ export function Proof({ answer }: { answer: CheckAnswer }) {
   );
 }
 
-function Details({ check: c }: { check: Check }) {
+function Details({ check: c, overlay }: { check: Check; overlay: Overlay }) {
+  const isCorner = Object.values(c.corner ?? {}).some((end) => end !== "typ");
   const facts = Object.entries(c.facts ?? {});
   return (
     <dl class="details">
       <dt>What it says</dt>
       <dd>{c.help}</dd>
       <dt>Worst at</dt>
-      <dd>{corner(c)}</dd>
+      <dd>
+        {corner(c)}{" "}
+        {isCorner && (
+          <button type="button" class="quiet" onClick={() => overlay(c.corner ?? {}, `the worst corner of ${words(c.id)} ${c.subject}`)}>
+            Show its waveforms
+          </button>
+        )}
+      </dd>
       <dt>Limit from</dt>
       <dd>{c.source}</dd>
       <dt>Rests on</dt>

@@ -45,14 +45,12 @@ export function Units({ file, changes }: { file: string; changes: () => Changes 
   return (
     <Section id="units" title="Virtual units">
       <p class="tools">
-        <label>
-          Build{" "}
-          <select value={String(units)} onChange={(e) => setUnits(Number(e.currentTarget.value))}>
-            {kChoices.map((n) => (
-              <option value={String(n)}>{n} units</option>
-            ))}
-          </select>
-        </label>
+        <label for="units-count">Build</label>
+        <select id="units-count" value={String(units)} onChange={(e) => setUnits(Number(e.currentTarget.value))}>
+          {kChoices.map((n) => (
+            <option value={String(n)}>{n} units</option>
+          ))}
+        </select>
         <button type="button" onClick={run} disabled={!!many.job}>
           Run
         </button>

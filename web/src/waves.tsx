@@ -44,19 +44,23 @@ interface Cursors {
 interface PlotProps {
   group: Group;
   waves: Waves;
+  corner: Waves | null;
   cursors: Cursors;
   place: (which: "a" | "b", t: number) => void;
   zoom: (from: number, to: number) => void;
   colours: string;
 }
 
-function Plot({ group, waves, cursors, place, zoom, colours }: PlotProps) {
+function Plot({ group, waves, corner, cursors, place, zoom, colours }: PlotProps) {
   const box = useRef<HTMLDivElement>(null);
   const plot = useRef<uPlot | null>(null);
   const now = useRef({ cursors, place, zoom });
   now.current = { cursors, place, zoom };
   const names = group.series.map((k) => waves.series[k].name).join();
-  const data = (): uPlot.AlignedData => [waves.t, ...group.series.map((k) => waves.series[k].y)];
+  const table = (w: Waves): uPlot.AlignedData => [w.t, ...group.series.map((k) => w.series[k].y)];
+  // The corner's run took steps of its own: points of one are gaps of the other, which lines span.
+  const data = (): uPlot.AlignedData => (corner ? uPlot.join([table(waves), table(corner)]) : table(waves));
+  const isDouble = corner !== null;
 
   useEffect(() => {
     const at = box.current;
@@ -98,7 +102,17 @@ function Plot({ group, waves, cursors, place, zoom, colours }: PlotProps) {
             width: 1.5,
             dash: dashOf(n),
             points: { show: false },
+            spanGaps: true,
           })),
+          ...(isDouble
+            ? group.series.map((k, n) => ({
+                label: `${waves.series[k].name} at the corner`,
+                stroke: css(`--trace-${(n % kTraces) + 1}`),
+                width: 0.7,
+                points: { show: false },
+                spanGaps: true,
+              }))
+            : []),
         ],
         hooks: {
           draw: [
@@ -135,9 +149,9 @@ function Plot({ group, waves, cursors, place, zoom, colours }: PlotProps) {
       made.destroy();
       plot.current = null;
     };
-  }, [names, colours]);
+  }, [names, colours, isDouble]);
 
-  useEffect(() => plot.current?.setData(data()), [waves]);
+  useEffect(() => plot.current?.setData(data()), [waves, corner]);
   useEffect(() => plot.current?.redraw(false), [cursors.a, cursors.b]);
 
   return (
@@ -176,31 +190,35 @@ function valueAt(waves: Waves, series: number, t: number): number {
 interface Props {
   picture: Picture;
   outputs: string[];
+  /** The same design at a corner, drawn with thin lines. */
+  corner: { name: string; picture: Picture; close: () => void } | null;
   /** Told where cursor A stands, for the schematic. */
   onTime: (t: number) => void;
 }
 
 const kPoints = 800;
 
-export function WavesPanel({ picture, outputs, onTime }: Props) {
+export function WavesPanel({ picture, outputs, corner, onTime }: Props) {
   const [zoomed, setZoomed] = useState<{ from: number; to: number } | null>(null);
-  const [detail, setDetail] = useState<Waves | null>(null);
+  const [detail, setDetail] = useState<{ typical: Waves; corner: Waves | null } | null>(null);
   const [cursors, setCursors] = useState<Cursors>({ a: null, b: null });
   const colours = useValue(scheme);
   const whole = picture.waves;
-  const waves = zoomed && detail ? detail : whole;
+  const waves = zoomed && detail ? detail.typical : whole;
+  const other = zoomed && detail ? detail.corner : (corner?.picture.waves ?? null);
   const groups = useMemo(() => groupsOf(whole, outputs), [whole.series.map((s) => s.name).join(), outputs.join()]);
 
   // A zoomed window follows the picture: cut anew from what the server keeps.
   useEffect(() => {
     if (!zoomed) return setDetail(null);
     let stale = false;
-    api.waves(picture.input_sha256, zoomed.from, zoomed.to, kPoints).then(
-      (w) => !stale && setDetail(cut(w, zoomed.from, zoomed.to)),
+    const fine = (hash: string) => api.waves(hash, zoomed.from, zoomed.to, kPoints).then((w) => cut(w, zoomed.from, zoomed.to));
+    Promise.all([fine(picture.input_sha256), corner ? fine(corner.picture.input_sha256) : null]).then(
+      ([typical, at]) => !stale && setDetail({ typical, corner: at }),
       () => undefined,
     );
     return () => void (stale = true);
-  }, [zoomed, picture.input_sha256]);
+  }, [zoomed, picture.input_sha256, corner?.picture.input_sha256]);
 
   const from = zoomed?.from ?? whole.from_s;
   const to = zoomed?.to ?? whole.to_s;
@@ -245,8 +263,16 @@ export function WavesPanel({ picture, outputs, onTime }: Props) {
           {quantity(from, "s", 4)} to {quantity(to, "s", 4)}; drag over a plot to zoom, click sets cursor A, Shift and click B
         </span>
       </div>
+      {corner && (
+        <p>
+          Thin lines: at {corner.name}.{" "}
+          <button type="button" class="quiet" onClick={corner.close}>
+            Without
+          </button>
+        </p>
+      )}
       {groups.map((g) => (
-        <Plot key={g.title} group={g} waves={waves} cursors={cursors} place={place} zoom={zoom} colours={colours} />
+        <Plot key={g.title} group={g} waves={waves} corner={other} cursors={cursors} place={place} zoom={zoom} colours={colours} />
       ))}
       <div class="cursors" role="group" aria-label="Cursors">
         {(["a", "b"] as const).map((which) => (

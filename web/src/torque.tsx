@@ -1,0 +1,118 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// Torque over step rate with the working point, and below it the rotor's greatest lag: where it
+// rises, the motor resonates.
+import { api, type Changes, type TorqueAnswer } from "./api";
+import { Problems, Progress, Section, Wide } from "./bits";
+import { quantity } from "./format";
+import { useAnswer } from "./units";
+
+export function TorqueSpeed({ file, changes }: { file: string; changes: () => Changes }) {
+  const curve = useAnswer<TorqueAnswer>();
+  const a = curve.answer;
+  return (
+    <Section id="torque" title="Torque over speed">
+      <p class="tools">
+        <button type="button" onClick={() => curve.start(api.startJob("torque", file, changes()))} disabled={!!curve.job}>
+          Draw
+        </button>
+        <span class="soft">what the design carries without losing a step, from a quarter to four times the rate</span>
+      </p>
+      {curve.job && <Progress job={curve.job} />}
+      {curve.refusal && <Problems list={curve.refusal.problems} />}
+      {a?.points && <Curve answer={a} />}
+    </Section>
+  );
+}
+
+const W = 640;
+const [left, right] = [78, 16];
+const kLow = 0.25;
+const kHigh = 4;
+
+function Curve({ answer: a }: { answer: TorqueAnswer }) {
+  const X = (rate: number) => left + ((W - left - right) * Math.log(rate / a.rate_steps_s / kLow)) / Math.log(kHigh / kLow);
+  const most = Math.max(...a.points.map((p) => p.torque_Nm ?? 0), a.load_Nm) * 1.1 || 1;
+  const lagMost = Math.max(...a.points.map((p) => Math.min(p.lag_step ?? 0, 4)), 1) * 1.1;
+  const T = (torque: number) => 190 - (170 * torque) / most;
+  const L = (lag: number) => 300 - (70 * Math.min(lag, 4)) / lagMost;
+  const line = (y: (p: TorqueAnswer["points"][number]) => number | null) =>
+    a.points
+      .filter((p) => y(p) !== null)
+      .map((p) => `${X(p.rate_steps_s)},${y(p)}`)
+      .join(" ");
+  return (
+    <figure>
+      <svg class="torquecurve" viewBox={`0 0 ${W} 330`} role="img" aria-label="Torque carried and greatest lag over step rate; the table below has the numbers">
+        <path class="axis" d={`M${left} 15V190H${W - right}M${left} 225V300H${W - right}`} />
+        {[0, 0.5, 1].map((m) => (
+          <text x={left - 6} y={T((m * most) / 1.1) + 4} text-anchor="end">
+            {quantity((m * most) / 1.1, "N m")}
+          </text>
+        ))}
+        <text x={left - 6} y={L(lagMost / 1.1) + 4} text-anchor="end">
+          {quantity(lagMost / 1.1, "steps")}
+        </text>
+        <text x={left - 6} y={304} text-anchor="end">
+          lag 0
+        </text>
+        {[0.25, 0.5, 1, 2, 4].map((m) => (
+          <text x={X(m * a.rate_steps_s)} y="320" text-anchor={m === 4 ? "end" : "middle"}>
+            {quantity(m * a.rate_steps_s, "steps/s")}
+          </text>
+        ))}
+        <polyline class="trace-1" points={line((p) => (p.torque_Nm === null ? null : T(p.torque_Nm)))} />
+        <polyline class="trace-2" points={line((p) => (p.lag_step === null ? null : L(p.lag_step)))} />
+        {a.points
+          .filter((p) => (p.steps_lost ?? 1) > 0)
+          .map((p) => (
+            <path class="lost" d={`M${X(p.rate_steps_s) - 5} ${T(a.load_Nm) - 5}l10 10m0 -10l-10 10`} />
+          ))}
+        <g transform={`translate(${X(a.rate_steps_s)} ${T(a.load_Nm)})`} class="work">
+          <circle r="6" />
+          <text x="10" y="-8">
+            working point, {quantity(a.load_Nm, "N m")}
+          </text>
+        </g>
+      </svg>
+      <figcaption>
+        Upper line: torque at the output shaft carried at typical values, started and ramped as the brief does it. Lower line: greatest lag of
+        the rotor with the brief's own load; a step is lost beyond two. Crosses: rates at which the brief's load loses steps.
+      </figcaption>
+      <details>
+        <summary>As numbers</summary>
+        <Wide label="Torque over rate">
+          <table>
+            <thead>
+              <tr>
+                <th scope="col" class="n">
+                  Rate
+                </th>
+                <th scope="col" class="n">
+                  Torque carried
+                </th>
+                <th scope="col" class="n">
+                  Greatest lag
+                </th>
+                <th scope="col" class="n">
+                  Steps lost
+                </th>
+              </tr>
+            </thead>
+            <tbody>
+              {a.points.map((p) => (
+                <tr>
+                  <td class="n">{quantity(p.rate_steps_s, "steps/s")}</td>
+                  <td class="n">{quantity(p.torque_Nm, "N m")}</td>
+                  <td class="n">{quantity(p.lag_step, "steps")}</td>
+                  <td class="n">{p.steps_lost ?? "not known"}</td>
+                </tr>
+              ))}
+            </tbody>
+          </table>
+        </Wide>
+      </details>
+    </figure>
+  );
+}
