@@ -101,7 +101,7 @@ def write_rows(path, rows):
 
 
 def small_world(folder):
-    """Data for the program in `folder`: one template that needs both channels and no bipolar part,
+    """Data for the program in `folder`: the template of most pins that needs both channels and no bipolar part,
     one value a resistor role, one part a class. Returns the template's path."""
     (folder / "templates").mkdir(parents=True)
     (folder / "parts").mkdir()
@@ -112,7 +112,7 @@ def small_world(folder):
         return {"n-mosfet", "p-mosfet"} <= set(classes) and "npn" not in classes
 
     texts = [path.read_text() for path in sorted((ROOT / "templates").glob("*.toml"))]
-    text = max(filter(fits, texts), key=len)
+    text = max(filter(fits, texts), key=lambda one: (one.count("[[pin]]"), len(one)))
     text = re.sub(r"^values = \[(.*)\]", lambda m: f"values = [{m[1].split(', ')[-1]}]", text, flags=re.M)
     template = folder / "templates" / "bridge.toml"
     template.write_text(text)
