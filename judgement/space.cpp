@@ -32,7 +32,12 @@ std::vector<Settings> settings_of(const Brief& brief, const Template& t) {
   for (const std::string& sequence :
        choices(brief.motion.sequence, {"two-phase", "one-phase", "half"})) {
     if (!physics::supports(t, sequence)) continue;
-    for (const std::string& stop : choices(brief.motion.stop, {"brake", "coast"}))
+    // Without a braking state both ways to stop let go at once: one of them says it all.
+    physics::PlannedState ignored;
+    const bool brakes = physics::find_state(t, "bb", ignored);
+    for (const std::string& stop :
+         choices(brief.motion.stop, brakes ? std::vector<std::string>{"brake", "coast"}
+                                           : std::vector<std::string>{"coast"}))
       for (double level : {0.5, 0.0, 1.0, 0.25, 0.75}) {
         Settings s;
         s.sequence = sequence, s.stop = stop;

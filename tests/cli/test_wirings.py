@@ -9,8 +9,9 @@ import tomllib
 from cli import ROOT, done, expect
 from handmade import design, judged, row_of
 
-COMMON = {"diode": "SCHOTTKY-40V-1A-SMA-a", "resistor": "RES-250mW-1pc-1206-a", "electrolytic": "ECAP-100uF-25V-CAN6.3-a",
-          "ceramic": "CER-100nF-50V-0603-a", "npn": "NPN-20V-1A-SOT23-a", "pnp": "PNP-20V-1A-SOT23-a"}
+COMMON = {"diode": "SCHOTTKY-40V-1A-SMA-a", "resistor": "RES-250mW-1pc-1206-a",
+          "electrolytic": "ECAP-100uF-25V-CAN6.3-a", "ceramic": "CER-100nF-50V-0603-a", "npn": "NPN-20V-1A-SOT23-a",
+          "pnp": "PNP-20V-1A-SOT23-a"}
 STRONG = COMMON | {"n-mosfet": "NFET-20V-40mR-SOT23-a", "p-mosfet": "PFET-20V-60mR-SOT23-a"}
 # Thresholds above 1 V and some ohms: what both switches of a tied leg pass at an edge stays small.
 WEAK = COMMON | {"n-mosfet": "NFET-60V-3R-SOT23-a", "p-mosfet": "PFET-60V-5R-SOT23-a"}
@@ -36,7 +37,8 @@ def handmade(wiring, brief, kit, share):
     """Optional roles left out."""
     roles = {name: role for name, role in wiring["role"].items() if not role.get("optional")}
     parts = {name: row_of(kit[role["class"]]) for name, role in roles.items()}
-    values = {name: role["values"][round(share * (len(role["values"]) - 1))] for name, role in roles.items() if "values" in role}
+    values = {name: role["values"][round(share * (len(role["values"]) - 1))]
+              for name, role in roles.items() if "values" in role}
     flows = {state["flow"] for group in wiring["drive"] for state in group["state"]}
     both = flows >= {"+", "-"} or "++" in flows
     return design(brief, wiring["id"], parts, "two-phase" if both else "one-phase", values)
