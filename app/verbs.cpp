@@ -21,6 +21,8 @@ constexpr auto kVerbs = std::to_array<Verb>({
      "parts import parts.csv --dry-run", false, add_parts},
     {"yield", "how many of many virtual units meet the brief, and what decides it",
      "yield design.toml --units 1000 --seed 1", false, add_yield},
+    {"faults", "what one failed part, pin or wire, or one mistake, does",
+     "faults design.toml --json", false, add_faults},
     {"serve", "the desk: a page on this machine for all of it", "serve projects --port 8471", false,
      add_serve},
     {"handoff", "everything to build, program and judge a design that passes, in one folder",

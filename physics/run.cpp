@@ -353,12 +353,19 @@ Window window_of(const Plan& p) {
   return {end - cycle * std::clamp((end - settled) / cycle, 1, 8), end};
 }
 
+Circuit assembled(const Design& d, const std::vector<Spread>& spreads, const Point& point,
+                  const Temperatures& temperatures, const RunRequest& request) {
+  Circuit c = assemble(d, spreads, point, temperatures, request.plan, request.power);
+  if (request.alter) request.alter(c);
+  return c;
+}
+
 }  // namespace
 
 RunFigures run(const Design& d, const std::vector<Spread>& spreads, const Point& point,
                const Temperatures& temperatures, const RunRequest& request, const StopToken& stop) {
   const Plan& plan = request.plan;
-  System system(assemble(d, spreads, point, temperatures, plan, request.power));
+  System system(assembled(d, spreads, point, temperatures, request));
   Transient transient(system, request.options);
   Observer watch(d, system, request.record);
   watch.from_s = request.power.in_reset ? -plan.settle_s : 0.0;
@@ -421,7 +428,7 @@ RunFigures stand(const Design& d, const std::vector<Spread>& spreads, const Poin
                  const Temperatures& temperatures, const RunRequest& request) {
   const Plan& plan = request.plan;
   PB_CHECK(plan.states.size() == 1 && plan.rotor_locked, plan.states.size());
-  System system(assemble(d, spreads, point, temperatures, plan, request.power));
+  System system(assembled(d, spreads, point, temperatures, request));
   Observer watch(d, system, false);
   watch.out.theta0_rad = watch.out.theta_end_rad = system.circuit().theta0_rad;
   std::vector<double> x(static_cast<std::size_t>(system.size()), 0.0);

@@ -21,6 +21,7 @@ Run add_simulate(CLI::App& command);
 nlohmann::ordered_json figures_json(const physics::RunFigures& figures, double dead_time_s);
 Run add_parts(CLI::App& command);
 Run add_yield(CLI::App& command);
+Run add_faults(CLI::App& command);
 Run add_serve(CLI::App& command);
 Run add_handoff(CLI::App& command);
 Run add_formats(CLI::App& command);

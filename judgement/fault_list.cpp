@@ -1,0 +1,306 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+#include "judgement/fault_list.h"
+
+#include <algorithm>
+#include <cmath>
+#include <set>
+
+#include "base/math.h"
+#include "judgement/fault_inject.h"
+
+namespace pb {
+namespace {
+
+using namespace physics;
+
+constexpr double kStand_s = 0.02, kRelease_s = 0.02;
+/// Four electrical cycles of full steps: two to settle, two to look at. Faster than a whole move.
+constexpr int kSteps = 16;
+
+class Lister {
+ public:
+  explicit Lister(const Case& c) : c_(c), d_(c.design), held_(states_held(c)) {}
+
+  std::vector<Situation> all() {
+    parts();
+    pins();
+    motor();
+    leads();
+    program();
+    supplies();
+    return std::move(out_);
+  }
+
+ private:
+  /// A fault that is there while the motor moves, rests and starts again.
+  void defect(const std::string& part, const std::string& fault,
+              std::function<void(Circuit&)> inject) {
+    Situation s;
+    s.part = part, s.fault = fault, s.inject = std::move(inject), s.defect = true;
+    s.moving = {move()};
+    s.standing = {at_rest(), held_in_reset(c_)};
+    s.held = held_;
+    out_.push_back(std::move(s));
+  }
+
+  Situation& situation(const std::string& part, const std::string& fault, Unharmed unharmed) {
+    out_.emplace_back();
+    out_.back().part = part, out_.back().fault = fault, out_.back().unharmed = unharmed;
+    return out_.back();
+  }
+
+  void parts() {
+    for (const Place& p : d_.wiring.places) {
+      const auto part = d_.parts.find(p.role);
+      if (part == d_.parts.end()) continue;
+      const PartClass& k = *find_part_class(part->second.part_class);
+      opens(p, k);
+      if (is_driver_chip(k))
+        chip_shorts(p, k);
+      else
+        shorts(p, k);
+    }
+  }
+
+  bool is_mosfet(const Place& p) const {
+    const auto part = d_.parts.find(p.role);
+    return part != d_.parts.end() &&
+           (part->second.part_class == "n-mosfet" || part->second.part_class == "p-mosfet");
+  }
+
+  void opens(const Place& p, const PartClass& k) {
+    const auto open = [ref = p.ref](Circuit& c) { inject::open_part(c, ref); };
+    std::string gate;
+    if (k.name == "resistor")
+      for (const std::string& n : p.nodes)
+        if (only_gates(n, p)) gate = n;
+    if (gate.empty()) {
+      defect(p.ref, "open", open);
+    } else {  // what was last written stays there, or the other level: nobody knows
+      for (const std::string& level : {std::string(kGround), high_level(gate)})
+        defect(p.ref, level == kGround ? "open, gate left low" : "open, gate left high",
+               [open, gate, level](Circuit& c) {
+                 open(c);
+                 inject::bridge(c, gate, level, inject::kLeak_ohm, "leakage");
+               });
+    }
+    if (!is_mosfet(p)) return;
+    const bool p_channel = k.name == "p-mosfet";
+    const std::string on = p_channel ? kGround : kLogic, off = p.nodes[2];
+    defect(p.ref, "gate open, left on",
+           [ref = p.ref, on](Circuit& c) { inject::lift_gate(c, ref, on); });
+    defect(p.ref, "gate open, left off",
+           [ref = p.ref, off](Circuit& c) { inject::lift_gate(c, ref, off); });
+  }
+
+  /// Whether nothing but gates hangs on the node beside this resistor.
+  bool only_gates(const std::string& node, const Place& resistor) const {
+    if (node == kGround || node == kRail || node == kLogic) return false;
+    for (const Pin& pin : d_.wiring.pins)
+      if (pin.node == node) return false;
+    bool any = false;
+    for (const Place& p : d_.wiring.places) {
+      if (p.ref == resistor.ref || !d_.parts.contains(p.role)) continue;
+      for (std::size_t t = 0; t < p.nodes.size(); ++t)
+        if (p.nodes[t] == node) {
+          if (!is_mosfet(p) || t != 1) return false;
+          any = true;
+        }
+    }
+    return any;
+  }
+  /// The rail where a P channel hangs on the gate, else the logic's.
+  std::string high_level(const std::string& gate) const {
+    for (const Place& p : d_.wiring.places)
+      if (is_mosfet(p) && p.nodes[1] == gate && d_.parts.at(p.role).part_class == "p-mosfet")
+        return kRail;
+    return kLogic;
+  }
+
+  void short_of(const Place& p, const PartClass& k, std::size_t a, std::size_t b) {
+    if (p.nodes[a] == p.nodes[b]) return;
+    const std::string name = k.terminals.size() == 2 ? "short"
+                                                     : std::string(k.terminals[a]) + "-" +
+                                                           std::string(k.terminals[b]) + " short";
+    defect(p.ref, name, [ref = p.ref, from = p.nodes[a], to = p.nodes[b]](Circuit& c) {
+      inject::bridge(c, from, to, inject::kShort_ohm, ref);
+    });
+  }
+
+  void shorts(const Place& p, const PartClass& k) {
+    for (std::size_t a = 0; a < p.nodes.size(); ++a)
+      for (std::size_t b = a + 1; b < p.nodes.size(); ++b) short_of(p, k, a, b);
+  }
+
+  /// Supply to ground, and every output to either: terminals are supply, ground, inputs, outputs.
+  void chip_shorts(const Place& p, const PartClass& k) {
+    short_of(p, k, 0, 1);
+    for (std::size_t out = 2 + k.inputs.size(); out < p.nodes.size(); ++out)
+      for (std::size_t to : {0u, 1u}) short_of(p, k, out, to);
+  }
+
+  void pins() {
+    using inject::Stuck;
+    struct Row {
+      const char* fault;
+      Stuck at;
+    };
+    constexpr Row kRows[] = {
+        {"stuck high", Stuck::high}, {"stuck low", Stuck::low}, {"floating", Stuck::floating}};
+    const double driven_S = 1.0 / d_.brief.controller.pin_resistance_ohm;
+    for (const Pin& p : d_.wiring.pins)
+      for (const Row& row : kRows)
+        defect("pin " + p.name, row.fault, [name = p.name, at = row.at, driven_S](Circuit& c) {
+          inject::stick_pin(c, name, at, driven_S);
+        });
+  }
+
+  void motor() {
+    const Template& t = d_.wiring;
+    const std::vector<std::string>* ends[] = {&t.winding_a, &t.winding_b};
+    for (std::size_t w : {0u, 1u}) {
+      const std::string name = w == 0 ? "winding a" : "winding b";
+      defect(name, "open", [w](Circuit& c) { inject::open_winding(c, w); });
+      defect(name, "short", [from = (*ends[w])[0], to = (*ends[w])[1]](Circuit& c) {
+        inject::bridge(c, from, to, inject::kShort_ohm, "motor short");
+      });
+    }
+    defect("motor", "unplugged", [](Circuit& c) {
+      for (std::size_t w : {0u, 1u}) inject::open_winding(c, w);
+    });
+    defect("motor", "one winding reversed", [](Circuit& c) { inject::turn_winding(c, 0); });
+    defect("motor", "leads in order ABAB", inject::cross_windings);
+  }
+
+  void leads() {
+    std::set<std::string> seen;
+    for (const auto* w : {&d_.wiring.winding_a, &d_.wiring.winding_b})
+      for (const std::string& node : *w) {
+        if (!seen.insert(node).second) continue;
+        for (const char* to : {kGround, kRail})
+          defect("lead " + node, to == kRail ? "to supply" : "to ground", [node, to](Circuit& c) {
+            if (node != to) inject::bridge(c, node, to, inject::kShort_ohm, "lead");
+          });
+      }
+  }
+
+  void program() {
+    for (const RunRequest& r : held_) {
+      const std::string& flow = r.plan.states.front().flow;
+      const bool off = flow.find_first_of("+-") == std::string::npos;
+      Situation& s = situation("program",
+                               "frozen in state " + (flow == "00"   ? "off"
+                                                     : flow == "bb" ? "brake"
+                                                                    : flow),
+                               off ? Unharmed::works_on : Unharmed::stops);
+      s.standing = s.held = {r};
+    }
+    reset_between();
+    Situation& stall = situation("rotor", "held by an end stop", Unharmed::stops);
+    RunRequest r = move();
+    r.plan.rotor_locked = true;
+    stall.moving = {r}, stall.held = held_;
+    by_hand();
+  }
+
+  /// Half way through the last state of the move.
+  void reset_between() {
+    RunRequest r = move();
+    const std::size_t last = static_cast<std::size_t>(r.plan.moving_states) - 1;
+    const double t_s = mix(r.plan.states[last - 1].t_s, r.plan.states[last].t_s, 0.5);
+    const ControllerBrief& k = d_.brief.controller;
+    const double pull_S = k.reset == "floating" ? 1e-8 : 1.0 / k.reset_pull_resistance_ohm;
+    const double level_V = k.reset == "pull-up" ? k.logic_voltage_V : 0.0;
+    Situation& s = situation("program", "reset within a step", Unharmed::works_on);
+    s.inject = [t_s, level_V, pull_S](Circuit& c) { inject::reset_pins(c, t_s, level_V, pull_S); };
+    s.moving = {r};
+    s.standing = s.held = {held_in_reset(c_)};
+  }
+
+  void by_hand() {
+    Situation& s = situation("rotor", "turned by hand, no supply", Unharmed::works_on);
+    constexpr int kCycles = 12;
+    const double cycle_s = 1.0 / (rotor_teeth(d_.brief.motor) * kByHand_rev_s);
+    RunRequest r = standing_request(c_, {}, kStand_s + kCycles * cycle_s, 1.0);
+    r.power.rail = r.power.logic = false;
+    s.inject = [](Circuit& c) {
+      inject::unplug_supply(c);
+      inject::turn_rotor(c, 2.0 * kPi * kByHand_rev_s);
+    };
+    s.driven_by_hand = true;
+    s.moving = {r};
+  }
+
+  void supplies() {
+    // The second one comes when the first has settled.
+    constexpr double kLater_s = 5e-3;
+    const RunRequest reset = held_in_reset(c_);
+    const auto ordered = [&](const char* fault, bool rail_first) {
+      Situation& s = situation("supplies", fault, Unharmed::works_on);
+      RunRequest both = reset, one = reset;
+      (rail_first ? both.power.logic_at_s : both.power.rail_at_s) = kLater_s;
+      both.plan.settle_s += kLater_s;
+      (rail_first ? one.power.logic : one.power.rail) = false;
+      s.moving = {both}, s.standing = {one, reset}, s.held = {one, reset};
+    };
+    ordered("motor supply before logic", true);
+    ordered("logic before motor supply", false);
+
+    Situation& plug = situation("supplies", "plugged in hot", Unharmed::works_on);
+    RunRequest fast = reset;
+    fast.power.rail_rise_s = 1e-6;
+    plug.moving = {fast}, plug.standing = plug.held = {reset};
+
+    Situation& reversed = situation("supplies", "motor supply reversed", Unharmed::stops);
+    reversed.inject = inject::reverse_supply;
+    reversed.standing = reversed.held = {reset};
+  }
+
+  RunRequest move() const {
+    RunRequest r;
+    r.plan = plan_move(d_, d_.settings.sequence, kSteps, c_.dead_time_s,
+                       std::max(3.0 / d_.brief.motion.rate_steps_s, kStand_s), kRelease_s);
+    return r;
+  }
+
+  /// As the brief leaves the motor between moves.
+  RunRequest at_rest() const {
+    const RunRequest& last = held_.back();
+    const bool off = last.plan.states.front().flow.find_first_of("+-") == std::string::npos;
+    return d_.brief.motion.hold == "off" && off ? last : standing_request(c_, {}, kStand_s, 1.0);
+  }
+
+  const Case& c_;
+  const Design& d_;
+  std::vector<RunRequest> held_;
+  std::vector<Situation> out_;
+};
+
+}  // namespace
+
+std::vector<RunRequest> states_held(const Case& c) {
+  std::vector<std::string> flows = flows_of(c.design.settings.sequence);
+  flows.insert(flows.end(), {"bb", "00"});
+  std::vector<RunRequest> out;
+  for (const std::string& flow : flows) {
+    PlannedState found;
+    if (!find_state(c.design.wiring, flow, found)) continue;
+    RunRequest r;
+    r.plan = plan_hold(c.design, flow, kStand_s);
+    r.plan.dead_time_s = c.dead_time_s;
+    out.push_back(std::move(r));
+  }
+  return out;
+}
+
+RunRequest held_in_reset(const Case& c) {
+  RunRequest r = standing_request(c, {}, kStand_s, 1.0);
+  r.power.in_reset = true;
+  return r;
+}
+
+std::vector<Situation> situations_of(const Case& c) { return Lister(c).all(); }
+
+}  // namespace pb

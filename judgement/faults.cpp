@@ -1,0 +1,553 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+#include "judgement/faults.h"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+#include "base/math.h"
+#include "judgement/checks_parts.h"
+#include "judgement/fault_inject.h"
+#include "physics/heat.h"
+
+namespace pb {
+namespace {
+
+using namespace physics;
+
+/// No law of a semiconductor here holds above; a part is gone before.
+constexpr double kMelted_K = 800.0;
+/// A film resistor bears its rating at 70 degC and nothing at 155 degC. Common practice, from
+/// memory.
+constexpr double kFilmMax_K = 428.15, kFilmRated_K = 343.15;
+/// How fast a small motor warms; from memory.
+constexpr double kMotor_s = 600.0;
+
+/// How near something is to what it bears: 1 is the limit.
+struct Stress {
+  Harm of;
+  double share = 0;
+  double T_K = 0;  // where it is a temperature
+};
+constexpr const char* kHeat = "temperature";
+constexpr const char* kVolts = "voltage";
+constexpr const char* kCurrent = "current";
+constexpr const char* kMotor = "motor";
+constexpr const char* kLeads = "supply leads";
+
+/// What a capacitor's case takes: from memory, of a small one on a board.
+constexpr double kCapacitor_K_W = 100.0, kElectrolyticMax_K = 378.15, kCeramicMax_K = 398.15;
+/// Where ratings end and parts break down; from memory: junctions some way above their rating,
+/// oxides further still.
+constexpr double kBreakdown = 1.2, kOxideBreakdown = 1.5;
+/// Of AWG 26: twice 2.5 A, single wire, MIL-STD-975M appendix A; four times its warming.
+constexpr double kLeads_A = 5.0;
+
+/// One look at the faulty design.
+struct Window {
+  RunFigures figures;
+  std::optional<double> fuse_s;
+  bool moving = false;
+};
+
+double supply_rms(const RunFigures& f) { return checks::of(f, "supply cable").rms_A; }
+
+double peak_of(const RunFigures& f) {
+  double most = 0;
+  for (const auto& [ref, p] : f.parts) most = std::max(most, p.current_A.value);
+  return most;
+}
+
+/// The state a request stands in, as a person calls it.
+std::string state_name(const RunRequest& r) {
+  if (r.power.in_reset) return "reset";
+  const std::string& flow = r.plan.states.front().flow;
+  return flow == "bb" ? "brake" : flow == "00" ? "off" : flow;
+}
+
+class Judge {
+ public:
+  Judge(const Design& d, const FaultsOptions& o) : o_(o), c_(case_of(d)) {}
+
+  FaultsResult all() {
+    FaultsResult out;
+    c_.dead_time_s = dead_time_of(c_);
+    if (!given(c_.dead_time_s)) {
+      out.undecided = "dead time: a switch does not turn off within half a step";
+      return out;
+    }
+    hot_ = typical(c_.spreads);
+    for (std::size_t k = 0; k < c_.spreads.size(); ++k)
+      if (c_.spreads[k].name == "supply.voltage" || c_.spreads[k].name == "ambient")
+        hot_.value[k] = c_.spreads[k].max;
+    const std::vector<Situation> list = situations_of(c_);
+    if (out.undecided = healthy(list); !out.undecided.empty()) return out;
+    out.cases.resize(list.size());
+    constexpr std::size_t kAtOnce = 16;  // between looks at the clock
+    for (std::size_t at = 0; at < list.size() && !o_.stop.stop_requested(); at += kAtOnce) {
+      const std::size_t count = std::min(kAtOnce, list.size() - at);
+      o_.parallel(count, [&](std::size_t k) {
+        if (!o_.stop.stop_requested()) out.cases[at + k] = judge(list[at + k]);
+      });
+      if (o_.progress)
+        o_.progress(static_cast<double>(at + count) / static_cast<double>(list.size()));
+    }
+    out.cancelled = o_.stop.stop_requested();
+    return out;
+  }
+
+ private:
+  double ambient_K() const { return value_of(c_.spreads, hot_, "ambient"); }
+  double supply_V() const { return value_of(c_.spreads, hot_, "supply.voltage"); }
+  std::optional<double> fuse(double supply_A) const {
+    const double rated = c_.design.brief.supply.current_limit_A;
+    return given(rated) ? fuse_opens_within_s(supply_A / rated) : std::nullopt;
+  }
+
+  /// The same runs without a fault; empty, or what stopped them.
+  std::string healthy(const std::vector<Situation>& list) {
+    const auto defect =
+        std::find_if(list.begin(), list.end(), [](const Situation& s) { return s.defect; });
+    if (defect == list.end()) return "no part to fail";
+    const HeatedRun h =
+        run_heated(c_.design, c_.spreads, hot_, defect->moving.front(), o_.stop, nullptr);
+    if (h.figures.outcome == Outcome::step_underflow) return h.figures.trouble;
+    warm_ = h.figures.temperatures;
+    // A design that runs away by itself is still judged: from ambient, so that its faults show.
+    if (h.runaway) warm_ = {}, warm_.winding_K = ambient_K();
+    steps_made_ = h.figures.steps_made;
+    supply_A_ = supply_rms(h.figures);
+    Situation none = *defect;
+    none.inject = nullptr, none.part.clear();
+    std::vector<Window> windows;
+    const std::string trouble = look(none, windows);
+    tested_ = test_currents(none);
+    for (const Window& w : windows) keep_worst(stresses_of(none, w), healthy_);
+    keep_worst(pins_in_test(tested_), healthy_);
+    return trouble;
+  }
+
+  FaultCase judge(const Situation& s) const {
+    FaultCase out;
+    out.part = s.part, out.fault = s.fault;
+    std::vector<Window> windows;
+    if (out.undecided = look(s, windows); !out.undecided.empty()) return out;
+    std::map<std::string, Stress> worst;
+    bool moves = true;
+    for (const Window& w : windows) {
+      keep_worst(stresses_of(s, w), worst);
+      out.peak_A = std::max(out.peak_A, peak_of(w.figures));
+      out.supply_A = std::max(out.supply_A, supply_rms(w.figures));
+      if (w.fuse_s && !(out.fuse_s <= *w.fuse_s)) out.fuse_s = *w.fuse_s;
+      if (w.moving) moves = moves && w.figures.steps_made == steps_made_;
+    }
+    const std::vector<Observed> test = s.defect ? test_currents(s) : std::vector<Observed>{};
+    keep_worst(pins_in_test(test), worst);
+    out.detected_by = s.defect ? detected_by(test) : "in use";
+    const std::vector<Stress> harmed = harms(worst);
+    for (const Stress& h : harmed) out.harmed.push_back(h.of);
+    hottest(worst, out);
+    contain(s, windows, harmed, out);
+    if (harmed.empty()) {
+      out.outcome = given(out.fuse_s)                  ? FaultClass::stops_safely
+                    : s.unharmed == Unharmed::works_on ? FaultClass::works_on
+                    : s.unharmed == Unharmed::stops    ? FaultClass::stops_safely
+                    : moves                            ? FaultClass::works_on
+                                                       : FaultClass::stops_safely;
+    } else {
+      const bool contained =
+          out.contain == Containment::fuse_in_place || out.contain == Containment::little_power;
+      out.outcome = contained ? FaultClass::destroyed_contained : FaultClass::hazard;
+    }
+    return out;
+  }
+
+  // --- looking ----------------------------------------------------------------------------------
+
+  RunRequest with(const RunRequest& r, const Situation& s) const {
+    RunRequest out = r;
+    out.alter = s.inject;
+    return out;
+  }
+
+  RunFigures stand_at(const Point& p, const Temperatures& t, const RunRequest& r) const {
+    RunFigures f = stand(c_.design, c_.spreads, p, t, r);
+    // Some resting states are hard to find from nothing; time finds them.
+    if (f.outcome != Outcome::reached_end) f = run(c_.design, c_.spreads, p, t, r, o_.stop);
+    return f;
+  }
+
+  std::string look(const Situation& s, std::vector<Window>& out) const {
+    for (const RunRequest& r : s.moving) {
+      Window w;
+      w.figures = run(c_.design, c_.spreads, hot_, warm_, with(r, s), o_.stop);
+      if (w.figures.outcome != Outcome::reached_end) return trouble(w.figures);
+      w.moving = true;
+      w.figures.temperatures = heated(c_.design, ambient_K(), w.figures);
+      w.fuse_s = fuse(supply_rms(w.figures));
+      out.push_back(std::move(w));
+    }
+    for (const RunRequest& r : s.standing) {
+      Window w;
+      w.figures = stand_at(hot_, warm_, with(r, s));
+      if (w.figures.outcome != Outcome::reached_end) return trouble(w.figures);
+      w.figures.temperatures = heated(c_.design, ambient_K(), w.figures);
+      w.fuse_s = fuse(supply_rms(w.figures));
+      if (!w.fuse_s) {  // it lasts: what it heats changes it
+        HeatedRun h = stand_heated(c_.design, c_.spreads, hot_, with(r, s));
+        if (h.figures.outcome == Outcome::reached_end) w.figures = std::move(h.figures);
+      }
+      out.push_back(std::move(w));
+    }
+    return "";
+  }
+
+  static std::string trouble(const RunFigures& f) {
+    return f.trouble.empty() ? "cancelled" : f.trouble;
+  }
+
+  // --- stresses ---------------------------------------------------------------------------------
+
+  /// From ambient by so much, for ever or until the fuse opens.
+  double warmed_K(double rise_K, const Window& w) const {
+    const double share = w.fuse_s ? pulse_share(*w.fuse_s) : 1.0;
+    return std::min(ambient_K() + rise_K * share, kMelted_K);
+  }
+
+  void add_heat(const Window& w, std::vector<Stress>& out) const {
+    const auto add = [&](const std::string& ref, const char* what, double T_K, double most_K) {
+      out.push_back({{ref, what}, (T_K - ambient_K()) / (most_K - ambient_K()), T_K});
+    };
+    for (const Place& p : c_.design.wiring.places) {
+      const auto found = c_.design.parts.find(p.role);
+      if (found == c_.design.parts.end()) continue;
+      const Part& part = found->second;
+      const PartFigures& f = checks::of(w.figures, p.ref);
+      if (part.part_class == "resistor") {
+        const double rth = (kFilmMax_K - kFilmRated_K) / figure(part, "power_max");
+        add(p.ref, kHeat, warmed_K(rth * f.loss_W, w), kFilmMax_K);
+      } else if (is_capacitor(part.part_class)) {
+        const bool wet = part.part_class == "electrolytic";
+        add(p.ref, kHeat, warmed_K(kCapacitor_K_W * f.loss_W, w),
+            wet ? kElectrolyticMax_K : kCeramicMax_K);
+      } else if (const auto T = w.figures.temperatures.junction_K.find(p.ref);
+                 T != w.figures.temperatures.junction_K.end()) {
+        double T_K = warmed_K(T->second - ambient_K(), w);
+        if (w.moving) T_K = std::max(T_K, std::min(was_K(p.ref) + f.surge_K, kMelted_K));
+        add(p.ref, kHeat, T_K, figure(part, "tj_max"));
+      }
+    }
+    const double rise_K = w.figures.temperatures.winding_K - ambient_K();
+    const double share = w.fuse_s ? -std::expm1(-*w.fuse_s / kMotor_s) : 1.0;
+    add(kMotor, kHeat, std::min(ambient_K() + rise_K * share, kMelted_K),
+        c_.design.brief.motor.max_winding_temperature_K);
+  }
+
+  double was_K(const std::string& ref) const {
+    const auto T = warm_.junction_K.find(ref);
+    return T == warm_.junction_K.end() ? ambient_K() : T->second;
+  }
+
+  void add_volts(const Situation& s, const Window& w, std::vector<Stress>& out) const {
+    const auto add = [&](const Place& p, double is, double most) {
+      if (p.ref != s.part) out.push_back({{p.ref, kVolts}, is / (kBreakdown * most), 0});
+    };
+    checks::for_parts(c_, {"n-mosfet", "p-mosfet"}, [&](const Place& p, const Part& part) {
+      const PartFigures& f = checks::of(w.figures, p.ref);
+      add(p, f.voltage_V.value, figure(part, "vds_max"));
+      add(p, f.control_V.value, kOxideBreakdown / kBreakdown * figure(part, "vgs_max"));
+    });
+    checks::for_parts(c_, {"npn", "pnp"}, [&](const Place& p, const Part& part) {
+      add(p, checks::of(w.figures, p.ref).voltage_V.value, figure(part, "vce_max"));
+    });
+    checks::for_parts(c_, {"diode"}, [&](const Place& p, const Part& part) {
+      add(p, checks::of(w.figures, p.ref).voltage_V.value, figure(part, "vr_max"));
+    });
+    checks::for_parts(c_, {"bridge-chip", "dual-bridge-chip"}, [&](const Place& p, const Part& k) {
+      add(p, w.figures.rail_max_V, figure(k, "supply_max"));
+    });
+    checks::for_parts(c_, {"electrolytic", "ceramic"}, [&](const Place& p, const Part& part) {
+      if (!checks::across_rail(p)) return;
+      add(p, w.figures.rail_max_V, figure(part, "voltage_max"));
+      // Above this the oxide of an electrolytic the wrong way round gives way; from memory.
+      constexpr double kReversed_V = 1.5;
+      if (part.part_class == "electrolytic") add(p, -w.figures.rail_min_V, kReversed_V);
+    });
+  }
+
+  void add_pins(const RunFigures& f, bool moving, std::vector<Stress>& out) const {
+    const ControllerBrief& k = c_.design.brief.controller;
+    const double most_A = std::min(k.pin_source_current_A, k.pin_sink_current_A);
+    for (const Pin& p : c_.design.wiring.pins) {
+      // Through the driver, or past it through a protection diode. In motion a peak charges a gate
+      // and is over: what lasts is judged where things stand.
+      const auto driver = f.pin_current_A.find(p.name);
+      const double driver_A = driver == f.pin_current_A.end() ? 0.0 : driver->second.value;
+      const double i_A = moving ? 0.0 : std::max(driver_A, checks::of(f, p.name).current_A.value);
+      out.push_back({{"pin " + p.name, kCurrent}, i_A / most_A, 0});
+    }
+  }
+
+  std::vector<Stress> stresses_of(const Situation& s, const Window& w) const {
+    std::vector<Stress> out;
+    add_heat(w, out);
+    add_volts(s, w, out);
+    add_pins(w.figures, w.moving, out);
+    if (!w.fuse_s || *w.fuse_s > kInTime_s)
+      out.push_back({{kLeads, kCurrent}, supply_rms(w.figures) / kLeads_A, 0});
+    return out;
+  }
+
+  static void keep_worst(const std::vector<Stress>& list, std::map<std::string, Stress>& worst) {
+    for (const Stress& s : list) {
+      Stress& kept = worst[s.of.subject + " " + s.of.what];
+      if (kept.of.subject.empty() || s.share > kept.share) kept = s;
+    }
+  }
+
+  /// Beyond the limit, and not just because the sound design already is.
+  std::vector<Stress> harms(const std::map<std::string, Stress>& worst) const {
+    constexpr double kWorse = 1.05;
+    std::vector<Stress> out;
+    for (const auto& [key, s] : worst) {
+      const auto was = healthy_.find(key);
+      const double before = was == healthy_.end() ? 0.0 : was->second.share;
+      if (s.share > 1.0 && s.share > kWorse * before) out.push_back(s);
+    }
+    std::stable_sort(out.begin(), out.end(),
+                     [](const Stress& a, const Stress& b) { return a.share > b.share; });
+    return out;
+  }
+
+  static void hottest(const std::map<std::string, Stress>& worst, FaultCase& out) {
+    double most = -1e300;
+    for (const auto& [key, s] : worst)
+      if (s.of.what == kHeat && s.share > most)
+        most = s.share, out.hottest = s.of.subject, out.peak_K = s.T_K;
+  }
+
+  // --- the production test ----------------------------------------------------------------------
+
+  struct Observed {
+    std::string state;
+    double supply_A = kNotGiven, winding_A[2] = {kNotGiven, kNotGiven};
+    std::vector<Stress> pins;
+  };
+
+  /// Every state of the drive and reset, at typical values, cold: a board just switched on.
+  std::vector<Observed> test_currents(const Situation& s) const {
+    std::vector<RunRequest> states = states_held(c_);
+    states.push_back(held_in_reset(c_));
+    std::vector<Observed> out;
+    for (const RunRequest& r : states) {
+      const RunFigures f = stand_at(typical(c_.spreads), {}, with(r, s));
+      Observed o;
+      o.state = state_name(r);
+      if (f.outcome == Outcome::reached_end) {
+        o.supply_A = supply_rms(f);
+        o.winding_A[0] = f.winding_a.rms_A, o.winding_A[1] = f.winding_b.rms_A;
+        add_pins(f, false, o.pins);
+      }
+      out.push_back(std::move(o));
+    }
+    return out;
+  }
+
+  static std::vector<Stress> pins_in_test(const std::vector<Observed>& test) {
+    std::vector<Stress> out;
+    for (const Observed& o : test) out.insert(out.end(), o.pins.begin(), o.pins.end());
+    return out;
+  }
+
+  std::string detected_by(const std::vector<Observed>& now) const {
+    // What a test of sound boards must allow for. Common practice, no source.
+    constexpr double kGuard = 0.05, kLeast_A = 2e-3;
+    const auto differs = [&](double is, double was) {
+      return std::abs(is - was) > kGuard * was + kLeast_A;
+    };
+    for (std::size_t k = 0; k < now.size(); ++k)
+      if (differs(now[k].supply_A, tested_[k].supply_A))
+        return "supply current in state " + now[k].state;
+    for (std::size_t k = 0; k < now.size(); ++k)
+      for (std::size_t w : {0u, 1u})
+        if (differs(now[k].winding_A[w], tested_[k].winding_A[w]))
+          return std::string("current of winding ") + (w == 0 ? "a" : "b") + " in state " +
+                 now[k].state;
+    return "latent";
+  }
+
+  // --- containing -------------------------------------------------------------------------------
+
+  /// Where a part is burnt open, and what stands between its terminals then.
+  struct Terminals {
+    std::function<void(Circuit&)> remove;
+    std::string from, to;
+  };
+  std::vector<Terminals> terminals_of(const std::string& subject) const {
+    const Template& t = c_.design.wiring;
+    std::vector<Terminals> out;
+    const auto open = [](const std::string& ref) {
+      return [ref](Circuit& c) { inject::open_part(c, ref); };
+    };
+    if (const Place* p = find_place(t, subject)) {
+      const PartClass& k = *find_part_class(c_.design.parts.at(p->role).part_class);
+      out.push_back({open(subject), p->nodes[0], p->nodes[k.terminals.size() == 3 ? 2 : 1]});
+    } else if (subject == kMotor) {
+      for (std::size_t w : {0u, 1u}) {
+        const auto& ends = w == 0 ? t.winding_a : t.winding_b;
+        out.push_back({[w](Circuit& c) { inject::open_winding(c, w); }, ends[0], ends[1]});
+      }
+    } else {
+      for (const Pin& pin : t.pins)
+        if ("pin " + pin.name == subject) out.push_back({open(pin.name), pin.node, kGround});
+    }
+    return out;
+  }
+
+  struct Draw {
+    double watts = 0, supply_A = 0;
+    bool known = false;
+  };
+  /// Of a resistance in the part's place.
+  Draw drawn(const Situation& s, const RunRequest& r, const Terminals& at, double ohm) const {
+    static const std::string kProbe = "what is left";
+    RunRequest probe = r;
+    probe.alter = [&](Circuit& c) {
+      if (s.inject) s.inject(c);
+      at.remove(c);
+      inject::bridge(c, at.from, at.to, ohm, kProbe);
+    };
+    const RunFigures f = stand(c_.design, c_.spreads, hot_, warm_, probe);
+    return {checks::of(f, kProbe).loss_W, supply_rms(f), f.outcome == Outcome::reached_end};
+  }
+
+  struct Available {
+    double watts = 0;
+    double short_A = 0;  // what the supply gives once the part has failed short
+  };
+  /// The most any resistance between these terminals can draw for longer than the fuse allows.
+  Available available(const Situation& s, const Terminals& at) const {
+    // From a broken-down junction to what draws nothing that heats; two a decade, then finer about
+    // the best: within 3 % of the peak of a matched load.
+    constexpr double kLeast_ohm = inject::kShort_ohm, kMost_ohm = 3e3, kCoarse = 3.1622776601683795;
+    const double rated = c_.design.brief.supply.current_limit_A;
+    Available out;
+    double best_ohm = kLeast_ohm, best_W = -1.0;
+    const RunRequest* best = nullptr;
+    const auto look_at = [&](const RunRequest& r, double ohm) {
+      const Draw d = drawn(s, r, at, ohm);
+      if (!d.known) return;
+      if (ohm <= kLeast_ohm) out.short_A = std::max(out.short_A, d.supply_A);
+      if (given(rated) && d.supply_A >= kSureToOpen * rated) return;
+      if (d.watts > best_W) best_W = d.watts, best_ohm = ohm, best = &r;
+    };
+    for (const RunRequest& r : s.held)
+      for (double ohm : {kLeast_ohm, 1.0, 100.0}) look_at(r, ohm);
+    if (!best) return out;
+    const RunRequest& worst = *best;
+    for (double ohm = kLeast_ohm * kCoarse; ohm < kMost_ohm; ohm *= kCoarse) look_at(worst, ohm);
+    const double about = best_ohm;
+    for (double by : {0.4, 0.5, 0.63, 0.8, 1.26, 1.6, 2.0, 2.5}) look_at(worst, about * by);
+    out.watts = best_W;
+    return out;
+  }
+  Available available(const Situation& s, const std::string& subject) const {
+    Available out;
+    for (const Terminals& at : terminals_of(subject)) {
+      if (at.from == at.to) continue;
+      const Available a = available(s, at);
+      out.watts = std::max(out.watts, a.watts), out.short_A = std::max(out.short_A, a.short_A);
+    }
+    if (subject.starts_with("pin ")) {  // the controller's own supply feeds it too
+      const double logic_V = value_of(c_.spreads, hot_, "controller.logic_voltage");
+      out.watts = std::max(out.watts,
+                           square(logic_V) / (4.0 * c_.design.brief.controller.pin_resistance_ohm));
+    }
+    return out;
+  }
+
+  /// Watts and what contains them: of everything harmed, or of the hottest part should it fail.
+  void contain(const Situation& s, const std::vector<Window>& windows,
+               const std::vector<Stress>& harmed, FaultCase& out) const {
+    // The most stressed ones stand for the rest: of eight switches that burn the third tells no
+    // more than the first two.
+    constexpr std::size_t kMost = 3;
+    std::vector<std::string> subjects;
+    for (const Stress& h : harmed)
+      if ((subjects.size() < kMost || h.of.subject == kLeads) &&
+          std::find(subjects.begin(), subjects.end(), h.of.subject) == subjects.end())
+        subjects.push_back(h.of.subject);
+    if (subjects.empty()) subjects.push_back(out.hottest);
+    double least_short_A = 1e300;  // of what supplies could be asked to feed once it is a short
+    for (const std::string& subject : subjects) {
+      Available a;
+      if (s.driven_by_hand) {
+        for (const Window& w : windows)
+          a.watts = std::max(a.watts, checks::of(w.figures, subject).loss_W);
+      } else if (subject == kLeads) {
+        a = {square(out.supply_A) * c_.design.brief.supply.resistance_ohm, out.supply_A};
+      } else {
+        a = available(s, subject);
+      }
+      out.available_W = std::max(out.available_W, a.watts);
+      if (a.watts >= kLittlePower_W) least_short_A = std::min(least_short_A, a.short_A);
+    }
+    if (harmed.empty()) return;
+    if (out.available_W >= kLittlePower_W && !(out.fuse_s <= kInTime_s))
+      if (const auto opens = fuse(least_short_A)) out.fuse_s = *opens;
+    if (out.fuse_s <= kInTime_s)
+      out.contain = Containment::fuse_in_place, out.contain_value = out.fuse_s;
+    else if (out.available_W < kLittlePower_W)
+      out.contain = Containment::little_power, out.contain_value = out.available_W;
+    else
+      remedy(least_short_A, out);
+  }
+
+  /// The greatest fuse that opens in time on the destroyed part, or lets too little through; if it
+  /// carries the sound motor.
+  void remedy(double short_A, FaultCase& out) const {
+    constexpr double kOpensInTime = 4.0;  // times its rating: fuse_opens_within_s
+    const double most_A =
+        std::max(short_A / kOpensInTime, kLittlePower_W / supply_V() / kSureToOpen);
+    if (most_A > supply_A_) {
+      out.contain = Containment::smaller_fuse, out.contain_value = most_A;
+    } else {
+      out.contain = Containment::limited_supply, out.contain_value = kLittlePower_W;
+    }
+  }
+
+  const FaultsOptions& o_;
+  Case c_;
+  Point hot_;
+  Temperatures warm_;  // of the sound design
+  int steps_made_ = 0;
+  double supply_A_ = 0;
+  std::vector<Observed> tested_;
+  std::map<std::string, Stress> healthy_;
+};
+
+}  // namespace
+
+std::optional<double> fuse_opens_within_s(double times) {
+  struct Row {
+    double times, within_s;
+  };
+  constexpr Row kRows[] = {{kSureToOpen, 120.0}, {2.75, 10.0}, {4.0, 3.0}, {10.0, 0.3}};
+  if (!(times >= kRows[0].times)) return std::nullopt;
+  for (std::size_t k = 1; k < std::size(kRows); ++k) {
+    const Row &a = kRows[k - 1], &b = kRows[k];
+    if (times > b.times) continue;
+    const double at = std::log(times / a.times) / std::log(b.times / a.times);
+    return a.within_s * std::pow(b.within_s / a.within_s, at);
+  }
+  const Row& last = kRows[std::size(kRows) - 1];
+  return last.within_s * square(last.times / times);
+}
+
+FaultsResult single_faults(const Design& design, const FaultsOptions& options) {
+  return Judge(design, options).all();
+}
+
+}  // namespace pb
