@@ -86,13 +86,21 @@ const Check* tightest(const Verdict& verdict) {
   return out;
 }
 
-nlohmann::ordered_json to_json(const SearchResult& result) {
+nlohmann::ordered_json to_json(const SearchResult& result, const std::string& currency) {
   Json out{{"designs", Json::array()},   {"nothing_cheaper", result.nothing_cheaper},
            {"claim", result.claim},      {"undecided", result.undecided},
-           {"chips", Json::array()},     {"chip_wins", false},
+           {"chips", Json::array()},     {"chip_wins", chip_wins(result)},
            {"rejected", Json::object()}, {"space", Json::object()}};
   for (const Ranked& r : result.designs)
     out["designs"].push_back(to_json(r, out["designs"].size() + 1));
+  for (const ChipOffer& c : result.chips)
+    out["chips"].push_back(Json{{"number", c.number},
+                                {"kind", c.kind},
+                                {"landed_cost", json_number(c.landed_cost)},
+                                {"currency", currency},
+                                {"passes", c.passes},
+                                {"why", c.why},
+                                {"design_file", nullptr}});
   for (const auto& [id, n] : result.rejected) out["rejected"][id] = count_text(n);
   for (const auto& [id, s] : result.space)
     out["space"][id] =

@@ -12,7 +12,7 @@ namespace pb::app {
 
 /// designs, nothing_cheaper, claim, undecided, rejected, space, impossible. `design_file` of a
 /// design is left null.
-nlohmann::ordered_json to_json(const SearchResult& result);
+nlohmann::ordered_json to_json(const SearchResult& result, const std::string& currency);
 
 /// The check with the least margin; nullptr if there is none.
 const Check* tightest(const Verdict& verdict);

@@ -52,7 +52,7 @@ void chip_table(Html& page, const std::vector<ChipOffer>& chips, const std::stri
 void decide_to_build(Html& page, const ReportInput& in) {
   const Ranked& best = in.result.designs.front();
   const std::string& currency = in.brief.build.currency;
-  const ChipOffer* chip = cheapest_passing(in.chips);
+  const ChipOffer* chip = cheapest_passing(in.result.chips);
   const std::string cost = money(best.cost.total, currency);
   if (chip != nullptr && chip->landed_cost < best.cost.total) {
     page.element("p", "Buy the chip: " + chip->number + " (" + chip->kind + ").",
@@ -80,7 +80,7 @@ void decide_to_build(Html& page, const ReportInput& in) {
 void decide_against(Html& page, const ReportInput& in) {
   const SearchResult& r = in.result;
   const std::string& currency = in.brief.build.currency;
-  if (const ChipOffer* chip = cheapest_passing(in.chips)) {
+  if (const ChipOffer* chip = cheapest_passing(in.result.chips)) {
     page.element("p", "Buy the chip: " + chip->number + " (" + chip->kind + ").",
                  "class=\"verdict\"");
     page.element("p", "It lands at " + money(chip->landed_cost, currency) +
@@ -139,12 +139,6 @@ std::string titled(const Brief& brief) {
 
 }  // namespace
 
-bool chip_wins(const SearchResult& result, const std::vector<ChipOffer>& chips) {
-  const ChipOffer* chip = cheapest_passing(chips);
-  return chip != nullptr &&
-         (result.designs.empty() || chip->landed_cost < result.designs.front().cost.total);
-}
-
 std::string report_html(const ReportInput& in) {
   Html page;
   open_page(page, titled(in.brief));
@@ -155,7 +149,7 @@ std::string report_html(const ReportInput& in) {
     decide_against(page, in);
   else
     decide_to_build(page, in);
-  chip_table(page, in.chips, in.brief.build.currency);
+  chip_table(page, in.result.chips, in.brief.build.currency);
   ranking_table(page, in.result, in.brief.build.currency);
   page.close();
   const Verdict* verdict = nullptr;

@@ -14,19 +14,10 @@
 
 namespace pb::delivery {
 
-/// A driver that can be bought whole.
-struct ChipOffer {
-  std::string number, kind;
-  double landed_cost = 0;  // of a good board with it
-  bool passes = false;
-  std::string why;  // what it fails on, or how far it was judged; may be empty
-};
-
 struct ReportInput {
   const SearchResult& result;
   const Brief& brief;
   const std::vector<Assumed>& assumed;
-  std::vector<ChipOffer> chips{};
   std::string version{}, input_sha256{};
 };
 
@@ -40,8 +31,5 @@ struct CheckedInput {
 
 std::string report_html(const ReportInput& input);
 std::string report_html(const CheckedInput& input);
-
-/// Whether a chip that passes costs less than the cheapest design that passes.
-bool chip_wins(const SearchResult& result, const std::vector<ChipOffer>& chips);
 
 }  // namespace pb::delivery

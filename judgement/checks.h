@@ -44,6 +44,10 @@ struct CheckRow {
   std::vector<Measured> (*measure)(const Case&, const physics::Point&, const Evidence&);
 };
 
+/// A bipolar switch that keeps more than 30 % of the supply is none: what is left below that is for
+/// torque and heat to judge. Common practice, no source. [V]
+inline double most_bipolar_drop_V(const Brief& brief) { return 0.3 * brief.supply.voltage_V; }
+
 std::span<const CheckRow> check_rows();
 /// Ids of the contract without a row: "not judged yet".
 std::vector<std::string> ids_not_judged();

@@ -67,12 +67,10 @@ Rows base_drive_on(const Case& c, const Point& point, const Evidence& e) {
   for_parts(c, {"npn", "pnp"}, [&](const Place& p, const Part&) {
     const SwitchState* s = switch_of(e, p.ref);
     if (!s || s->on_states == 0) return;
-    // A follower's V_BE plus what its pin sags; a saturated one is far below.
-    constexpr double kMost_V = 1.2;
     out.push_back(
         {p.ref,
          s->on_drop_V,
-         kMost_V,
+         most_bipolar_drop_V(c.design.brief),
          Grade::modelled,
          {"V_BE + R_pin I/h_FE; saturated: V_CE(sat) I/I_sat", Paper(c, point).on_drop_V(p)}});
   });

@@ -128,6 +128,14 @@ Problems cost_faults(const Brief& brief, const std::vector<CostLine>& lines) {
   return out;
 }
 
+/// The work of proving a driver of one's own; a bought one comes proven.
+static double one_off(const BuildBrief& build, const std::vector<CostLine>& lines) {
+  const bool bought = std::any_of(lines.begin(), lines.end(), [](const CostLine& l) {
+    return is_driver_chip(*find_part_class(l.part->part_class));
+  });
+  return bought ? 0.0 : build.one_off;
+}
+
 Cost landed_cost(const Brief& brief, const std::vector<CostLine>& lines, const CostExtras& extras) {
   const BuildBrief& build = brief.build;
   PB_CHECK(build.quantity >= 1 && extras.unit_yield > 0 && extras.unit_yield <= 1, build.quantity,
@@ -146,7 +154,7 @@ Cost landed_cost(const Brief& brief, const std::vector<CostLine>& lines, const C
   out.area = build.board_cost_area_1_m2 *
              (kRoutedShare * work.courtyards_m2 + std::max(0.0, extras.extra_copper_m2));
   out.test = build.test_rate_1_s * build.test_time_s;
-  out.one_off = build.one_off / build.quantity;
+  out.one_off = one_off(build, orders) / build.quantity;
   const double yield = extras.unit_yield * solder_yield(build, work.joints);
   out.scrap =
       (out.parts + out.attrition + out.placement + out.area + out.test) * (1.0 / yield - 1.0);
@@ -164,14 +172,16 @@ double floor_cost(const Brief& brief, const std::vector<CostLine>& lines) {
   const BoardWork work = board_work(build, orders);
   made += work.placement + build.board_cost_area_1_m2 * kRoutedShare * work.courtyards_m2;
   const double once =
-      (build.setup_per_line * static_cast<double>(orders.size()) + build.one_off) / build.quantity;
+      (build.setup_per_line * static_cast<double>(orders.size()) + one_off(build, orders)) /
+      build.quantity;
   return (made / solder_yield(build, work.joints) + once) * kRounding;
 }
 
-double floor_base(const Brief& brief, int different_parts) {
+double floor_base(const Brief& brief, int different_parts, bool chip) {
   const BuildBrief& build = brief.build;
   return (build.test_rate_1_s * build.test_time_s +
-          (build.setup_per_line * different_parts + build.one_off) / build.quantity) *
+          (build.setup_per_line * different_parts + (chip ? 0.0 : build.one_off)) /
+              build.quantity) *
          kRounding;
 }
 

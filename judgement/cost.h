@@ -79,7 +79,7 @@ double floor_cost(const Brief& brief, const std::vector<CostLine>& lines);
 /// above landed_cost, if at least `n` of the parts differ. floor_cost is no sum over lines, as a
 /// part in two roles is set up once: a search that visits candidates by replacing one part after
 /// another needs this one, where a dearer share can never lower the bound.
-double floor_base(const Brief& brief, int different_parts);
+double floor_base(const Brief& brief, int different_parts, bool chip = false);
 double floor_share(const Brief& brief, const CostLine& line);
 
 }  // namespace pb

@@ -9,6 +9,8 @@
 #include <set>
 #include <vector>
 
+#include "judgement/checks.h"
+
 namespace pb {
 namespace {
 
@@ -139,14 +141,13 @@ double rail_at_least(const Brief& b) { return 0.8 * b.supply.voltage_V; }
 std::string screen_follower(const RolePlace& at, const Part& part) {
   const bool mos = part.part_class == "n-mosfet";
   if (!mos && part.part_class != "npn") return "";
-  constexpr double kMostDrop_V = 1.2;  // of base_drive_on
   const double rail = rail_at_least(at.brief), winding = at.brief.motor.winding_resistance_ohm;
   for (const Place& p : at.wiring.places) {
     if (p.role != at.role.name || p.nodes[0] != kRail || !in_a_leg(at.wiring, p.ref)) continue;
     const double reach = reach_V(at.wiring, p.nodes[1], at.brief.supply.voltage_V,
                                  at.brief.controller.logic_voltage_V, &p);
     if (!mos) {
-      if (rail - reach > kMostDrop_V) return "base_drive_on";
+      if (rail - reach > most_bipolar_drop_V(at.brief)) return "base_drive_on";
       continue;
     }
     // With its guaranteed drive it would be a resistance of rds_max at most, hence its source at:

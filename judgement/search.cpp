@@ -205,7 +205,18 @@ class Search {
            why.value,
            why.limit,
            c.floor,
-           why.unit};
+           why.unit,
+           chip_in(c)};
+  }
+
+  /// Number of the driver chip in a core, if there is one.
+  std::string chip_in(const Core& c) const {
+    const Space& s = spaces_[c.space];
+    for (std::size_t r : s.core)
+      if (const Part* p = s.roles[r].list[c.pick[r]].part;
+          p && is_driver_chip(*find_part_class(p->part_class)))
+        return p->number;
+    return "";
   }
 
   void count_failed(const Core& c, const std::string& check, double candidates) {
@@ -410,10 +421,63 @@ class Search {
 
 }  // namespace
 
+namespace {
+
+bool is_bought(const Template& t) {
+  return std::any_of(t.roles.begin(), t.roles.end(), [](const Role& r) {
+    const PartClass* c = find_part_class(r.part_class);
+    return c && is_driver_chip(*c);
+  });
+}
+
+ChipOffer offer_of(const Ranked& r) {
+  ChipOffer out{"", r.design.wiring.title, r.cost.total, true, "", r.design};
+  for (const auto& [role, part] : r.design.parts)
+    if (is_driver_chip(*find_part_class(part.part_class))) out.number = part.number;
+  return out;
+}
+
+/// The chips' result becomes part of the whole.
+void add_chips(SearchResult& whole, SearchResult chips) {
+  for (const Ranked& r : chips.designs) whole.chips.push_back(offer_of(r));
+  for (const NearMiss& m : chips.near_misses)
+    if (std::none_of(whole.chips.begin(), whole.chips.end(),
+                     [&](const ChipOffer& o) { return o.kind == m.template_title; }))
+      whole.chips.push_back({m.part,
+                             m.template_title,
+                             m.floor,
+                             false,
+                             m.check_id + " of " + m.subject + ": " + significant(m.value, 3) +
+                                 " against " + significant(m.limit, 3) + " " + m.unit,
+                             {}});
+  whole.space.merge(chips.space);
+  for (const auto& [id, n] : chips.rejected) whole.rejected[id] += n;
+  for (const std::string& u : chips.undecided) whole.undecided.push_back("chips: " + u);
+  whole.cancelled = whole.cancelled || chips.cancelled;
+}
+
+}  // namespace
+
+bool chip_wins(const SearchResult& r) {
+  return !r.chips.empty() && r.chips.front().passes &&
+         (r.designs.empty() || r.chips.front().landed_cost < r.designs.front().cost.total);
+}
+
 SearchResult search(const Brief& brief, const std::vector<Assumed>& assumed,
                     const std::vector<Template>& templates, const std::vector<Part>& parts,
                     const SearchOptions& options) {
-  return Search(brief, assumed, templates, parts, options).run();
+  std::vector<Template> bought, wired;
+  for (const Template& t : templates) (is_bought(t) ? bought : wired).push_back(t);
+  SearchOptions one = options;
+  one.top = 1;
+  std::vector<SearchResult> chips;  // the cheapest of each kind
+  for (const Template& t : bought) chips.push_back(Search(brief, assumed, {t}, parts, one).run());
+  SearchResult out = Search(brief, assumed, wired, parts, options).run();
+  for (SearchResult& c : chips) add_chips(out, std::move(c));
+  std::stable_sort(out.chips.begin(), out.chips.end(), [](const ChipOffer& a, const ChipOffer& b) {
+    return std::pair(!a.passes, a.landed_cost) < std::pair(!b.passes, b.landed_cost);
+  });
+  return out;
 }
 
 }  // namespace pb

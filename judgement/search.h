@@ -41,11 +41,21 @@ struct Ranked {
 struct NearMiss {
   std::string template_title, check_id, subject;
   double value = 0, limit = 0, floor = 0;
-  std::string unit;
+  std::string unit, part;  // part: number of the driver chip, if it has one
+};
+
+/// A driver that can be bought whole, priced and proven as any other.
+struct ChipOffer {
+  std::string number, kind;  // kind: the wiring's title
+  double landed_cost = 0;    // of a good board with it
+  bool passes = false;
+  std::string why;  // what the cheapest of its kind fails on; empty if it passes
+  Design design{};  // if it passes
 };
 
 struct SearchResult {
-  std::vector<Ranked> designs;  // cheapest first
+  std::vector<Ranked> designs;   // of single parts, cheapest first
+  std::vector<ChipOffer> chips;  // those that pass, cheapest first, then the kinds that do not
   bool nothing_cheaper = false, cancelled = false;
   std::string claim;
   std::vector<std::string> undecided;
@@ -56,6 +66,10 @@ struct SearchResult {
   std::string impossible_key, impossible_why;
 };
 
+/// Whether a chip that passes costs less than the cheapest design that passes.
+bool chip_wins(const SearchResult& result);
+
+/// Drivers of single parts and drivers to be bought are searched apart: each has its own cheapest.
 SearchResult search(const Brief& brief, const std::vector<Assumed>& assumed,
                     const std::vector<Template>& templates, const std::vector<Part>& parts,
                     const SearchOptions& options);

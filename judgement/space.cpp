@@ -114,7 +114,10 @@ Space space_of(const Brief& brief, const Template& t, const std::vector<Part>& p
   s.usable = open > 0 && static_cast<double>(t.pins.size()) <= brief.controller.pins &&
              !s.settings.empty();
   s.count.screened = s.count.total - (s.usable ? open : 0);
-  s.base = floor_base(brief, static_cast<int>(classes.size()));
+  const bool chip = std::any_of(classes.begin(), classes.end(), [](const std::string& c) {
+    return is_driver_chip(*find_part_class(c));
+  });
+  s.base = floor_base(brief, static_cast<int>(classes.size()), chip);
   return s;
 }
 

@@ -82,6 +82,18 @@ std::expected<Inputs, Answer> read_inputs(const Options& options) {
 
 std::string file_of(std::size_t rank) { return fmt::format("design-{}.toml", rank); }
 
+std::string chip_file_of(std::size_t rank) { return fmt::format("chip-{}.toml", rank); }
+
+/// What a chip costs, first if it is the answer.
+std::string chips_for_people(const SearchResult& r) {
+  std::string out;
+  for (const ChipOffer& c : r.chips)
+    out += c.passes ? fmt::format("  chip {}, {}: {:.4f}\n", c.number, c.kind, c.landed_cost)
+                    : fmt::format("  chip {}, {}: fails {}\n", c.number, c.kind, c.why);
+  return out.empty() ? "No driver chip is in the catalogue.\n"
+                     : "Bought whole, landed cost a board:\n" + out;
+}
+
 std::string for_people(const SearchResult& r) {
   std::string out;
   for (std::size_t i = 0; i < r.designs.size(); ++i) {
@@ -101,11 +113,16 @@ std::string for_people(const SearchResult& r) {
                          m.subject, significant(m.value, 3), m.unit, significant(m.limit, 3));
   }
   if (!r.claim.empty()) out += r.claim + "\n";
-  return out + "Prices of chips were not compared.\n";
+  out += chips_for_people(r);
+  if (!chip_wins(r)) return out;
+  const ChipOffer& chip = r.chips.front();
+  return fmt::format("Buy the chip: {} ({}) lands at {:.4f} a board.\n", chip.number, chip.kind,
+                     chip.landed_cost) +
+         out;
 }
 
 int status_of(const SearchResult& r) {
-  if (!r.designs.empty()) return kPasses;
+  if (!r.designs.empty() || chip_wins(r)) return kPasses;  // "buy the chip" is an answer
   return r.undecided.empty() ? kDoesNotPass : kUndecided;
 }
 
@@ -118,13 +135,18 @@ Answer write_output(Answer answer, const Options& options, const Inputs& in,
     (*answer.json)["designs"][i]["design_file"] =
         (std::filesystem::path(options.out) / file_of(i + 1)).string();
   }
+  for (std::size_t i = 0; i < result.chips.size(); ++i) {
+    if (!result.chips[i].passes) continue;
+    files.emplace_back(chip_file_of(i + 1), to_text(result.chips[i].design));
+    (*answer.json)["chips"][i]["design_file"] =
+        (std::filesystem::path(options.out) / chip_file_of(i + 1)).string();
+  }
   if (!result.designs.empty())
     files.emplace_back("bom.csv", delivery::bom_csv(result.designs.front().design));
   files.emplace_back("report.html",
                      delivery::report_html(delivery::ReportInput{.result = result,
                                                                  .brief = in.brief.brief,
                                                                  .assumed = in.brief.assumed,
-                                                                 .chips = {},
                                                                  .version = PB_VERSION,
                                                                  .input_sha256 = in.sha256}));
   files.emplace_back("design.json", whole_object(answer));
@@ -158,7 +180,7 @@ Answer design(const Options& options, Session& session) {
   answer.status = status_of(result);
   answer.json->update(answer_head(head));
   (*answer.json)["brief_sha256"] = in->brief_sha256;
-  answer.json->update(to_json(result));
+  answer.json->update(to_json(result, in->brief.brief.build.currency));
   answer.text = for_people(result);
   return options.out.empty() ? std::move(answer)
                              : write_output(std::move(answer), options, *in, result);

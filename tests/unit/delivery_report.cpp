@@ -66,15 +66,16 @@ SearchResult sample_search() {
   s.undecided = {kEvil};
   s.space[kEvil].total = 12;
   s.rejected[kEvil] = 3;
-  s.near_misses = {{kEvil, "gate_drive_on", kEvil, 2, 4.5, 0.3, "V"}};
+  s.near_misses = {{kEvil, "gate_drive_on", kEvil, 2, 4.5, 0.3, "V", ""}};
   return s;
 }
 
-std::string search_page(const SearchResult& s, std::vector<ChipOffer> chips = {}) {
+std::string search_page(SearchResult s, std::vector<ChipOffer> chips = {}) {
+  s.chips = std::move(chips);
   const Ranked sample = sample_design();
   std::vector<Assumed> assumed = sample.design.assumed;
   assumed.push_back({"key" + kEvil, kEvil, kEvil});
-  return report_html(ReportInput{s, sample.design.brief, assumed, std::move(chips), kEvil, kEvil});
+  return report_html(ReportInput{s, sample.design.brief, assumed, kEvil, kEvil});
 }
 
 std::string checked_page(const Ranked& r) {
@@ -162,13 +163,17 @@ TEST(DeliveryReport, EveryPageCarriesTheCautions) {
 
 TEST(DeliveryReport, SaysBuyTheChipFirstWhenItIsCheaper) {
   const SearchResult s = sample_search();
-  const std::vector<ChipOffer> dear = {{"CHIP-1", "dual bridge", 0.51, true, ""}};
-  const std::vector<ChipOffer> cheap = {{"CHIP-1", "dual bridge", 0.49, true, ""},
-                                        {"CHIP-2", "dual bridge", 0.10, false, ""}};
-  EXPECT_FALSE(chip_wins(s, dear));
-  EXPECT_TRUE(chip_wins(s, cheap));
-  EXPECT_FALSE(chip_wins(SearchResult{}, {{"CHIP-2", "", 0.1, false, ""}}));
-  EXPECT_TRUE(chip_wins(SearchResult{}, dear));
+  const std::vector<ChipOffer> dear = {{"CHIP-1", "dual bridge", 0.51, true, "", {}}};
+  const std::vector<ChipOffer> cheap = {{"CHIP-1", "dual bridge", 0.49, true, "", {}},
+                                        {"CHIP-2", "dual bridge", 0.10, false, "", {}}};
+  const auto wins = [](SearchResult result, std::vector<ChipOffer> chips) {
+    result.chips = std::move(chips);
+    return chip_wins(result);
+  };
+  EXPECT_FALSE(wins(s, dear));
+  EXPECT_TRUE(wins(s, cheap));
+  EXPECT_FALSE(wins(SearchResult{}, {{"CHIP-2", "", 0.1, false, "", {}}}));
+  EXPECT_TRUE(wins(SearchResult{}, dear));
   EXPECT_EQ(search_page(s, dear).find("Buy the chip"), std::string::npos);
   const std::string page = search_page(s, cheap);
   EXPECT_LT(page.find("Buy the chip: CHIP-1"), page.find("0.50 USD"));
