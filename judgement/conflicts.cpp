@@ -5,6 +5,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
+#include <set>
 
 #include "base/check.h"
 #include "judgement/checks_parts.h"
@@ -78,7 +80,10 @@ constexpr Rule kRules[] = {
 
 Refuted refuted_by(const Space& s, const Design& design, const Proof& proof) {
   const auto said = [&](const Check& c) {
-    return Refuted{c.id, c.subject, c.unit, c.value, c.limit, {}, false, false, false};
+    Refuted out;
+    out.check = c.id, out.subject = c.subject, out.unit = c.unit;
+    out.value = c.value, out.limit = c.limit, out.corner = c.corner;
+    return out;
   };
   const Check* worst = nullptr;
   for (const Check& c : proof.verdict.checks)
@@ -87,7 +92,7 @@ Refuted refuted_by(const Space& s, const Design& design, const Proof& proof) {
   if (proof.standing) {
     Refuted out = said(*worst);
     out.roles = standing_roles(s, design, 0);
-    out.any_stop = true;
+    out.any_stop = out.standing = true;
     return out;
   }
   for (const Rule& rule : kRules)
@@ -104,6 +109,58 @@ Refuted refuted_by(const Space& s, const Design& design, const Proof& proof) {
   out.roles.assign(s.roles.size(), false);
   for (std::size_t r : s.core) out.roles[r] = true;
   return out;
+}
+
+namespace {
+
+/// Indices of the choices of a role that have the least or the most of some figure that differs.
+std::set<std::size_t> extremes(const RoleChoices& role) {
+  std::set<std::size_t> out;
+  const PartClass* c = find_part_class(role.role->part_class);
+  PB_CHECK(c != nullptr, role.role->part_class);
+  for (std::size_t f = 0; f < c->figures.size(); ++f) {
+    std::optional<std::size_t> least, most;
+    const auto value = [&](std::size_t k) { return role.list[k].part->figures[f]; };
+    for (std::size_t k = 0; k < role.list.size(); ++k) {
+      if (!role.list[k].part || !given(value(k))) continue;
+      if (!least || value(k) < value(*least)) least = k;
+      if (!most || value(k) > value(*most)) most = k;
+    }
+    if (least && value(*least) < value(*most)) out.insert({*least, *most});
+  }
+  if (role.role->optional) out.insert(0);
+  return out;
+}
+
+}  // namespace
+
+void leave_out_bystanders(const Brief& brief, const std::vector<Assumed>& assumed, const Space& s,
+                          const Pick& pick, const Settings& settings, Refuted& why) {
+  const auto margin = [&](const Pick& p) {
+    return standing_margin(design_of(brief, assumed, s, p, settings, Resistors::finest), why.corner,
+                           why.check, why.subject);
+  };
+  const double past = -margin(pick);
+  std::vector<std::pair<double, std::size_t>> effects;  // of the roles
+  for (std::size_t r : s.core) {
+    if (!why.roles[r] || is_resistor(s.roles[r])) continue;
+    double most = 0;
+    for (std::size_t k : extremes(s.roles[r])) {
+      if (k == pick[r]) continue;
+      Pick other = pick;
+      other[r] = k;
+      most = std::max(most, past + margin(other));
+      if (most > 0.5 * past) break;
+    }
+    effects.emplace_back(most, r);
+  }
+  std::sort(effects.begin(), effects.end());
+  double together = 0;
+  for (const auto& [effect, r] : effects) {
+    together += effect;
+    if (together > 0.5 * past) return;
+    why.roles[r] = false;
+  }
 }
 
 void Conflicts::learn(const Space& s, const Pick& pick, std::size_t setting, const Refuted& why) {

@@ -20,7 +20,9 @@ namespace pb {
 struct Refuted {
   std::string check, subject, unit;
   double value = 0, limit = 0;
-  std::vector<bool> roles;  // that the failed check read; resistors never
+  std::map<std::string, std::string> corner;  // where
+  std::vector<bool> roles;                    // that the failed check read; resistors never
+  bool standing = false;                      // by resting states alone
   // Settings it holds for besides its own: those with another stop, with other resistor values,
   // all.
   bool any_stop = false, any_values = false, any_setting = false;
@@ -28,6 +30,13 @@ struct Refuted {
 
 /// From a proof that failed (not undecided).
 Refuted refuted_by(const Space& s, const Design& design, const Proof& proof);
+
+/// For a refutation by resting states: leaves out roles whose parts make no difference to it. Each
+/// role's other parts with the most and the least of every figure are tried in its place; roles are
+/// left out while all their effects together make up less than half of what the check is past its
+/// limit.
+void leave_out_bystanders(const Brief& brief, const std::vector<Assumed>& assumed, const Space& s,
+                          const Pick& pick, const Settings& settings, Refuted& why);
 
 /// The refutations of one template.
 class Conflicts {

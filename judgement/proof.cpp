@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <map>
 #include <memory>
 #include <optional>
@@ -155,9 +156,10 @@ class Prover {
     // A run stops short of rest, and at its own accuracy: a resting state refutes only what it
     // misses by more than that.
     constexpr double kClear = 0.01;
-    constexpr std::string_view kStill[] = {"gate_drive_on",  "base_drive_on",
-                                           "gate_off",       "shoot_through_reset",
-                                           "partial_supply", "permanent_hold"};
+    // Each reads what has settled, or the peak of something whose peak is no less.
+    constexpr std::string_view kStill[] = {
+        "gate_drive_on",  "base_drive_on",  "gate_off",      "shoot_through_reset",
+        "partial_supply", "permanent_hold", "switch_voltage"};
     const Point p = point_of(case_->spreads, signs);
     const Evidence e = gather_standing(*case_, p);
     if (!trouble_of(e).empty()) return;  // the whole run will tell
@@ -453,6 +455,25 @@ class Prover {
 };
 
 }  // namespace
+
+double standing_margin(const Design& design, const std::map<std::string, std::string>& corner,
+                       const std::string& id, const std::string& subject) {
+  const Case c = case_of(design);
+  Signs signs(c.spreads.size(), 0);
+  for (std::size_t k = 0; k < signs.size(); ++k)
+    if (const auto side = corner.find(c.spreads[k].name); side != corner.end())
+      signs[k] = side->second == "min" ? -1 : 1;
+  const Point p = point_of(c.spreads, signs);
+  const Evidence e = gather_standing(c, p);
+  double least = std::numeric_limits<double>::infinity();
+  if (!trouble_of(e).empty()) return least;
+  for (const CheckRow& row : check_rows())
+    if (row.id == id)
+      for (const Measured& m : row.measure(c, p, e))
+        if (m.subject == subject && std::isfinite(m.value))
+          least = std::min(least, margin_of(row.sense, m.value, m.limit));
+  return least;
+}
 
 Proof prove(const Design& design, const ProofOptions& options) {
   return Prover(design, options).run();

@@ -46,6 +46,10 @@ struct Proof {
       corners;  // run, those of the tightest checks first
 };
 
+/// Margin of one check of what stands still, at one corner; infinite where it has no number.
+double standing_margin(const Design& design, const std::map<std::string, std::string>& corner,
+                       const std::string& id, const std::string& subject);
+
 /// The design must be without faults_of().
 Proof prove(const Design& design, const ProofOptions& options);
 

@@ -163,10 +163,12 @@ class Search {
     Trial t;
     t.setting = setting;
     if (std::any_of(p.verdict.checks.begin(), p.verdict.checks.end(),
-                    [](const Check& k) { return !k.passes; }))
+                    [](const Check& k) { return !k.passes; })) {
       t.refuted = refuted_by(s, d, p);
-    else if (!p.verdict.undecided.empty())
-      t.undecided = p.verdict.undecided.front();
+      if (t.refuted->standing)
+        leave_out_bystanders(brief_, assumed_, s, c.pick, s.settings[setting], *t.refuted);
+    }
+    if (!t.refuted && !p.verdict.undecided.empty()) t.undecided = p.verdict.undecided.front();
     return t;
   }
 
