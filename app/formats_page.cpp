@@ -206,6 +206,10 @@ available_W, detected_by, contain, hottest, supply_A, harmed[{subject,by}]}]`, `
 [faults.md](faults.md). Class is "works on", "stops safely", "destroyed but contained" or "hazard",
 null if undecided. Exit 1 if there is a hazard.
 
+`identify`: `kind` ("step" "spin"), `parameters{NAME: {value, low, high, unit}}` with the names of the
+brief's `[motor]`, `confidence` of low to high, `residual{deviation, unit}`, `capture{rows, from_s, to_s,
+time_unit, channels[{name, unit}], notes[]}`, `notes[]`, `undecided[]`.
+
 `parts import`: `store`, `rows`, `added`, `changed`, `same`, `kept[]` (numbers another source has),
 `classes{CLASS: {rows, incomplete, missing{FIGURE: rows}}}`, `left_out[]` (columns), `notes[]`.
 `parts list`: `store`, `parts[{number, class, package, lifecycle, currency, source, stock,
@@ -223,6 +227,24 @@ every file, `handoff.zip` with all of them, and `drive/`: C99 for the firmware. 
 to use it; `pb_table.h` and `pb_table.c` are the design's tables; `pin_writes.csv`
 (`tick,pin,name,level`) is every change of a pin in the move that the proof ran, in ticks of the timer
 from the first state on. Folder, clock, time zone, locale and user change no byte.
+
+## Captures
+
+`identify CAPTURE` reads the CSV of any oscilloscope or logging supply: any lines before the numbers;
+separator comma, semicolon, tab or blanks; decimal point, or comma where it does not separate; times in
+s, ms, us, ns or as clock times; columns of text and gaps in between. Names and units come from the
+lines above the numbers (`CH1 (mV)`, `t_s`, or units in a line of their own). A time without a unit is
+taken as s, ms or us by the step between rows, and the answer says so; `--time-unit` decides. Time must
+not run backwards.
+
+`--column OURS=THEIRS` says which column is which: THEIRS is a name or a number from 1, `*FACTOR` after it
+scales it (`winding_a_A=CH1*-10`), `time=THEIRS` is the time axis.
+
+`identify` takes a current and a voltage (columns `current_A` and `voltage_V`, else the only ones in A and
+V; or `--voltage`) as a step on one winding of a rotor that stands still: `winding_resistance`,
+`winding_inductance`. A voltage alone is that of an open winding of a rotor that is spun:
+`back_emf_constant`; that needs `--steps-per-turn` or a brief. `--brief FILE` puts what was found into the
+brief and leaves every other byte of it alone.
 
 ## waveforms.csv
 

@@ -8,6 +8,7 @@ set(THREADS_PREFER_PTHREAD_FLAG ON)
 find_package(Threads REQUIRED)
 find_package(Eigen3 3.4 REQUIRED NO_MODULE)
 find_package(Boost 1.74 REQUIRED)  # headers only: Boost.Math
+find_package(Ceres 2.1 REQUIRED)  # identification only
 find_package(tomlplusplus 3.3 REQUIRED)
 find_package(nlohmann_json 3.11 REQUIRED)
 find_package(SQLiteCpp 3.2 REQUIRED)

@@ -8,7 +8,7 @@
 # package, or any of several parted by "|" (the first is the one that gets installed).
 program_packages=(
   g++:g++ cmake:cmake ninja:ninja-build
-  =libeigen3-dev '=libboost-dev|libboost1.74-dev' =libtomlplusplus-dev =nlohmann-json3-dev
+  =libeigen3-dev '=libboost-dev|libboost1.74-dev' =libceres-dev =libtomlplusplus-dev =nlohmann-json3-dev
   =libsqlitecpp-dev =libsqlite3-dev =libfmt-dev =libspdlog-dev =libcli11-dev =zlib1g-dev
   =libhpdf-dev pkg-config:pkg-config =libcpp-httplib-dev node:nodejs npm:npm)
 test_packages=(

@@ -395,31 +395,4 @@ Checked<Capture> load_capture(const std::string& path, const CaptureOptions& opt
   return read_capture(path, file.text(), options);
 }
 
-bool is_clipped(const Channel& channel) {
-  std::vector<double> y;
-  y.reserve(channel.y.size());
-  for (double v : channel.y)
-    if (!std::isnan(v)) y.push_back(v);
-  if (y.empty()) return false;
-  const auto [low, high] = std::minmax_element(y.begin(), y.end());
-  const double span = *high - *low;
-  const std::size_t least = std::max<std::size_t>(8, y.size() / 100);
-  // Where a signal settles on a value, it creeps: over the last part of the way, as long as a
-  // fiftieth of the flat stretch, it moves by less than this.
-  constexpr double kCreep = 0.02;
-  for (const double end : {*low, *high})
-    for (std::size_t k = 0; k < y.size();) {
-      if (y[k] != end) {
-        ++k;
-        continue;
-      }
-      std::size_t stop = k;
-      while (stop < y.size() && y[stop] == end) ++stop;
-      const std::size_t flat = stop - k, back = std::max<std::size_t>(1, flat / 50);
-      if (flat >= least && k >= back && std::abs(y[k - back] - end) > kCreep * span) return true;
-      k = stop;
-    }
-  return false;
-}
-
 }  // namespace pb

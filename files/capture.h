@@ -36,8 +36,4 @@ Checked<Capture> read_capture(const std::string& file, std::string_view text,
 /// From a file of any size.
 Checked<Capture> load_capture(const std::string& path, const CaptureOptions& options = {});
 
-/// Channels the instrument could not follow: a stretch at the greatest or least value that begins
-/// while the signal still moves. Only sound for currents of windings, which cannot jump.
-bool is_clipped(const Channel& channel);
-
 }  // namespace pb

@@ -3,6 +3,9 @@
 //
 #include "model/capture.h"
 
+#include <algorithm>
+#include <cmath>
+
 #include "base/text.h"
 
 namespace pb {
@@ -11,6 +14,48 @@ const Channel* find_channel(const Capture& capture, std::string_view name, std::
   for (const Channel& c : capture.channels)
     if (equal_ignoring_case(c.name, name) && (c.unit.empty() || c.unit == unit)) return &c;
   return nullptr;
+}
+
+bool is_clipped(const Channel& channel) {
+  std::vector<double> y;
+  y.reserve(channel.y.size());
+  for (double v : channel.y)
+    if (!std::isnan(v)) y.push_back(v);
+  if (y.empty()) return false;
+  const auto [low, high] = std::minmax_element(y.begin(), y.end());
+  const double span = *high - *low;
+  const std::size_t least = std::max<std::size_t>(8, y.size() / 100);
+  // Where a signal settles on a value, it creeps: over the last part of the way, as long as a
+  // fiftieth of the flat stretch, it moves by less than this.
+  constexpr double kCreep = 0.02;
+  for (const double end : {*low, *high})
+    for (std::size_t k = 0; k < y.size();) {
+      if (y[k] != end) {
+        ++k;
+        continue;
+      }
+      std::size_t stop = k;
+      while (stop < y.size() && y[stop] == end) ++stop;
+      const std::size_t flat = stop - k, back = std::max<std::size_t>(1, flat / 50);
+      if (flat >= least && k >= back && std::abs(y[k - back] - end) > kCreep * span) return true;
+      k = stop;
+    }
+  return false;
+}
+
+double noise_of(const Channel& channel) {
+  std::vector<double> d;
+  const std::vector<double>& y = channel.y;
+  for (std::size_t k = 3; k < y.size(); ++k) {
+    const double third = y[k] - 3 * y[k - 1] + 3 * y[k - 2] - y[k - 3];
+    if (!std::isnan(third)) d.push_back(std::abs(third));
+  }
+  if (d.empty()) return 0;
+  // The median of |x| is 0.6745 sigma for a normal x and does not see edges; the variance of a
+  // third difference is 1 + 9 + 9 + 1 times that of a row.
+  const auto middle = d.begin() + static_cast<std::ptrdiff_t>(d.size() / 2);
+  std::nth_element(d.begin(), middle, d.end());
+  return *middle / 0.6745 / std::sqrt(20.0);
 }
 
 }  // namespace pb

@@ -33,4 +33,12 @@ struct Capture {
 /// By its name, case ignored, and its unit where the file says one. Null if there is none.
 const Channel* find_channel(const Capture& capture, std::string_view name, std::string_view unit);
 
+/// Channels the instrument could not follow: a stretch at the greatest or least value that begins
+/// while the signal still moves. Only sound for currents of windings, which cannot jump.
+bool is_clipped(const Channel& channel);
+
+/// Standard deviation of what changes from row to row without the signal: from third differences,
+/// which a smooth signal does not have. 0 for a channel without noise.
+double noise_of(const Channel& channel);
+
 }  // namespace pb

@@ -36,7 +36,7 @@ LIBRARIES = {
     "drive": (),
     "files": (r"toml\+\+/", r"nlohmann/", r"SQLiteCpp/", r"sqlite3\.h", r"fmt/", r"zlib\.h"),
     "physics": (r"Eigen/",),
-    "judgement": (r"Eigen/", r"boost/math/"),
+    "judgement": (r"Eigen/", r"boost/math/", r"ceres/"),
     "delivery": (r"fmt/", r"hpdf\.h"),
     "app": (r"CLI/", r"nlohmann/", r"spdlog/", r"fmt/", r"httplib\.h"),
 }
@@ -127,7 +127,7 @@ LINKS = {
     "drive": set(),
     "files": {"pb_model", "tomlplusplus::tomlplusplus", "nlohmann_json::nlohmann_json", "SQLiteCpp", "fmt::fmt", "ZLIB::ZLIB"},
     "physics": {"pb_base", "pb_model", "pb_drive", "Eigen3::Eigen"},
-    "judgement": {"pb_physics", "Boost::headers"},
+    "judgement": {"pb_physics", "Boost::headers", "Ceres::ceres"},
     "delivery": {"pb_judgement", "pb_files", "fmt::fmt", "hpdf"},
     "app": {"pb_delivery", "pb_files", "CLI11::CLI11", "nlohmann_json::nlohmann_json", "spdlog::spdlog", "fmt::fmt", "PkgConfig::httplib"},
 }
