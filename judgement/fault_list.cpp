@@ -15,7 +15,7 @@ namespace {
 
 using namespace physics;
 
-constexpr double kStand_s = 0.02, kRelease_s = 0.02;
+constexpr double kStand_s = 0.02;
 /// Four electrical cycles of full steps: two to settle, two to look at. Faster than a whole move.
 constexpr int kSteps = 16;
 
@@ -260,8 +260,9 @@ class Lister {
 
   RunRequest move() const {
     RunRequest r;
-    r.plan = plan_move(d_, d_.settings.sequence, kSteps, c_.dead_time_s,
-                       std::max(3.0 / d_.brief.motion.rate_steps_s, kStand_s), kRelease_s);
+    DriveTable table = drive_table(d_, d_.settings.sequence, c_.dead_time_s);
+    if (c_.drive_edit) c_.drive_edit(table);
+    r.plan = plan_move(d_, table, kSteps);
     return r;
   }
 
@@ -288,8 +289,7 @@ std::vector<RunRequest> states_held(const Case& c) {
     PlannedState found;
     if (!find_state(c.design.wiring, flow, found)) continue;
     RunRequest r;
-    r.plan = plan_hold(c.design, flow, kStand_s);
-    r.plan.dead_time_s = c.dead_time_s;
+    r.plan = plan_hold(c.design, standing_table(c.design, flow, c.dead_time_s), kStand_s);
     out.push_back(std::move(r));
   }
   return out;
