@@ -56,11 +56,19 @@ cp /etc/resolv.conf /etc/hosts "$new_root/etc/"
 mount -t proc proc "$new_root/proc"
 git clone -q --no-hardlinks "$source_tree" "$new_root/srv/pennybridge"
 
+# Where this machine's network has a certificate of its own, node in there must know it too.
+certificate=''
+if [ -n "${NODE_EXTRA_CA_CERTS-}" ]; then
+  certificate=/etc/extra-certificates.pem
+  cp "$NODE_EXTRA_CA_CERTS" "$new_root$certificate"
+fi
+
 inside() {  # inside WHAT COMMAND: runs it in the root with an empty environment but for proxies
   local what=$1 start=$SECONDS status=0
   printf '\n==== %s: %s\n' "$what" "$2"
   env -i PATH=/usr/sbin:/usr/bin:/sbin:/bin HOME=/root ${http_proxy:+http_proxy="$http_proxy"} \
     ${https_proxy:+https_proxy="$https_proxy"} \
+    ${certificate:+NODE_EXTRA_CA_CERTS="$certificate"} \
     chroot "$new_root" /bin/bash -c "cd /srv/pennybridge && $2" </dev/null || status=$?
   printf '==== %s: exit %d after %d s\n' "$what" "$status" $((SECONDS - start))
   [ $status -eq 0 ]
