@@ -22,9 +22,9 @@ namespace {
 
 namespace fs = std::filesystem;
 
-constexpr std::string_view kResult = ".result";
 constexpr std::size_t kMostFiles = 400;
-constexpr auto kExtensions = std::to_array<std::string_view>({".toml", ".csv", ".html", ".json"});
+constexpr auto kExtensions =
+    std::to_array<std::string_view>({".toml", ".csv", ".html", ".json", ".zip"});
 
 constexpr const char* kEmptyBrief = R"(format = 1
 title = "New driver"
@@ -130,7 +130,8 @@ std::vector<fs::path> toml_files(const fs::path& folder) {
     if (out.size() >= kMostFiles) break;
     if (!entry.is_directory(error) || entry.is_symlink(error)) {
       add(entry.path());
-    } else if (!hidden(entry.path()) && entry.path().extension() != kResult) {
+    } else if (!hidden(entry.path()) && entry.path().extension() != kResult &&
+               entry.path().extension() != kHandoff) {
       for (const auto& below : fs::directory_iterator(entry.path(), error)) add(below.path());
     }
   }

@@ -113,10 +113,18 @@ Checked<Work> yield_work(const std::string& file, const std::string& text, const
   return Work{"yield " + join(arguments, "\n") + " " + sha256_hex(text), std::move(*run)};
 }
 
+Checked<Work> handoff_work(const std::string& file, const std::string& text) {
+  const std::string out = fs::path(file).replace_extension(kHandoff).generic_string();
+  auto run = prepare("handoff", {file, "--out", out});
+  if (!run) return std::unexpected(std::move(run.error()));
+  return Work{"handoff " + file + " " + sha256_hex(text), std::move(*run)};
+}
+
 Checked<Work> work_of(const std::string& kind, const std::string& file, const std::string& text,
                       const Json& body) {
   if (kind == "design") return search_work(file, text);
   if (kind == "check") return proof_work(file, body);
+  if (kind == "handoff") return handoff_work(file, text);
   if (kind == "torque") return torque_work(file, body);
   if (kind == "yield") return yield_work(file, text, body);
   return std::unexpected(Problems{{.message = "there is no such kind of job"}});
@@ -192,6 +200,7 @@ HttpResponse get_download(Desk& desk, const HttpRequest& request) {
         "base-uri 'none'; form-action 'none'; frame-ancestors 'none'; sandbox");
     return out;
   }
+  if (place->extension() == ".zip") out.type = "application/zip";
   std::string name;
   for (const char c : place->filename().string())
     name += c >= ' ' && c != '"' && c != '\\' && c != '\x7f' ? c : '_';

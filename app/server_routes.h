@@ -28,10 +28,14 @@ std::string query_of(const HttpRequest& request, const char* key);
 Checked<Json> body_of(const HttpRequest& request);
 
 /// The place of a file that a page named, below the folder served, links followed; `must_exist` or
-/// merely may be made there. Only names ending in .toml, .csv, .html or .json.
+/// merely may be made there. Only names ending in .toml, .csv, .html, .json or
+/// .zip.
 Checked<std::filesystem::path> inside(const Desk& desk, const std::string& name, bool must_exist);
 /// Where the results of a brief go: "a/b.toml" has "a/b.result".
 std::string result_folder_of(const std::string& brief_file);
+
+/// What folders of results end in.
+inline constexpr const char *kResult = ".result", *kHandoff = ".handoff";
 
 HttpResponse get_page(Desk&, const HttpRequest&);
 HttpResponse get_script(Desk&, const HttpRequest&);

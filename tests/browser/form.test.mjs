@@ -61,6 +61,11 @@ test("from an empty folder to a proven design by the form alone", async () => {
   await page.getByRole("tab", { name: "Proof" }).click();
   await page.waitForSelector(".margins", { timeout: kProof_ms });
   assert.equal(await page.locator(".strip .mark.passes").count(), 1);
+  await page.getByRole("button", { name: "Hand it over" }).click();
+  const all = page.getByRole("link", { name: "Everything as one file" });
+  await all.waitFor({ timeout: kProof_ms });
+  const [zip] = await Promise.all([page.waitForEvent("download"), all.click()]);
+  assert.equal(readFileSync(await zip.path()).subarray(0, 2).toString(), "PK");
   const [download] = await Promise.all([
     page.waitForEvent("download"),
     page.goBack().then(() => page.getByRole("link", { name: "Bill of materials" }).click()),

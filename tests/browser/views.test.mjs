@@ -2,7 +2,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // Every view, light and dark, at 1280 by 720 and on a phone: nothing serious that axe finds, nothing
-// wider than the screen, and a picture of it. With PB_PICTURES set they go to that folder.
+// wider than the screen, and a picture of it, in PB_BUILD_DIR/pictures. With PB_README set the README's
+// own pictures are taken anew as well.
 import assert from "node:assert/strict";
 import { mkdirSync, readFileSync } from "node:fs";
 import { join } from "node:path";
@@ -10,7 +11,8 @@ import { after, before, test } from "node:test";
 import { kProof_ms, openPage, root, search, startBrowser, startDesk, stopAll, takeExample } from "./desk.mjs";
 
 const axe = readFileSync(new URL("./node_modules/axe-core/axe.min.js", import.meta.url), "utf8");
-const pictures = process.env.PB_PICTURES || join(process.env.PB_BUILD_DIR || root, "pictures");
+const pictures = join(process.env.PB_BUILD_DIR || root, "pictures");
+const inReadme = process.env.PB_README ? ["brief", "circuits", "waves"] : [];
 const sizes = { wide: { width: 1280, height: 720 }, phone: { width: 390, height: 844 } };
 
 let browser, desk, brief, designed;
@@ -111,6 +113,13 @@ async function serious(page) {
     .map((v) => `${v.id}: ${v.help}: ${v.nodes.map((n) => n.target.join(" ") + " " + n.failureSummary).join("; ")}`);
 }
 
+test("axe finds what is planted", async () => {
+  const page = await openPage(browser, desk.url, { bypassCSP: true });
+  await page.evaluate(() => document.querySelector("main").append(document.createElement("button")));
+  assert.match((await serious(page)).join(), /button-name/);
+  await page.context().close();
+});
+
 for (const [name, view] of Object.entries(views))
   for (const scheme of ["light", "dark"])
     for (const [size, viewport] of Object.entries(sizes))
@@ -120,6 +129,8 @@ for (const [name, view] of Object.entries(views))
         if (view.act) await view.act(page);
         await page.waitForTimeout(300); // the last picture is drawn
         await page.screenshot({ path: join(pictures, `${name}-${scheme}-${size}.png`), fullPage: true });
+        if (inReadme.includes(name) && scheme === "light" && size === "wide")
+          await page.screenshot({ path: join(root, "docs", "pictures", `${name}.png`) });
         assert.deepEqual(await serious(page), []);
         const wide = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
         assert.ok(wide <= 0, `the page is ${wide} pixels wider than the screen`);

@@ -93,7 +93,7 @@ export interface BriefState {
 
 export interface Job {
   id: number;
-  kind: "design" | "check" | "yield" | "torque";
+  kind: "design" | "check" | "yield" | "torque" | "handoff";
   file: string;
   phase: "waiting" | "running" | "done";
   share: number | null;
@@ -197,6 +197,13 @@ export interface TorqueAnswer {
   rate_steps_s: number;
   load_Nm: number;
   points: { rate_steps_s: number; torque_Nm: number | null; lag_step: number | null; steps_lost: number | null }[];
+  interrupted?: boolean;
+  problems?: Problem[];
+}
+export interface HandoffAnswer {
+  passes?: boolean;
+  out?: string;
+  files?: { name: string; sha256: string }[];
   interrupted?: boolean;
   problems?: Problem[];
 }

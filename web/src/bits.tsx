@@ -49,7 +49,7 @@ export function Problems({ list, title }: { list: Problem[]; title?: string }) {
 
 export function Progress({ job }: { job: Job }) {
   const cancel = () => api.cancelJob(job.id).then(pollJobs, pollJobs);
-  const what = { design: "Searching", check: "Proving", yield: "Building units", torque: "Turning the motor" }[job.kind];
+  const what = { design: "Searching", check: "Proving", yield: "Building units", torque: "Turning the motor", handoff: "Proving and writing" }[job.kind];
   return (
     <div class="progress">
       <p>

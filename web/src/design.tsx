@@ -8,6 +8,8 @@ import {
   api,
   type Check,
   type CheckAnswer,
+  downloadOf,
+  type HandoffAnswer,
   type DesignView as View,
   type Job,
   type Keys,
@@ -149,6 +151,7 @@ export function DesignView({ file }: Props) {
           )}
         </div>
       </div>
+      {!isChanged && <HandOver file={file} />}
       {late && <Problems list={late.problems} title="These values give no picture" />}
       <Strip picture={picture} proof={proof.answer} job={proof.job} changed={isChanged} />
       <div class="bench">
@@ -318,6 +321,40 @@ function SaveAs({ file, changes }: { file: string; changes: () => Changes }) {
         Not now
       </button>
     </form>
+  );
+}
+
+/** Everything the customer, the board house and the firmware author need, as one file. */
+function HandOver({ file }: { file: string }) {
+  const { start, job, answer, refusal } = useAnswer<HandoffAnswer>();
+  return (
+    <div class="handover">
+      {job ? (
+        <Progress job={job} />
+      ) : answer?.out ? (
+        <p>
+          <a href={downloadOf(`${answer.out}/handoff.zip`)} download>
+            Everything as one file
+          </a>{" "}
+          <span class="soft">
+            {answer.files?.length} files, also in the folder <span class="file">{answer.out}</span>
+          </span>
+        </p>
+      ) : (
+        <p>
+          <button type="button" onClick={() => start(api.startJob("handoff", file))}>
+            Hand it over
+          </button>{" "}
+          <span class="soft">
+            {answer && !answer.interrupted
+              ? "It does not pass, so nothing was written."
+              : "schematic, parts list, netlist, board data, drive code, test plan and report, once it is proven"}
+          </span>
+        </p>
+      )}
+      {refusal && <Problems list={refusal.problems} />}
+      {answer?.problems && <Problems list={answer.problems} />}
+    </div>
   );
 }
 
