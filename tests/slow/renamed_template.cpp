@@ -160,9 +160,12 @@ TEST(RenamedTemplates, MakeTheSameCircuit) {
   ASSERT_GE(test::shipped().size(), 5u);
   const auto circuit = [](const Design& d) {
     const auto spreads = physics::spreads_of(d);
-    return physics::assemble(d, spreads, physics::typical(spreads), {},
-                             physics::plan_hold(d, physics::standing_table(d, "++", 100e-6), 0.01),
-                             {});
+    return physics::assemble(
+        d, spreads, physics::typical(spreads), {},
+        physics::plan_hold(
+            d, physics::standing_table(d, physics::flows_of(d.settings.sequence).at(0), 100e-6),
+            0.01),
+        {});
   };
   unsigned seed = 100;
   for (const Template& t : test::shipped()) {

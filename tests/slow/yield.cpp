@@ -17,8 +17,8 @@ namespace pb {
 namespace {
 
 double hold_current_A(const Case& c, const physics::Point& p) {
-  const physics::Plan plan =
-      physics::plan_hold(c.design, physics::standing_table(c.design, "++", c.dead_time_s), 0.02);
+  const physics::Plan plan = physics::plan_hold(
+      c.design, physics::standing_table(c.design, c.hold_flow, c.dead_time_s), 0.02);
   return physics::run(c.design, c.spreads, p, {}, {plan, {}, {}, false}).winding_a.rms_A;
 }
 
