@@ -113,14 +113,25 @@ Refuted refuted_by(const Space& s, const Design& design, const Proof& proof) {
 
 namespace {
 
-/// Indices of the choices of a role that have the least or the most of some figure that differs.
+/// What a resting state sees of a part: its resistance or drop, what it takes to turn it on, what
+/// it leaks.
+constexpr std::string_view kSeenAtRest[] = {
+    "rds_max",          "threshold_max", "threshold_min", "hfe_min",
+    "vf_high_max",      "ir_max",        "vce_sat_max",   "vz",
+    "on_resistance_max"};
+
+/// Indices of the choices of a role that have the least or the most of one of these.
 std::set<std::size_t> extremes(const RoleChoices& role) {
   std::set<std::size_t> out;
   const PartClass* c = find_part_class(role.role->part_class);
   PB_CHECK(c != nullptr, role.role->part_class);
-  for (std::size_t f = 0; f < c->figures.size(); ++f) {
+  for (std::string_view name : kSeenAtRest) {
+    const int f = figure_index(*c, name);
+    if (f < 0) continue;
     std::optional<std::size_t> least, most;
-    const auto value = [&](std::size_t k) { return role.list[k].part->figures[f]; };
+    const auto value = [&](std::size_t k) {
+      return role.list[k].part->figures[static_cast<std::size_t>(f)];
+    };
     for (std::size_t k = 0; k < role.list.size(); ++k) {
       if (!role.list[k].part || !given(value(k))) continue;
       if (!least || value(k) < value(*least)) least = k;

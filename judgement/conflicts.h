@@ -32,9 +32,9 @@ struct Refuted {
 Refuted refuted_by(const Space& s, const Design& design, const Proof& proof);
 
 /// For a refutation by resting states: leaves out roles whose parts make no difference to it. Each
-/// role's other parts with the most and the least of every figure are tried in its place; roles are
-/// left out while all their effects together make up less than half of what the check is past its
-/// limit.
+/// role's other parts with the most and the least of what a resting state sees are tried in its
+/// place; roles are left out while all their effects together make up less than half of what the
+/// check is past its limit.
 void leave_out_bystanders(const Brief& brief, const std::vector<Assumed>& assumed, const Space& s,
                           const Pick& pick, const Settings& settings, Refuted& why);
 
