@@ -82,10 +82,15 @@ class Search {
         Pick first(spaces_[i].roles.size(), 0);
         open_.push({bound(spaces_[i], first), i, std::move(first), 0});
       }
+    bool guessed = false;
     while (!open_.empty() && open_.top().floor < ceiling()) {
       if (late()) {
         left_from_ = open_.top().floor;
         return;
+      }
+      if (!guessed && found_.empty() && o_.enough && o_.enough()) {
+        guessed = true;
+        for (std::size_t i = 0; i < spaces_.size(); ++i) descend(i);
       }
       std::vector<Core> batch = next_batch();
       std::vector<std::vector<Trial>> trials(batch.size());
@@ -341,6 +346,78 @@ class Search {
       hints.insert(hints.begin() + static_cast<std::ptrdiff_t>(added++), c->corner);
     }
     if (hints.size() > kMost) hints.resize(kMost);
+  }
+
+  // --- a design to fall back on
+
+  /// Where a passing design is not among the cheapest: from a core that has most going for it,
+  /// cheaper role by role. Rejects nothing: what it finds only lowers the ceiling.
+  void descend(std::size_t space) {
+    const Space& s = spaces_[space];
+    if (!s.usable) return;
+    for (bool with_optional : {false, true}) {
+      Core c{0, space, generous(s, with_optional), 0};
+      c.floor = bound(s, c.pick);
+      const std::vector<Trial> trials = try_settings(c);
+      if (late()) return;
+      if (trials.empty() || !trials.back().passes()) continue;
+      const std::size_t setting = trials.back().setting;
+      for (bool better = true; better && !late();) {
+        better = false;
+        for (std::size_t r : s.core) better = cheapen(c, r, setting) || better;
+      }
+      double singly = 0;
+      c.floor = bound(s, c.pick);
+      prove_cheapest(c, setting, singly);
+      return;
+    }
+  }
+
+  /// The cheapest choice of one role that still passes a trial with the rest as it is.
+  bool cheapen(Core& c, std::size_t role, std::size_t setting) {
+    for (std::size_t at = 0; at < c.pick[role] && !late(); at += kBatch) {
+      const std::size_t count = std::min(kBatch, c.pick[role] - at);
+      std::vector<Core> tries(count, c);
+      std::vector<char> passes(count, 0);
+      for (std::size_t k = 0; k < count; ++k) tries[k].pick[role] = at + k;
+      o_.parallel(count, [&](std::size_t k) {
+        passes[k] = !conflicts_[c.space].find(tries[k].pick, setting) &&
+                    try_setting(tries[k], setting, true).passes();
+      });
+      for (std::size_t k = 0; k < count; ++k)
+        if (passes[k]) {
+          c.pick = tries[k].pick;
+          return true;
+        }
+    }
+    return false;
+  }
+
+  Pick generous(const Space& s, bool with_optional) const {
+    Pick pick(s.roles.size(), 0);
+    for (std::size_t r : s.core) {
+      double best = -std::numeric_limits<double>::infinity();
+      for (std::size_t k = 0; k < core_choices(s, r); ++k) {
+        const Part* p = s.roles[r].list[k].part;
+        if (s.roles[r].role->optional && (p != nullptr) != with_optional) continue;
+        const double g = p ? promise(*p) : 0.0;
+        if (g > best) best = g, pick[r] = k;
+      }
+    }
+    return pick;
+  }
+
+  double promise(const Part& p) const {
+    const std::string& c = p.part_class;
+    if (c == "n-mosfet" || c == "p-mosfet") {
+      const bool starved = figure(p, "rds_gate") > 0.95 * brief_.controller.logic_voltage_V;
+      return -figure(p, "rds_max") * figure(p, "rth_ja") - (starved ? 1e6 : 0.0);
+    }
+    if (c == "npn" || c == "pnp")
+      return figure(p, "ic_max") / figure(p, "vce_sat_max") / figure(p, "rth_ja");
+    if (c == "electrolytic" || c == "ceramic") return figure(p, "voltage_max");
+    if (c == "diode") return figure(p, "if_max") - figure(p, "vf_high_max");
+    return 0;
   }
 
   // --- words
