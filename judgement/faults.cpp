@@ -82,8 +82,9 @@ class Judge {
     for (std::size_t k = 0; k < c_.spreads.size(); ++k)
       if (c_.spreads[k].name == "supply.voltage" || c_.spreads[k].name == "ambient")
         hot_.value[k] = c_.spreads[k].max;
-    const std::vector<Situation> list = situations_of(c_);
+    std::vector<Situation> list = situations_of(c_);
     if (out.undecided = healthy(list); !out.undecided.empty()) return out;
+    std::erase_if(list, [&](const Situation& s) { return !o_.wanted(s); });
     out.cases.resize(list.size());
     constexpr std::size_t kAtOnce = 16;  // between looks at the clock
     for (std::size_t at = 0; at < list.size() && !o_.stop.stop_requested(); at += kAtOnce) {

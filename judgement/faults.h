@@ -62,7 +62,7 @@ struct FaultCase {
 };
 
 struct FaultsResult {
-  std::vector<FaultCase> cases;  // in the order of situations_of
+  std::vector<FaultCase> cases;  // those wanted, in the order of situations_of
   std::string undecided;         // why there is none at all
   bool cancelled = false;
 };
@@ -71,6 +71,7 @@ struct FaultsOptions {
   ParallelFor parallel = serial();
   StopToken stop;
   std::function<void(double)> progress;  // 0 to 1
+  std::function<bool(const Situation&)> wanted = [](const Situation&) { return true; };
 };
 
 /// The design must be without faults_of().

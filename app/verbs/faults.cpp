@@ -117,8 +117,13 @@ int status_of(const FaultsResult& r) {
   return open ? kUndecided : kPasses;
 }
 
-Answer faults(const DesignArguments& arguments, Session& session) {
-  const auto input = read_design_input(arguments);
+struct Options {
+  DesignArguments design;
+  std::string part;
+};
+
+Answer faults(const Options& options, Session& session) {
+  const auto input = read_design_input(options.design);
   if (!input) return refuse(input.error());
   FaultsOptions o;
   o.parallel = session.parallel, o.stop = session.stop;
@@ -126,8 +131,14 @@ Answer faults(const DesignArguments& arguments, Session& session) {
     session.progress(format_percent(share, 2));
     session.share(share);
   };
+  if (!options.part.empty()) o.wanted = [&](const Situation& s) { return s.part == options.part; };
   const FaultsResult result = single_faults(input->design, o);
   if (result.cancelled) return {};
+  if (result.undecided.empty() && result.cases.empty())
+    return refuse({{.key = "--part",
+                    .expected = "a part, \"pin NAME\", \"winding a\", \"motor\", \"lead NODE\", "
+                                "\"program\", \"rotor\" or \"supplies\"",
+                    .found = pb::quoted(options.part)}});
   Answer answer;
   answer.status = status_of(result);
   answer.json->update(answer_head(*input));
@@ -140,9 +151,11 @@ Answer faults(const DesignArguments& arguments, Session& session) {
 }  // namespace
 
 Run add_faults(CLI::App& command) {
-  const auto arguments = std::make_shared<DesignArguments>();
-  add_design_arguments(command, *arguments);
-  return [arguments](Session& session) { return faults(*arguments, session); };
+  const auto options = std::make_shared<Options>();
+  add_design_arguments(command, options->design);
+  command.add_option("--part", options->part,
+                     "only what fails at this part: Q2, \"pin a1\", motor");
+  return [options](Session& session) { return faults(*options, session); };
 }
 
 }  // namespace pb::app

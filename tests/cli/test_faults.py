@@ -24,14 +24,20 @@ counted = {name: sum(c["class"] == name for c in cases) for name in CLASSES}
 expect(counted == answer["by_class"], "by_class counts the cases")
 expect(counted["hazard"] > 0 and result.returncode == 1, "1 if there is a hazard", result)
 
-fused = run("faults", design, "--set", "supply.current_limit=0.5 A", "--json", timeout=300)
+worst = next(c["part"] for c in cases if c["class"] == "hazard")
+own = [c for c in cases if c["part"] == worst]
+one = run("faults", design, "--part", worst, "--json")
+expect(one_object(one, "one part")["cases"] == own, "one part alone, the same cases", one)
+people = run("faults", design, "--part", worst)
+expect(people.returncode == 1 and "hazard: " in people.stdout and "contained by" in people.stdout, "a table by class", people)
+unknown = run("faults", design, "--part", "no such part")
+expect(unknown.returncode == 2 and "--part" in unknown.stderr, "2 for a part that is not there", unknown)
+
+fused = run("faults", design, "--part", worst, "--set", "supply.current_limit=0.5 A", "--json")
 with_fuse = one_object(fused, "faults with a fuse")
-expect(with_fuse["by_class"]["hazard"] < counted["hazard"], "a fuse changes classes")
+expect(with_fuse["by_class"]["hazard"] < sum(c["class"] == "hazard" for c in own), "a fuse changes classes")
 expect(any(c["fuse_s"] is not None for c in with_fuse["cases"]), "and has a time")
 expect(fused.returncode == (1 if with_fuse["by_class"]["hazard"] else 0), "0 without hazards", fused)
-
-people = run("faults", design, timeout=300)
-expect(people.returncode == 1 and "hazard: " in people.stdout and "contained by" in people.stdout, "a table by class", people)
 
 stopped, took = interrupted("faults", design, delay=0.2)
 expect(stopped.returncode == 130 and took < 2, "Ctrl-C stops it", stopped)
