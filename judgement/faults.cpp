@@ -50,6 +50,8 @@ struct Window {
   RunFigures figures;
   std::optional<double> fuse_s;
   bool moving = false;
+  double supply_A = 0, peak_A = 0;       // at first, or hot: the greater
+  std::map<std::string, double> loss_W;  // of each part, likewise
 };
 
 double supply_rms(const RunFigures& f) { return checks::of(f, "supply cable").rms_A; }
@@ -58,6 +60,13 @@ double peak_of(const RunFigures& f) {
   double most = 0;
   for (const auto& [ref, p] : f.parts) most = std::max(most, p.current_A.value);
   return most;
+}
+
+/// Keeps the greatest of what was seen so far and these figures.
+void keep(Window& w, const RunFigures& f) {
+  w.supply_A = std::max(w.supply_A, supply_rms(f));
+  w.peak_A = std::max(w.peak_A, peak_of(f));
+  for (const auto& [ref, p] : f.parts) w.loss_W[ref] = std::max(w.loss_W[ref], p.loss_W);
 }
 
 /// The state a request stands in, as a person calls it.
@@ -139,8 +148,8 @@ class Judge {
     bool moves = true;
     for (const Window& w : windows) {
       keep_worst(stresses_of(s, w), worst);
-      out.peak_A = std::max(out.peak_A, peak_of(w.figures));
-      out.supply_A = std::max(out.supply_A, supply_rms(w.figures));
+      out.peak_A = std::max(out.peak_A, w.peak_A);
+      out.supply_A = std::max(out.supply_A, w.supply_A);
       if (w.fuse_s && !(out.fuse_s <= *w.fuse_s)) out.fuse_s = *w.fuse_s;
       if (w.moving) moves = moves && w.figures.steps_made == steps_made_;
     }
@@ -187,7 +196,8 @@ class Judge {
       if (w.figures.outcome != Outcome::reached_end) return trouble(w.figures);
       w.moving = true;
       w.figures.temperatures = heated(c_.design, ambient_K(), w.figures);
-      w.fuse_s = fuse(supply_rms(w.figures));
+      keep(w, w.figures);
+      w.fuse_s = fuse(w.supply_A);
       out.push_back(std::move(w));
     }
     for (const RunRequest& r : s.standing) {
@@ -195,10 +205,12 @@ class Judge {
       w.figures = stand_at(hot_, warm_, with(r, s));
       if (w.figures.outcome != Outcome::reached_end) return trouble(w.figures);
       w.figures.temperatures = heated(c_.design, ambient_K(), w.figures);
-      w.fuse_s = fuse(supply_rms(w.figures));
+      keep(w, w.figures);
+      w.fuse_s = fuse(w.supply_A);
       if (!w.fuse_s) {  // it lasts: what it heats changes it
         HeatedRun h = stand_heated(c_.design, c_.spreads, hot_, with(r, s));
         if (h.figures.outcome == Outcome::reached_end) w.figures = std::move(h.figures);
+        keep(w, w.figures);
       }
       out.push_back(std::move(w));
     }
@@ -297,7 +309,7 @@ class Judge {
     add_volts(s, w, out);
     add_pins(w.figures, w.moving, out);
     if (!w.fuse_s || *w.fuse_s > kInTime_s)
-      out.push_back({{kLeads, kCurrent}, supply_rms(w.figures) / kLeads_A, 0});
+      out.push_back({{kLeads, kCurrent}, w.supply_A / kLeads_A, 0});
     return out;
   }
 
@@ -484,14 +496,17 @@ class Judge {
     double least_short_A = 1e300;  // of what supplies could be asked to feed once it is a short
     for (const std::string& subject : subjects) {
       Available a;
-      if (s.driven_by_hand) {
-        for (const Window& w : windows)
-          a.watts = std::max(a.watts, checks::of(w.figures, subject).loss_W);
-      } else if (subject == kLeads) {
+      if (subject == kLeads)
         a = {square(out.supply_A) * c_.design.brief.supply.resistance_ohm, out.supply_A};
-      } else {
+      else if (!s.driven_by_hand)
         a = available(s, subject);
-      }
+      // What it turns into heat as things are, before it breaks, for as long as that lasts.
+      for (const Window& w : windows)
+        if (const auto loss = w.loss_W.find(subject);
+            loss != w.loss_W.end() && !(w.fuse_s && *w.fuse_s <= kInTime_s))
+          a.watts = std::max(a.watts, loss->second);
+      constexpr double kNothing_W = 1e-6;
+      if (a.watts < kNothing_W) a.watts = 0;
       out.available_W = std::max(out.available_W, a.watts);
       if (a.watts >= kLittlePower_W) least_short_A = std::min(least_short_A, a.short_A);
     }
