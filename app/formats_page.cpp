@@ -206,6 +206,12 @@ available_W, detected_by, contain, hottest, supply_A, harmed[{subject,by}]}]`, `
 [faults.md](faults.md). Class is "works on", "stops safely", "destroyed but contained" or "hazard",
 null if undecided. Exit 1 if there is a hazard.
 
+`compare`: `aligned_s` (the design's time less the capture's), `likeness` (correlation then),
+`inside_band`, `outside` (share of readings), `deviations[{channel, unit, from_s, to_s, at_s, value, low,
+high, expected}]`, `causes[{key, unit, nominal, fitted, explains}]` (each fitted alone, the share of the
+squared deviation it takes away; one that is there or not has unit "1"), `capture`, `band{units, seed}`,
+`notes[]`. Exit 1 if the capture is not inside the band.
+
 `identify`: `kind` ("step" "spin"), `parameters{NAME: {value, low, high, unit}}` with the names of the
 brief's `[motor]`, `confidence` of low to high, `residual{deviation, unit}`, `capture{rows, from_s, to_s,
 time_unit, channels[{name, unit}], notes[]}`, `notes[]`, `undecided[]`.
@@ -239,6 +245,11 @@ not run backwards.
 
 `--column OURS=THEIRS` says which column is which: THEIRS is a name or a number from 1, `*FACTOR` after it
 scales it (`winding_a_A=CH1*-10`), `time=THEIRS` is the time axis.
+
+`compare` takes the columns of waveforms.csv, one of them at least; currents of windings are those of the
+board's leads, from output to winding. The band is made of virtual units as `yield` draws them, each
+reading's least and greatest, 15 % wider on either side and for the probe's noise; a capture with at most
+1 % of its readings outside is inside. Parts and motor start at the ambient temperature.
 
 `identify` takes a current and a voltage (columns `current_A` and `voltage_V`, else the only ones in A and
 V; or `--voltage`) as a step on one winding of a rotor that stands still: `winding_resistance`,

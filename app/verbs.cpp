@@ -23,6 +23,8 @@ constexpr auto kVerbs = std::to_array<Verb>({
      "yield design.toml --units 1000 --seed 1", false, add_yield},
     {"faults", "what one failed part, pin or wire, or one mistake, does",
      "faults design.toml --json", false, add_faults},
+    {"compare", "a capture of the bench against what the design should do",
+     "compare design.toml scope.csv --column winding_a_A=CH1", false, add_compare},
     {"identify", "what a motor is, from a capture of the bench",
      "identify step.csv --voltage \"12 V\" --brief brief.toml", false, add_identify},
     {"serve", "the desk: a page on this machine for all of it", "serve projects --port 8471", false,

@@ -22,6 +22,7 @@ nlohmann::ordered_json figures_json(const physics::RunFigures& figures, double d
 Run add_parts(CLI::App& command);
 Run add_yield(CLI::App& command);
 Run add_faults(CLI::App& command);
+Run add_compare(CLI::App& command);
 Run add_identify(CLI::App& command);
 Run add_serve(CLI::App& command);
 Run add_handoff(CLI::App& command);
