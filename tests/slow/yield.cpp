@@ -19,7 +19,7 @@ namespace {
 double hold_current_A(const Case& c, const physics::Point& p) {
   const physics::Plan plan = physics::plan_hold(
       c.design, physics::standing_table(c.design, c.hold_flow, c.dead_time_s), 0.02);
-  return physics::run(c.design, c.spreads, p, {}, {plan, {}, {}, false}).winding_a.rms_A;
+  return physics::run(c.design, c.spreads, p, {}, {plan, {}, {}, 0.5, false, {}}).winding_a.rms_A;
 }
 
 /// Of the shipped templates the one that drops least: its hold current is nearly Ohm's law.
