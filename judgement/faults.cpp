@@ -10,64 +10,13 @@
 #include "base/math.h"
 #include "judgement/checks_parts.h"
 #include "judgement/fault_inject.h"
-#include "physics/heat.h"
+#include "judgement/fault_stress.h"
 
 namespace pb {
 namespace {
 
 using namespace physics;
-
-/// No law of a semiconductor here holds above; a part is gone before.
-constexpr double kMelted_K = 800.0;
-/// A film resistor bears its rating at 70 degC and nothing at 155 degC. Common practice, from
-/// memory.
-constexpr double kFilmMax_K = 428.15, kFilmRated_K = 343.15;
-/// How fast a small motor warms; from memory.
-constexpr double kMotor_s = 600.0;
-
-/// How near something is to what it bears: 1 is the limit.
-struct Stress {
-  Harm of;
-  double share = 0;
-  double T_K = 0;  // where it is a temperature
-};
-constexpr const char* kHeat = "temperature";
-constexpr const char* kVolts = "voltage";
-constexpr const char* kCurrent = "current";
-constexpr const char* kMotor = "motor";
-constexpr const char* kLeads = "supply leads";
-
-/// What a capacitor's case takes: from memory, of a small one on a board.
-constexpr double kCapacitor_K_W = 100.0, kElectrolyticMax_K = 378.15, kCeramicMax_K = 398.15;
-/// Where ratings end and parts break down; from memory: junctions some way above their rating,
-/// oxides further still.
-constexpr double kBreakdown = 1.2, kOxideBreakdown = 1.5;
-/// Of AWG 26: twice 2.5 A, single wire, MIL-STD-975M appendix A; four times its warming.
-constexpr double kLeads_A = 5.0;
-
-/// One look at the faulty design.
-struct Window {
-  RunFigures figures;
-  std::optional<double> fuse_s;
-  bool moving = false;
-  double supply_A = 0, peak_A = 0;       // at first, or hot: the greater
-  std::map<std::string, double> loss_W;  // of each part, likewise
-};
-
-double supply_rms(const RunFigures& f) { return checks::of(f, "supply cable").rms_A; }
-
-double peak_of(const RunFigures& f) {
-  double most = 0;
-  for (const auto& [ref, p] : f.parts) most = std::max(most, p.current_A.value);
-  return most;
-}
-
-/// Keeps the greatest of what was seen so far and these figures.
-void keep(Window& w, const RunFigures& f) {
-  w.supply_A = std::max(w.supply_A, supply_rms(f));
-  w.peak_A = std::max(w.peak_A, peak_of(f));
-  for (const auto& [ref, p] : f.parts) w.loss_W[ref] = std::max(w.loss_W[ref], p.loss_W);
-}
+using namespace stress;
 
 /// The state a request stands in, as a person calls it.
 std::string state_name(const RunRequest& r) {
@@ -110,6 +59,7 @@ class Judge {
 
  private:
   double ambient_K() const { return value_of(c_.spreads, hot_, "ambient"); }
+  Meter sound() const { return {c_, ambient_K(), warm_}; }
   double supply_V() const { return value_of(c_.spreads, hot_, "supply.voltage"); }
   std::optional<double> fuse(double supply_A) const {
     const double rated = c_.design.brief.supply.current_limit_A;
@@ -134,7 +84,7 @@ class Judge {
     std::vector<Window> windows;
     const std::string trouble = look(none, windows);
     tested_ = test_currents(none);
-    for (const Window& w : windows) keep_worst(stresses_of(none, w), healthy_);
+    for (const Window& w : windows) keep_worst(sound().of(none.part, w), healthy_);
     keep_worst(pins_in_test(tested_), healthy_);
     return trouble;
   }
@@ -147,7 +97,7 @@ class Judge {
     std::map<std::string, Stress> worst;
     bool moves = true;
     for (const Window& w : windows) {
-      keep_worst(stresses_of(s, w), worst);
+      keep_worst(sound().of(s.part, w), worst);
       out.peak_A = std::max(out.peak_A, w.peak_A);
       out.supply_A = std::max(out.supply_A, w.supply_A);
       if (w.fuse_s && !(out.fuse_s <= *w.fuse_s)) out.fuse_s = *w.fuse_s;
@@ -223,103 +173,6 @@ class Judge {
 
   // --- stresses ---------------------------------------------------------------------------------
 
-  /// From ambient by so much, for ever or until the fuse opens.
-  double warmed_K(double rise_K, const Window& w) const {
-    const double share = w.fuse_s ? pulse_share(*w.fuse_s) : 1.0;
-    return std::min(ambient_K() + rise_K * share, kMelted_K);
-  }
-
-  void add_heat(const Window& w, std::vector<Stress>& out) const {
-    const auto add = [&](const std::string& ref, const char* what, double T_K, double most_K) {
-      out.push_back({{ref, what}, (T_K - ambient_K()) / (most_K - ambient_K()), T_K});
-    };
-    for (const Place& p : c_.design.wiring.places) {
-      const auto found = c_.design.parts.find(p.role);
-      if (found == c_.design.parts.end()) continue;
-      const Part& part = found->second;
-      const PartFigures& f = checks::of(w.figures, p.ref);
-      if (part.part_class == "resistor") {
-        const double rth = (kFilmMax_K - kFilmRated_K) / figure(part, "power_max");
-        add(p.ref, kHeat, warmed_K(rth * f.loss_W, w), kFilmMax_K);
-      } else if (is_capacitor(part.part_class)) {
-        const bool wet = part.part_class == "electrolytic";
-        add(p.ref, kHeat, warmed_K(kCapacitor_K_W * f.loss_W, w),
-            wet ? kElectrolyticMax_K : kCeramicMax_K);
-      } else if (const auto T = w.figures.temperatures.junction_K.find(p.ref);
-                 T != w.figures.temperatures.junction_K.end()) {
-        double T_K = warmed_K(T->second - ambient_K(), w);
-        if (w.moving) T_K = std::max(T_K, std::min(was_K(p.ref) + f.surge_K, kMelted_K));
-        add(p.ref, kHeat, T_K, figure(part, "tj_max"));
-      }
-    }
-    const double rise_K = w.figures.temperatures.winding_K - ambient_K();
-    const double share = w.fuse_s ? -std::expm1(-*w.fuse_s / kMotor_s) : 1.0;
-    add(kMotor, kHeat, std::min(ambient_K() + rise_K * share, kMelted_K),
-        c_.design.brief.motor.max_winding_temperature_K);
-  }
-
-  double was_K(const std::string& ref) const {
-    const auto T = warm_.junction_K.find(ref);
-    return T == warm_.junction_K.end() ? ambient_K() : T->second;
-  }
-
-  void add_volts(const Situation& s, const Window& w, std::vector<Stress>& out) const {
-    const auto add = [&](const Place& p, double is, double most) {
-      if (p.ref != s.part) out.push_back({{p.ref, kVolts}, is / (kBreakdown * most), 0});
-    };
-    checks::for_parts(c_, {"n-mosfet", "p-mosfet"}, [&](const Place& p, const Part& part) {
-      const PartFigures& f = checks::of(w.figures, p.ref);
-      add(p, f.voltage_V.value, figure(part, "vds_max"));
-      add(p, f.control_V.value, kOxideBreakdown / kBreakdown * figure(part, "vgs_max"));
-    });
-    checks::for_parts(c_, {"npn", "pnp"}, [&](const Place& p, const Part& part) {
-      add(p, checks::of(w.figures, p.ref).voltage_V.value, figure(part, "vce_max"));
-    });
-    checks::for_parts(c_, {"diode"}, [&](const Place& p, const Part& part) {
-      add(p, checks::of(w.figures, p.ref).voltage_V.value, figure(part, "vr_max"));
-    });
-    checks::for_parts(c_, {"bridge-chip", "dual-bridge-chip"}, [&](const Place& p, const Part& k) {
-      add(p, w.figures.rail_max_V, figure(k, "supply_max"));
-    });
-    checks::for_parts(c_, {"electrolytic", "ceramic"}, [&](const Place& p, const Part& part) {
-      if (!checks::across_rail(p)) return;
-      add(p, w.figures.rail_max_V, figure(part, "voltage_max"));
-      // Above this the oxide of an electrolytic the wrong way round gives way; from memory.
-      constexpr double kReversed_V = 1.5;
-      if (part.part_class == "electrolytic") add(p, -w.figures.rail_min_V, kReversed_V);
-    });
-  }
-
-  void add_pins(const RunFigures& f, bool moving, std::vector<Stress>& out) const {
-    const ControllerBrief& k = c_.design.brief.controller;
-    const double most_A = std::min(k.pin_source_current_A, k.pin_sink_current_A);
-    for (const Pin& p : c_.design.wiring.pins) {
-      // Through the driver, or past it through a protection diode. In motion a peak charges a gate
-      // and is over: what lasts is judged where things stand.
-      const auto driver = f.pin_current_A.find(p.name);
-      const double driver_A = driver == f.pin_current_A.end() ? 0.0 : driver->second.value;
-      const double i_A = moving ? 0.0 : std::max(driver_A, checks::of(f, p.name).current_A.value);
-      out.push_back({{"pin " + p.name, kCurrent}, i_A / most_A, 0});
-    }
-  }
-
-  std::vector<Stress> stresses_of(const Situation& s, const Window& w) const {
-    std::vector<Stress> out;
-    add_heat(w, out);
-    add_volts(s, w, out);
-    add_pins(w.figures, w.moving, out);
-    if (!w.fuse_s || *w.fuse_s > kInTime_s)
-      out.push_back({{kLeads, kCurrent}, w.supply_A / kLeads_A, 0});
-    return out;
-  }
-
-  static void keep_worst(const std::vector<Stress>& list, std::map<std::string, Stress>& worst) {
-    for (const Stress& s : list) {
-      Stress& kept = worst[s.of.subject + " " + s.of.what];
-      if (kept.of.subject.empty() || s.share > kept.share) kept = s;
-    }
-  }
-
   /// Beyond the limit, and not just because the sound design already is.
   std::vector<Stress> harms(const std::map<std::string, Stress>& worst) const {
     constexpr double kWorse = 1.05;
@@ -361,7 +214,7 @@ class Judge {
       if (f.outcome == Outcome::reached_end) {
         o.supply_A = supply_rms(f);
         o.winding_A[0] = f.winding_a.rms_A, o.winding_A[1] = f.winding_b.rms_A;
-        add_pins(f, false, o.pins);
+        sound().add_pins(f, false, o.pins);
       }
       out.push_back(std::move(o));
     }
