@@ -185,17 +185,14 @@ class Reader {
     reserve(text_.size() - at);
     std::vector<double> row(layout_.cells, kNone);
     double day_s = 0;
-    std::size_t line = static_cast<std::size_t>(layout_.first_line) - 1, blank = 0;
+    std::size_t line = static_cast<std::size_t>(layout_.first_line) - 1;
     while (at < text_.size()) {
       ++line;
       const std::string_view text = files::next_line(text_, at);
       read_cells(text, row);
       double t = row[columns_[time_].cell];
       if (std::isnan(t)) {
-        if (trim(text).empty())
-          ++blank;
-        else if (skip(line))
-          return too_much_text();
+        if (!trim(text).empty() && skip(line)) return too_much_text();
         continue;
       }
       constexpr double kDay_s = 86400;
