@@ -73,6 +73,16 @@ Table between(const Table& in, double from, double to) {
   return out;
 }
 
+Table without(const Table& in, double from, double to) {
+  Table out;
+  for (std::size_t k = 0; k < in.t.size(); ++k) {
+    if (in.t[k] >= from && in.t[k] <= to) continue;
+    out.t.push_back(in.t[k]), out.y.push_back(in.y[k]);
+    if (!in.v.empty()) out.v.push_back(in.v[k]);
+  }
+  return out;
+}
+
 /// Means of as many neighbours each as it takes.
 Table thinned(const Table& in) {
   const std::size_t each = (in.t.size() + kMostRows - 1) / kMostRows;
@@ -239,7 +249,10 @@ Checked<Identified> identify_step(const Capture& c, const Channel& current, cons
       voltage ? mean(rows.v, rows.v.size() * 9 / 10, rows.v.size()) -
                     (offset ? mean(rows.v, 0, static_cast<std::size_t>(before * 0.9)) : 0.0)
               : voltage_V;
-  rows = thinned(rows);
+  // A probe of finite bandwidth rounds the corner; behind it, all that is left of that is a delay.
+  constexpr double kCorner = 0.1;  // time constants
+  rows = without(thinned(rows), step->at_s - 0.1 * kCorner * step->time_constant_s,
+                 step->at_s + kCorner * step->time_constant_s);
   // A drift too small to be told from none would still move the resistance: it is always fitted.
   const Fit fit = fit_step(rows, *step, jump_V, offset);
   Identified out;
