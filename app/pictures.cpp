@@ -146,7 +146,10 @@ Checked<DesignInput> changed_design(DesignInput input, const Changes& changes) {
   std::string hashed = input.sha256;
   for (const std::string& set : changes.sets) hashed += "\n" + set;
   for (const Texts* texts : {&changes.values, &changes.parts, &changes.corner})
-    for (const auto& [key, value] : *texts) hashed += "\n" + key + "=" + value;
+    for (const auto& [key, value] : *texts) {
+      hashed += "\n" + key;
+      hashed += "=" + value;
+    }
   hashed += "\n" + changes.dead_time + "\n" + changes.sequence + "\n" + changes.stop;
   input.sha256 = sha256_hex(hashed);
   return input;

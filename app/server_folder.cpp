@@ -183,7 +183,7 @@ std::string result_folder_of(const std::string& brief_file) {
 Checked<fs::path> inside(const Desk& desk, const std::string& name, bool must_exist) {
   if (!is_plain(name)) return std::unexpected(outside(name));
   std::error_code error;
-  const fs::path place = fs::weakly_canonical(desk.folder / name, error);
+  fs::path place = fs::weakly_canonical(desk.folder / name, error);
   const fs::path relative = error ? fs::path() : place.lexically_relative(desk.folder);
   if (relative.empty() || *relative.begin() == ".." || relative == ".")
     return std::unexpected(outside(name));
