@@ -20,17 +20,17 @@
 
 namespace pb::test {
 
-inline const std::string kRoot = PB_SOURCE_DIR;
+inline const std::string kTree = PB_SOURCE_DIR;
 
 inline std::vector<Template> shipped() {
-  const auto all = load_templates(kRoot + "/templates");
+  const auto all = load_templates(kTree + "/templates");
   EXPECT_TRUE(all) << (all ? "" : to_lines(all.error()));
   return all ? *all : std::vector<Template>{};
 }
 
 inline const std::vector<Part>& starter() {
   static const std::vector<Part> parts = [] {
-    const auto text = load_text(kRoot + "/parts/starter.csv");
+    const auto text = load_text(kTree + "/parts/starter.csv");
     const auto read = read_catalogue("starter.csv", text ? *text : "");
     EXPECT_TRUE(read);
     return read ? read->parts : std::vector<Part>{};
