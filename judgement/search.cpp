@@ -13,6 +13,7 @@
 #include <tuple>
 #include <utility>
 
+#include "base/math.h"
 #include "base/text.h"
 #include "judgement/conflicts.h"
 
@@ -453,7 +454,8 @@ class Search {
     }
     if (c == "npn" || c == "pnp")
       return figure(p, "ic_max") / figure(p, "vce_sat_max") / figure(p, "rth_ja");
-    if (c == "electrolytic" || c == "ceramic") return figure(p, "voltage_max");
+    if (c == "electrolytic" || c == "ceramic")
+      return figure(p, "capacitance") * square(figure(p, "voltage_max"));
     if (c == "diode") return figure(p, "if_max") - figure(p, "vf_high_max");
     return 0;
   }
