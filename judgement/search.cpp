@@ -6,14 +6,12 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
-#include <map>
 #include <optional>
 #include <queue>
 #include <set>
 #include <tuple>
 #include <utility>
 
-#include "base/math.h"
 #include "base/text.h"
 #include "judgement/conflicts.h"
 
@@ -239,26 +237,18 @@ class Search {
   /// is left below the ceiling.
   bool prove_cheapest(const Core& c, std::size_t setting, double& singly) {
     std::set<Pick> tried;
-    std::map<std::size_t, double> too_weak_W;  // rating of a role's resistors that got too hot
     bool finest_passes = false;
     double below = std::numeric_limits<double>::infinity();
     while (!late()) {
       below = std::min(below, ceiling());
       const ResistorPicks picks = resistor_picks(c, below);
-      const auto next =
-          std::find_if(picks.by_cost.begin(), picks.by_cost.end(), [&](const auto& p) {
-            return !tried.contains(p.second) && strong_enough(c, p.second, too_weak_W);
-          });
+      const auto next = std::find_if(picks.by_cost.begin(), picks.by_cost.end(),
+                                     [&](const auto& p) { return !tried.contains(p.second); });
       if (next == picks.by_cost.end()) {
         if (!picks.all) unclear_.push_back({c.floor, "more choices of resistors than were tried"});
         return below < std::numeric_limits<double>::infinity();
       }
       tried.insert(next->second);
-      if (burns(c, next->second, setting, too_weak_W)) {
-        ++singly;
-        count_failed(c, "resistor_power", 1);
-        continue;
-      }
       if (accept(c, next->second, setting, singly)) {
         below = next->first;
         continue;  // with a ceiling now, there may be cheaper ones that were cut off before
@@ -271,35 +261,6 @@ class Search {
       finest_passes = true;
     }
     return false;
-  }
-
-  bool strong_enough(const Core& c, const Pick& pick,
-                     const std::map<std::size_t, double>& too_weak_W) const {
-    return std::all_of(too_weak_W.begin(), too_weak_W.end(), [&](const auto& weak) {
-      const Part* p = spaces_[c.space].roles[weak.first].list[pick[weak.first]].part;
-      return !p || figure(*p, "power_max") > weak.second;
-    });
-  }
-
-  /// Whether a trial finds a resistor of the pick too hot; then notes how weak is too weak.
-  bool burns(const Core& c, const Pick& pick, std::size_t setting,
-             std::map<std::size_t, double>& too_weak_W) const {
-    const Space& s = spaces_[c.space];
-    const Design d = design_of(brief_, assumed_, s, pick, s.settings[setting], Resistors::picked);
-    ProofOptions o;
-    o.stop = o_.stop, o.fail_first = o.trial = true;
-    bool burnt = false;
-    for (const Check& k : prove(d, o).verdict.checks) {
-      if (k.passes || k.id != "resistor_power") continue;
-      const Place* place = find_place(*s.wiring, k.subject);
-      for (std::size_t r : s.resistors)
-        if (place && s.roles[r].role->name == place->role && s.roles[r].list[pick[r]].part) {
-          const double rating_W = figure(*s.roles[r].list[pick[r]].part, "power_max");
-          too_weak_W[r] = std::max(too_weak_W[r], rating_W);
-          burnt = true;
-        }
-    }
-    return burnt;
   }
 
   struct ResistorPicks {
@@ -454,8 +415,7 @@ class Search {
     }
     if (c == "npn" || c == "pnp")
       return figure(p, "ic_max") / figure(p, "vce_sat_max") / figure(p, "rth_ja");
-    if (c == "electrolytic" || c == "ceramic")
-      return figure(p, "capacitance") * square(figure(p, "voltage_max"));
+    if (c == "electrolytic" || c == "ceramic") return figure(p, "voltage_max");
     if (c == "diode") return figure(p, "if_max") - figure(p, "vf_high_max");
     return 0;
   }

@@ -31,7 +31,7 @@ namespace {
 using Json = nlohmann::ordered_json;
 
 // For "nothing cheaper" a person waits this long; what is left then is reported as undecided.
-constexpr std::chrono::seconds kSearchTime{60};
+constexpr std::chrono::seconds kSearchTime{120};
 // For runners-up, no longer than this.
 constexpr std::chrono::seconds kEnough{8};
 
