@@ -550,6 +550,7 @@ SearchResult search(const Brief& brief, const std::vector<Assumed>& assumed,
   SearchOptions one = options;
   one.top = 1;
   std::vector<SearchResult> chips;  // the cheapest of each kind
+  chips.reserve(bought.size());
   for (const Template& t : bought) chips.push_back(Search(brief, assumed, {t}, parts, one).run());
   SearchResult out = Search(brief, assumed, wired, parts, options).run();
   for (SearchResult& c : chips) add_chips(out, std::move(c));

@@ -92,6 +92,7 @@ std::string residual_plot(const Identified& found) {
   plot.y_name = found.y_name, plot.y_unit = found.y_unit;
   plot.x = found.t_s;
   std::vector<double> residual;
+  residual.reserve(found.t_s.size());
   for (std::size_t k = 0; k < found.t_s.size(); ++k)
     residual.push_back(found.measured[k] - found.fitted[k]);
   plot.traces = {{"measured less fitted", std::move(residual)}};

@@ -66,6 +66,7 @@ std::string for_people(const std::map<std::string, ClassCount>& classes) {
     out += fmt::format("  {:<14} {:>7}", name, count.rows);
     if (count.incomplete > 0) {
       std::vector<std::string> figures;
+      figures.reserve(count.missing.size());
       for (const auto& [figure, n] : count.missing)
         figures.push_back(fmt::format("{} in {}", figure, n));
       out += fmt::format("; {} cannot be proven with for want of: {}", count.incomplete,
@@ -154,7 +155,8 @@ Written<ImportCount> write_store(const std::string& file, const std::vector<Part
   if (count)
     fresh.keep();
   else  // what a fault of the disk left half written is undone when the store is next looked at
-    static_cast<void>(PartStore::open_to_read(file));
+      [[maybe_unused]]
+    const auto undone = PartStore::open_to_read(file);
   return count;
 }
 
@@ -201,7 +203,7 @@ void add_json(Json& out, const ImportCount& count, const Survey& survey) {
 
 /// The store of the option or the user's; a problem if there is no place for one.
 Checked<std::string> store_file(const Options& options) {
-  const std::string file = options.store.empty() ? default_store() : options.store;
+  std::string file = options.store.empty() ? default_store() : options.store;
   if (!file.empty()) return file;
   return std::unexpected(Problems{
       {.key = "--store", .expected = "a file, or $XDG_DATA_HOME, or $HOME", .found = "none"}});
