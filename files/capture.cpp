@@ -92,6 +92,7 @@ class Reader {
  private:
   std::string known_columns() const {
     std::vector<std::string> names;
+    names.reserve(layout_.columns.size());
     for (std::size_t k = 0; k < layout_.columns.size(); ++k)
       names.push_back(layout_.names[k].empty() ? "#" + std::to_string(layout_.columns[k] + 1)
                                                : escaped(layout_.names[k], 40));

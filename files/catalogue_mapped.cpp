@@ -157,6 +157,7 @@ void RowMapper::read_pattern(const Source& source, const CsvCell& cell, CsvRow& 
     first += pattern.names().size();
   }
   std::vector<std::string> all;
+  all.reserve(source.column->patterns.size());
   for (const CellPattern& pattern : source.column->patterns) all.push_back(quoted(pattern.text()));
   problems.push_back(at_cell(file_, cell,
                              {.key = source.column->theirs,

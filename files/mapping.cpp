@@ -12,7 +12,7 @@
 namespace pb {
 namespace {
 
-using catalogue::Column, catalogue::Field;
+using catalogue::Field;
 using files::Fields, files::Node, files::Reading, files::Spot;
 
 class MappingReader {

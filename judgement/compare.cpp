@@ -144,6 +144,7 @@ class Comparer {
     for (const std::string& node : w.names) look(node, "V");
     if (!signals_.empty()) return {};
     std::vector<std::string> there;
+    there.reserve(capture_.channels.size());
     for (const Channel& c : capture_.channels) there.push_back(c.name);
     return {{.file = capture_.file,
              .key = "--column",
@@ -334,6 +335,7 @@ class Comparer {
 
   Cause fitted(const Candidate& c, double unexplained) const {
     std::vector<std::pair<double, double>> tried;  // x, deviation
+    tried.reserve(c.trials.size());
     for (double x : c.trials) tried.emplace_back(x, deviation(c, x));
     const auto less = [](const auto& a, const auto& b) { return a.second < b.second; };
     // Between the neighbours of the best: the bottom of the parabola through the three, again.

@@ -29,6 +29,7 @@ std::unexpected<Problems> refused(const Capture& c, std::string key, std::string
 
 std::string names_of(const Capture& c) {
   std::vector<std::string> names;
+  names.reserve(c.channels.size());
   for (const Channel& k : c.channels)
     names.push_back(k.name + (k.unit.empty() ? "" : " in " + k.unit));
   return names.empty() ? "no channel" : escaped(join(names, ", "), 300);
