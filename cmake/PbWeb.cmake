@@ -2,29 +2,39 @@
 # SPDX-License-Identifier: Apache-2.0
 #
 # The desk's page: bundled from web/ by esbuild and written as C++, so that the program is one file.
-# Packages come through npm by the lock file; they stay in web/node_modules, shared by all builds.
+# What the page borrows stands in web/vendor, so that a build fetches nothing.
 
-find_program(PB_NODE NAMES node nodejs)
-find_program(PB_NPM npm)
-if(NOT PB_NODE OR NOT PB_NPM)
-  message(FATAL_ERROR "The desk's page is built with node (18 or later) and npm, and they are not both "
-                      "here. ./run installs them; by hand: apt-get install nodejs npm")
-endif()
-execute_process(COMMAND "${PB_NODE}" --version OUTPUT_VARIABLE node_version OUTPUT_STRIP_TRAILING_WHITESPACE)
-if(NOT node_version MATCHES "^v([0-9]+)" OR CMAKE_MATCH_1 LESS 18)
-  message(FATAL_ERROR "The desk's page needs node 18 or later; ${PB_NODE} is ${node_version}")
+find_program(PB_ESBUILD esbuild)
+if(NOT PB_ESBUILD)
+  message(FATAL_ERROR "The desk's page is bundled with esbuild, which is not here. ./run installs it; "
+                      "by hand: apt-get install esbuild")
 endif()
 
 # pb_web(TARGET): adds the page to the target.
 function(pb_web target)
-  file(GLOB sources CONFIGURE_DEPENDS "${PROJECT_SOURCE_DIR}/web/src/*" "${PROJECT_SOURCE_DIR}/web/*.json"
-       "${PROJECT_SOURCE_DIR}/web/build.*" "${PROJECT_SOURCE_DIR}/web/index.html")
-  set(out "${CMAKE_CURRENT_BINARY_DIR}/assets.cpp")
+  set(web "${PROJECT_SOURCE_DIR}/web")
+  set(out "${CMAKE_CURRENT_BINARY_DIR}/page")
+  file(GLOB sources CONFIGURE_DEPENDS "${web}/src/*" "${web}/tsconfig.json" "${web}/vendor/*/package.json")
+  set(bundle "${PB_ESBUILD}" --bundle --minify --target=es2020 --legal-comments=none --charset=utf8
+             --log-level=warning)
   add_custom_command(
-    OUTPUT "${out}"
-    COMMAND bash "${PROJECT_SOURCE_DIR}/web/build.sh" "${PB_NODE}" "${PB_NPM}" "${out}"
+    OUTPUT "${out}/script.js" "${out}/style.css"
+    COMMAND ${bundle} --format=iife --jsx=automatic --jsx-import-source=preact src/main.tsx
+            "--outfile=${out}/script.js"
+    COMMAND ${bundle} src/desk.css "--outfile=${out}/style.css"
     DEPENDS ${sources}
+    WORKING_DIRECTORY "${web}"
     COMMENT "Bundling the desk's page"
     VERBATIM)
-  target_sources(${target} PRIVATE "${out}")
+  set(parts "kPage=${web}/index.html" "kScript=${out}/script.js" "kStyle=${out}/style.css"
+            "kIcon=${web}/src/icon.svg")
+  add_custom_command(
+    OUTPUT "${out}/assets.cpp"
+    COMMAND "${CMAKE_COMMAND}" "-DOUT=${out}/assets.cpp" "-DPARTS=${parts}" -P
+            "${PROJECT_SOURCE_DIR}/cmake/write_assets.cmake"
+    DEPENDS "${out}/script.js" "${out}/style.css" "${web}/index.html"
+            "${PROJECT_SOURCE_DIR}/cmake/write_assets.cmake"
+    COMMENT "Writing the desk's page as C++"
+    VERBATIM)
+  target_sources(${target} PRIVATE "${out}/assets.cpp")
 endfunction()

@@ -10,9 +10,9 @@ program_packages=(
   g++:g++ cmake:cmake ninja:ninja-build
   =libeigen3-dev '=libboost-dev|libboost1.74-dev' =libceres-dev =libtomlplusplus-dev =nlohmann-json3-dev
   =libsqlitecpp-dev =libsqlite3-dev =libfmt-dev =libspdlog-dev =libcli11-dev =zlib1g-dev
-  =libhpdf-dev pkg-config:pkg-config =libcpp-httplib-dev node:nodejs npm:npm)
+  =libhpdf-dev pkg-config:pkg-config =libcpp-httplib-dev esbuild:esbuild)
 test_packages=(
-  python3:python3 nm:binutils git:git chromium:chromium pdftotext:poppler-utils faketime:faketime
+  python3:python3 nm:binutils git:git node:nodejs npm:npm chromium:chromium pdftotext:poppler-utils faketime:faketime
   avr-gcc:gcc-avr arm-none-eabi-gcc:gcc-arm-none-eabi
   clang++-19:clang-19 clang-tidy-19:clang-tidy-19 clang-format-19:clang-format-19
   '=libclang-rt-19-dev' '=llvm-19' =libgtest-dev =librapidcheck-dev =libsundials-dev =libsuitesparse-dev)

@@ -64,7 +64,7 @@ def files_with(suffixes, folders, root=ROOT):
     """Every file of these kinds below these folders, as (path from root, text)."""
     for folder in folders:
         for path in sorted((root / folder).rglob("*")):
-            if path.suffix in suffixes and path.is_file() and "node_modules" not in path.parts:
+            if path.suffix in suffixes and path.is_file() and not {"node_modules", "vendor"} & set(path.parts):
                 yield path.relative_to(root).as_posix(), path.read_text(encoding="utf-8", errors="replace")
 
 
