@@ -50,7 +50,7 @@ class Prover {
     nominal();
     if (done()) return finish();
     hints();
-    if (done() || o_.trial) return finish();
+    if (done() || o_.depth == Depth::trial) return finish();
     sensitivities();
     if (done()) return finish();
     corners();
@@ -176,7 +176,7 @@ class Prover {
   void nominal() {
     const Signs typ(case_->spreads.size(), 0);
     EvidenceWanted w;
-    w.waveforms = true, w.torque = w.scan = w.patterns = !o_.fail_first;
+    w.waveforms = true, w.torque = w.scan = w.patterns = o_.depth == Depth::whole;
     w.parallel = &o_.parallel;
     nominal_ = gather(*case_, point_of(case_->spreads, typ), w, o_.stop);
     proof_.nominal = nominal_.move.figures;
@@ -281,7 +281,7 @@ class Prover {
       std::vector<Evidence> e(count);
       o_.parallel(count, [&](std::size_t k) {
         EvidenceWanted w;
-        w.torque = !o_.trial;
+        w.torque = o_.depth != Depth::trial;
         e[k] = gather(*case_, point_of(case_->spreads, list[at + k]), w, o_.stop);
       });
       if (o_.stop.stop_requested()) return;
@@ -295,7 +295,7 @@ class Prover {
     for (const Signs& s : list) proof_.corners.push_back(named(s));
     evaluate(list, 0.4, 0.75);
     if (done()) return;
-    if (!o_.fail_first) beyond_slopes();
+    if (o_.depth == Depth::whole) beyond_slopes();
     if (done()) return;
     evaluate(flips(list), 0.75, 1.0);
   }
@@ -367,7 +367,7 @@ class Prover {
     c.hand_formula = f.worst.hand.formula, c.hand_value = f.worst.hand.value;
     c.facts = f.worst.facts;
     c.corner = named(f.signs);
-    if (f.row->id == "gate_drive_on" && !o_.fail_first) winding_loss(c);
+    if (f.row->id == "gate_drive_on" && o_.depth == Depth::whole) winding_loss(c);
     return c;
   }
 
@@ -431,7 +431,7 @@ class Prover {
 
   Proof finish() {
     Verdict& v = proof_.verdict;
-    if (!o_.trial && !proof_.cancelled && v.undecided.empty()) sharpen();
+    if (o_.depth != Depth::trial && !proof_.cancelled && v.undecided.empty()) sharpen();
     std::vector<const Found*> all;
     all.reserve(found_.size());
     for (const auto& [key, f] : found_) all.push_back(&f);

@@ -18,7 +18,15 @@
 
 namespace pb {
 
+/// How far a proof goes. Only the whole one proves; each of the others can only refute.
+enum class Depth {
+  trial,    // nominal and the corners of `try_first`
+  corners,  // the corners its own sensitivities point to as well
+  whole     // the scan of rate and load, and the patterns of the pins, as well
+};
+
 struct ProofOptions {
+  Depth depth = Depth::whole;
   ParallelFor parallel = serial();
   StopToken stop;
   /// Stop at the first check that fails (a search wants to know only that).
@@ -26,8 +34,6 @@ struct ProofOptions {
   /// Corners of a similar design's proof, to be tried right after nominal: what killed or nearly
   /// killed that one.
   std::vector<std::map<std::string, std::string>> try_first;
-  /// Stop after those: says only that nothing failed yet. Never a proof.
-  bool trial = false;
   /// Applied to the drive code's tables before they are run; may be empty. A proof must notice
   /// tables that are not the design's own.
   physics::DriveEdit drive_edit;

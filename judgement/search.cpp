@@ -38,6 +38,8 @@ struct Trial {
   std::size_t setting = 0;
   std::optional<Refuted> refuted;
   std::string undecided;  // why
+  /// By role: a resistor of a lesser rating fails, whatever the other resistors.
+  std::vector<double> least_rating_W;
   bool passes() const { return !refuted && undecided.empty(); }
 };
 
@@ -52,6 +54,7 @@ class Search {
     hints_.resize(spaces_.size());
     order_.resize(spaces_.size());
     misses_.resize(spaces_.size());
+    singly_.resize(spaces_.size());
     for (std::size_t i = 0; i < spaces_.size(); ++i)
       for (std::size_t k = 0; k < spaces_[i].settings.size(); ++k) order_[i].push_back(k);
   }
@@ -88,9 +91,9 @@ class Search {
         left_from_ = open_.top().floor;
         return;
       }
-      if (!guessed && found_.empty() && o_.enough && o_.enough()) {
+      if (!guessed && found_.empty() && o_.fall_back && o_.fall_back()) {
         guessed = true;
-        for (std::size_t i = 0; i < spaces_.size(); ++i) descend(i);
+        for (std::size_t i = 0; i < spaces_.size() && found_.empty(); ++i) descend(i);
       }
       std::vector<Core> batch = next_batch();
       std::vector<std::vector<Trial>> trials(batch.size());
@@ -110,8 +113,8 @@ class Search {
       push_children(c);
       if (o_.progress) o_.progress(++visited_, c.floor);
       if (sharp_bound(brief_, spaces_[c.space], c.pick) >= below) continue;
-      if (const std::string* check = refuted(c))
-        count_failed(c, *check, resistor_choices(spaces_[c.space], c.pick));
+      if (refuted(c))
+        account(c, std::numeric_limits<double>::infinity(), "");
       else
         batch.push_back(std::move(c));
     }
@@ -141,15 +144,16 @@ class Search {
     return check;
   }
 
-  /// Settings in the order that served this template best, up to the first that passes a trial.
-  std::vector<Trial> try_settings(const Core& c) const {
+  /// Settings in the order that served this template best, up to the first that passes a trial;
+  /// without those that are over with.
+  std::vector<Trial> try_settings(const Core& c, const std::set<std::size_t>& over = {}) const {
     std::vector<Trial> out;
     Conflicts own;  // what this core has taught itself
     const Space& s = spaces_[c.space];
     for (std::size_t k : order_[c.space]) {
-      if (conflicts_[c.space].find(c.pick, k) || own.find(c.pick, k)) continue;
+      if (over.contains(k) || conflicts_[c.space].find(c.pick, k) || own.find(c.pick, k)) continue;
       if (late()) break;
-      out.push_back(try_setting(c, k, true));
+      out.push_back(try_setting(c, k, Depth::trial));
       if (out.back().passes()) break;
       if (out.back().refuted) own.learn(s, c.pick, k, *out.back().refuted);
     }
@@ -158,15 +162,16 @@ class Search {
 
   /// With the finest resistors: what fails with them fails with any. A trial runs nominal and the
   /// corners that mattered so far: quick, and no proof that it passes.
-  Trial try_setting(const Core& c, std::size_t setting, bool trial) const {
+  Trial try_setting(const Core& c, std::size_t setting, Depth depth) const {
     const Space& s = spaces_[c.space];
     const Design d = design_of(brief_, assumed_, s, c.pick, s.settings[setting], Resistors::finest);
     ProofOptions o;
-    o.stop = o_.stop, o.fail_first = true, o.trial = trial, o.try_first = hints_[c.space];
-    if (!trial) o.parallel = o_.parallel;
+    o.stop = o_.stop, o.fail_first = true, o.depth = depth, o.try_first = hints_[c.space];
+    if (depth != Depth::trial) o.parallel = o_.parallel;
     const Proof p = prove(d, o);
     Trial t;
     t.setting = setting;
+    t.least_rating_W = least_ratings(s, d, p.verdict);
     if (std::any_of(p.verdict.checks.begin(), p.verdict.checks.end(),
                     [](const Check& k) { return !k.passes; })) {
       t.refuted = refuted_by(s, d, p);
@@ -177,28 +182,67 @@ class Search {
     return t;
   }
 
+  /// The finest resistors have the least tolerance, so that every other row has its worst point and
+  /// worse ones too: what they must bear is the least that any must.
+  static std::vector<double> least_ratings(const Space& s, const Design& finest,
+                                           const Verdict& verdict) {
+    constexpr double kClear = 0.99;  // a run's accuracy, and some
+    std::vector<double> out(s.roles.size(), 0.0);
+    for (const Check& k : verdict.checks) {
+      if (k.id != "resistor_power") continue;
+      const auto place = std::find_if(s.wiring->places.begin(), s.wiring->places.end(),
+                                      [&](const Place& p) { return p.ref == k.subject; });
+      for (std::size_t r : s.resistors)
+        if (place != s.wiring->places.end() && s.roles[r].role->name == place->role)
+          out[r] = std::max(out[r], kClear * k.value / k.limit *
+                                        figure(finest.parts.at(place->role), "power_max"));
+    }
+    return out;
+  }
+
+  /// Settings are gone through until one passes with the cheapest resistors there are, or none is
+  /// left that might do with cheaper ones.
   void conclude(const Core& c, std::vector<Trial> trials) {
-    Space& s = spaces_[c.space];
-    double singly = 0;  // candidates of this core counted one by one
+    double below = std::numeric_limits<double>::infinity();
     std::string unclear;
-    while (!trials.empty()) {
-      bool again = false;
+    std::set<std::size_t> over;
+    while (!trials.empty() && !late()) {
       for (const Trial& t : trials) {
+        over.insert(t.setting);
         if (t.refuted) learn(c, t.setting, *t.refuted);
         if (!t.undecided.empty()) unclear = t.undecided;
-        if (!t.passes()) continue;
-        if (prove_cheapest(c, t.setting, singly)) return;
-        again = !late() && conflicts_[c.space].find(c.pick, t.setting);
+        if (t.passes()) below = prove_cheapest(c, t, below, unclear);
       }
-      trials = again ? try_settings(c) : std::vector<Trial>{};
+      below = std::min(below, ceiling());
+      const bool dearer = std::isfinite(below) && resistor_picks(c, below, {}).by_cost.empty();
+      trials = dearer ? std::vector<Trial>{} : try_settings(c, over);
     }
-    if (const std::string* check = refuted(c)) {
-      count_failed(c, *check, resistor_choices(s, c.pick) - singly);
-    } else if (!unclear.empty() && !late()) {
-      s.count.undecided += resistor_choices(s, c.pick) - singly;
-      unclear_.push_back({c.floor, unclear});
-    } else if (late()) {
+    account(c, below, unclear);
+  }
+
+  /// Of a core that is done with, those of its candidates that cost less than `below`.
+  void account(const Core& c, double below, const std::string& unclear) {
+    Space& s = spaces_[c.space];
+    const std::string* check = refuted(c);
+    if (late() && !check) {
       left_from_ = std::min(left_from_, c.floor);
+      return;
+    }
+    const auto& known = singly_[c.space];
+    double cheaper = 0;
+    if (check || !std::isfinite(below)) {
+      cheaper = resistor_choices(s, c.pick);
+      for (const auto& [pick, ignored] : known) cheaper -= is_core_of(s, c.pick, pick) ? 1 : 0;
+    } else {
+      for (const auto& [cost, pick] : resistor_picks(c, below, {}).by_cost)
+        cheaper += known.contains(pick) ? 0 : 1;
+    }
+    if (check || unclear.empty()) {
+      // Where no setting fails as such, what is left are resistors that bear too little.
+      count_failed(c.space, check ? *check : "resistor_power", cheaper);
+    } else {
+      s.count.undecided += cheaper;
+      unclear_.push_back({c.floor, unclear});
     }
   }
 
@@ -226,41 +270,43 @@ class Search {
     return "";
   }
 
-  void count_failed(const Core& c, const std::string& check, double candidates) {
-    spaces_[c.space].count.failed += candidates;
+  void count_failed(std::size_t space, const std::string& check, double candidates) {
+    spaces_[space].count.failed += candidates;
     out_.rejected[check] += candidates;
   }
 
   // --- resistors
 
-  /// Resistors for a core that passed a trial, cheapest first. True once one passes, or once none
-  /// is left below the ceiling.
-  bool prove_cheapest(const Core& c, std::size_t setting, double& singly) {
+  /// Resistors for a core that passed a trial, cheapest first: the landed cost of the first that
+  /// passes, or `below` if none of those below it does.
+  double prove_cheapest(const Core& c, const Trial& trial, double below, std::string& unclear) {
+    std::vector<double> least_W = trial.least_rating_W;
     std::set<Pick> tried;
     bool finest_passes = false;
-    double below = std::numeric_limits<double>::infinity();
     while (!late()) {
-      below = std::min(below, ceiling());
-      const ResistorPicks picks = resistor_picks(c, below);
+      const ResistorPicks picks = resistor_picks(c, std::min(below, ceiling()), least_W);
       const auto next = std::find_if(picks.by_cost.begin(), picks.by_cost.end(),
                                      [&](const auto& p) { return !tried.contains(p.second); });
       if (next == picks.by_cost.end()) {
-        if (!picks.all) unclear_.push_back({c.floor, "more choices of resistors than were tried"});
-        return below < std::numeric_limits<double>::infinity();
+        if (!picks.all) unclear = "more choices of resistors than were tried";
+        return below;
       }
       tried.insert(next->second);
-      if (accept(c, next->second, setting, singly)) {
+      if (accept(c, next->second, trial.setting, unclear)) {
         below = next->first;
-        continue;  // with a ceiling now, there may be cheaper ones that were cut off before
+        continue;  // there may be cheaper ones that were cut off before
       }
       // Resistors to blame, or anything else? The finest tell.
       if (finest_passes) continue;
-      const Trial t = try_setting(c, setting, false);
-      if (t.refuted) learn(c, setting, *t.refuted);
-      if (!t.passes()) return false;
+      const Trial t = try_setting(c, trial.setting, Depth::corners);
+      if (t.refuted) learn(c, t.setting, *t.refuted);
+      if (!t.undecided.empty()) unclear = t.undecided;
+      if (!t.passes()) return below;
       finest_passes = true;
+      for (std::size_t r = 0; r < least_W.size(); ++r)
+        least_W[r] = std::max(least_W[r], t.least_rating_W[r]);
     }
-    return false;
+    return below;
   }
 
   struct ResistorPicks {
@@ -269,8 +315,9 @@ class Search {
   };
 
   /// By landed cost: one row in several roles shares its set-up and its break, so the floor's order
-  /// is not that of the cost.
-  ResistorPicks resistor_picks(const Core& c, double below) const {
+  /// is not that of the cost. Without rows rated below `least_W` of their role, if that is given.
+  ResistorPicks resistor_picks(const Core& c, double below,
+                               const std::vector<double>& least_W) const {
     constexpr std::size_t kMost = 1000;
     const Space& s = spaces_[c.space];
     ResistorPicks out;
@@ -278,7 +325,10 @@ class Search {
     for (std::size_t r : s.resistors) {
       std::vector<Pick> more;
       const bool left_out = !s.roles[r].list[c.pick[r]].part;
-      for (std::size_t k = c.pick[r]; k < (left_out ? 1 : s.roles[r].list.size()); ++k)
+      for (std::size_t k = c.pick[r]; k < (left_out ? 1 : s.roles[r].list.size()); ++k) {
+        if (!left_out && !least_W.empty() &&
+            figure(*s.roles[r].list[k].part, "power_max") < least_W[r])
+          continue;
         for (const Pick& p : picks) {
           Pick next = p;
           next[r] = k;
@@ -288,6 +338,7 @@ class Search {
           else
             out.all = false;
         }
+      }
       picks = std::move(more);
     }
     for (Pick& p : picks)
@@ -297,36 +348,45 @@ class Search {
     return out;
   }
 
-  /// The whole proof of one candidate.
-  bool accept(const Core& c, const Pick& pick, std::size_t setting, double& singly) {
+  /// The whole proof of one candidate, once.
+  bool accept(const Core& c, const Pick& pick, std::size_t setting, std::string& unclear) {
+    if (passed_.contains({c.space, pick})) return true;
     Space& s = spaces_[c.space];
     Ranked r;
     r.design = design_of(brief_, assumed_, s, pick, s.settings[setting], Resistors::picked);
     ProofOptions o;
-    o.parallel = o_.parallel, o.stop = o_.stop;
+    o.parallel = o_.parallel, o.stop = o_.stop, o.fail_first = true;
     r.proof = prove(r.design, o);
     r.cost = landed_cost(brief_, lines_of(s, pick));
     r.floor = floor_cost(brief_, lines_of(s, pick));
     remember_corners(c.space, r.proof);
-    ++singly;
-    if (!r.proof.verdict.passes) {
-      if (r.proof.verdict.undecided.empty()) {
-        count_failed(c, refuted_by(s, r.design, r.proof).check, 1);
-      } else {
-        s.count.undecided += 1;
-        unclear_.push_back({c.floor, r.proof.verdict.undecided.front()});
-      }
+    const Verdict& v = r.proof.verdict;
+    if (r.proof.cancelled) return false;
+    if (!v.passes) {
+      if (!v.undecided.empty())
+        unclear = v.undecided.front();
+      else if (singly_[c.space].insert({pick, refuted_by(s, r.design, r.proof).check}).second)
+        count_failed(c.space, singly_[c.space][pick], 1);
       return false;
     }
+    if (const auto failed = singly_[c.space].find(pick); failed != singly_[c.space].end()) {
+      count_failed(c.space, failed->second, -1);  // at another setting
+      singly_[c.space].erase(failed);
+    }
+    passed_.insert({c.space, pick});
     s.count.passed += 1;
-    auto& order = order_[c.space];
-    order.erase(std::find(order.begin(), order.end(), setting));
-    order.insert(order.begin(), setting);
+    serve_first(c.space, setting);
     const auto place =
         std::upper_bound(found_.begin(), found_.end(), r.cost.total,
                          [](double cost, const Ranked& other) { return cost < other.cost.total; });
     found_.insert(place, std::move(r));
     return true;
+  }
+
+  void serve_first(std::size_t space, std::size_t setting) {
+    auto& order = order_[space];
+    order.erase(std::find(order.begin(), order.end(), setting));
+    order.insert(order.begin(), setting);
   }
 
   /// Corners of the tightest checks: the next candidates of this template are tried there before
@@ -351,26 +411,33 @@ class Search {
   // --- a design to fall back on
 
   /// Where a passing design is not among the cheapest: from a core that has most going for it,
-  /// cheaper role by role. Rejects nothing: what it finds only lowers the ceiling.
+  /// cheaper role by role. A trial is kinder than the proof; what that found is known in the next
+  /// round, which starts over.
   void descend(std::size_t space) {
+    constexpr int kRounds = 4;
+    if (!spaces_[space].usable) return;
+    for (int round = 0; round < kRounds; ++round)
+      for (bool with_optional : {false, true})
+        if (found_.empty() && !late()) come_down(space, with_optional);
+  }
+
+  void come_down(std::size_t space, bool with_optional) {
     const Space& s = spaces_[space];
-    if (!s.usable) return;
-    for (bool with_optional : {false, true}) {
-      Core c{0, space, generous(s, with_optional), 0};
-      c.floor = bound(s, c.pick);
-      const std::vector<Trial> trials = try_settings(c);
-      if (late()) return;
-      if (trials.empty() || !trials.back().passes()) continue;
-      const std::size_t setting = trials.back().setting;
-      for (bool better = true; better && !late();) {
-        better = false;
-        for (std::size_t r : s.core) better = cheapen(c, r, setting) || better;
-      }
-      double singly = 0;
-      c.floor = bound(s, c.pick);
-      prove_cheapest(c, setting, singly);
-      return;
+    Core c{0, space, generous(s, with_optional), 0};
+    c.floor = bound(s, c.pick);
+    const std::vector<Trial> trials = try_settings(c);
+    for (const Trial& t : trials)
+      if (t.refuted) learn(c, t.setting, *t.refuted);
+    if (trials.empty() || !trials.back().passes()) return;
+    const std::size_t setting = trials.back().setting;
+    for (bool better = true; better && !late();) {
+      better = false;
+      for (std::size_t r : s.core) better = cheapen(c, r, setting) || better;
     }
+    c.floor = bound(s, c.pick);
+    std::string unclear;  // the visit by cost comes by here again, and says so then
+    prove_cheapest(c, try_setting(c, setting, Depth::trial),
+                   std::numeric_limits<double>::infinity(), unclear);
   }
 
   /// The cheapest choice of one role that still passes a trial with the rest as it is.
@@ -378,17 +445,22 @@ class Search {
     for (std::size_t at = 0; at < c.pick[role] && !late(); at += kBatch) {
       const std::size_t count = std::min(kBatch, c.pick[role] - at);
       std::vector<Core> tries(count, c);
-      std::vector<char> passes(count, 0);
+      std::vector<Trial> trials(count);
       for (std::size_t k = 0; k < count; ++k) tries[k].pick[role] = at + k;
+      const auto known = [&](std::size_t k) {
+        return conflicts_[c.space].find(tries[k].pick, setting) != nullptr;
+      };
       o_.parallel(count, [&](std::size_t k) {
-        passes[k] = !conflicts_[c.space].find(tries[k].pick, setting) &&
-                    try_setting(tries[k], setting, true).passes();
+        if (!known(k)) trials[k] = try_setting(tries[k], setting, Depth::trial);
       });
-      for (std::size_t k = 0; k < count; ++k)
-        if (passes[k]) {
+      for (std::size_t k = 0; k < count; ++k) {
+        if (known(k)) continue;
+        if (trials[k].passes()) {
           c.pick = tries[k].pick;
           return true;
         }
+        if (trials[k].refuted) learn(tries[k], setting, *trials[k].refuted);
+      }
     }
     return false;
   }
@@ -415,7 +487,8 @@ class Search {
     }
     if (c == "npn" || c == "pnp")
       return figure(p, "ic_max") / figure(p, "vce_sat_max") / figure(p, "rth_ja");
-    if (c == "electrolytic" || c == "ceramic") return figure(p, "voltage_max");
+    if (c == "electrolytic" || c == "ceramic")  // the energy it bears
+      return figure(p, "capacitance") * figure(p, "voltage_max") * figure(p, "voltage_max");
     if (c == "diode") return figure(p, "if_max") - figure(p, "vf_high_max");
     return 0;
   }
@@ -473,11 +546,12 @@ class Search {
       found_.erase(found_.begin() + o_.top, found_.end());
     out_.nothing_cheaper = !found_.empty() && out_.undecided.empty();
     out_.designs = std::move(found_);
-    out_.claim =
-        out_.designs.empty() ? "no candidate passed"
-        : out_.nothing_cheaper
-            ? "nothing cheaper passes, under these rules, templates, settings and this motor"
-            : "the cheapest found; cheaper candidates were left undecided";
+    out_.claim = out_.designs.empty() ? "no driver of single parts was found to pass"
+                 : out_.nothing_cheaper
+                     ? "of single parts nothing cheaper passes, under these rules, templates, "
+                       "settings and this motor"
+                     : "the cheapest of single parts that was found; cheaper ones were left "
+                       "undecided";
   }
 
   const Brief& brief_;
@@ -489,9 +563,11 @@ class Search {
   std::vector<std::vector<std::map<std::string, std::string>>> hints_;  // corners
   std::vector<std::vector<std::size_t>> order_;                         // of settings
   std::vector<NearMiss> misses_;
+  std::vector<std::map<Pick, std::string>> singly_;  // candidates counted one by one, their check
 
   std::priority_queue<Core, std::vector<Core>, std::greater<>> open_;
   std::vector<Ranked> found_;                            // cheapest first
+  std::set<std::pair<std::size_t, Pick>> passed_;        // candidates that were proven, by space
   std::vector<std::pair<double, std::string>> unclear_;  // floor, why
   double left_from_ = std::numeric_limits<double>::infinity();
   long visited_ = 0;

@@ -26,6 +26,9 @@ struct SearchOptions {
   std::function<bool()> out_of_time;
   /// Once true, and nothing cheaper left, no runners-up are looked for.
   std::function<bool()> enough;
+  /// Once true, and nothing found yet, a dearer design is looked for from the other end, to have
+  /// one to show and to measure the rest by.
+  std::function<bool()> fall_back;
   /// Candidates finished, floor cost now being visited.
   std::function<void(long done, double floor)> progress;
 };

@@ -166,6 +166,12 @@ double resistor_choices(const Space& s, const Pick& core) {
   return out;
 }
 
+bool is_core_of(const Space& s, const Pick& core, const Pick& candidate) {
+  return std::all_of(s.core.begin(), s.core.end(), [&](std::size_t r) {
+    return is_resistor(s.roles[r]) ? (core[r] > 0) == (candidate[r] > 0) : core[r] == candidate[r];
+  });
+}
+
 Design design_of(const Brief& brief, const std::vector<Assumed>& assumed, const Space& s,
                  const Pick& pick, const Settings& settings, Resistors resistors) {
   Design d{brief, assumed, *s.wiring, {}, settings};

@@ -60,6 +60,8 @@ double sharp_bound(const Brief& brief, const Space& s, const Pick& pick);
 std::vector<CostLine> lines_of(const Space& s, const Pick& pick);
 /// Candidates that differ from the core's pick in rows of resistors only, itself included.
 double resistor_choices(const Space& s, const Pick& core);
+/// Whether the candidate differs from the core's pick in rows of resistors only.
+bool is_core_of(const Space& s, const Pick& core, const Pick& candidate);
 /// Choices of a role that a core may make.
 std::size_t core_choices(const Space& s, std::size_t role);
 bool is_resistor(const RoleChoices& role);

@@ -34,6 +34,8 @@ using Json = nlohmann::ordered_json;
 constexpr std::chrono::seconds kSearchTime{120};
 // For runners-up, no longer than this.
 constexpr std::chrono::seconds kEnough{8};
+// If nothing was found by then, from the other end.
+constexpr std::chrono::seconds kFallBack{30};
 
 struct Options {
   std::string brief, out, store;
@@ -162,11 +164,12 @@ Answer design(const Options& options, Session& session) {
   search_options.top = options.top;
   search_options.parallel = session.parallel;
   search_options.stop = session.stop;
-  const auto began = std::chrono::steady_clock::now();
-  search_options.out_of_time = [began] {
-    return std::chrono::steady_clock::now() - began > kSearchTime;
+  const auto after = [began = std::chrono::steady_clock::now()](std::chrono::seconds time) {
+    return [began, time] { return std::chrono::steady_clock::now() - began > time; };
   };
-  search_options.enough = [began] { return std::chrono::steady_clock::now() - began > kEnough; };
+  search_options.out_of_time = after(kSearchTime);
+  search_options.enough = after(kEnough);
+  search_options.fall_back = after(kFallBack);
   search_options.progress = [&](long done, double floor) {
     session.progress(fmt::format("{} candidates judged; floor now {:.4f}", done, floor));
   };

@@ -33,7 +33,7 @@ Design design() {
 std::string failing(const physics::DriveEdit& edit) {
   ProofOptions o;
   o.drive_edit = edit;
-  o.fail_first = static_cast<bool>(edit);
+  if (edit) o.depth = Depth::corners, o.fail_first = true;
   const Verdict v = prove(design(), o).verdict;
   std::string out;
   for (const std::string& u : v.undecided) out += "undecided: " + u + "; ";
