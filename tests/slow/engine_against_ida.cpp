@@ -7,39 +7,14 @@
 // current is falsified.
 #include <gtest/gtest.h>
 
-#include <algorithm>
 #include <cmath>
 
-#include "base/math.h"
-#include "tests/ref/ida_scene.h"
-#include "tests/slow/scene_circuit.h"
+#include "tests/rigs/against_ida.h"
 
 namespace pb::scenes {
 namespace {
 
 constexpr double kSample_s = 1e-4;
-
-struct Errors {
-  double current = 0;  // largest difference of a winding current over the largest current
-  double rotor = 0;    // largest difference of the angle, in steps
-};
-
-Errors errors(const Samples& x, const ref::SceneRun& r, const ref::Scene& scene) {
-  EXPECT_EQ(x.t_s.size(), r.t_s.size());
-  Errors e;
-  double peak_A = 0;
-  const std::size_t count = std::min(x.t_s.size(), r.t_s.size());
-  for (std::size_t k = 0; k < count; ++k) {
-    peak_A = std::max({peak_A, std::abs(r.i_a_A[k]), std::abs(r.i_b_A[k])});
-    e.current =
-        std::max({e.current, std::abs(x.i_a_A[k] - r.i_a_A[k]), std::abs(x.i_b_A[k] - r.i_b_A[k])});
-    e.rotor = std::max(e.rotor, std::abs(x.theta_rad[k] - r.theta_rad[k]));
-  }
-  EXPECT_GT(peak_A, 0.1);  // the motor is driven
-  e.current /= peak_A;
-  e.rotor /= kPi / (2.0 * scene.Nr);
-  return e;
-}
 
 double allowed_J(const physics::Ledger& l) { return 1e-3 * l.throughput_J + 1e-6; }
 
@@ -51,7 +26,7 @@ TEST_P(EngineAgainstIda, WholeRunAtDefaultOptions) {
   ASSERT_EQ(reference.status, 0);
   const Samples x = run(scene, {}, kSample_s);
   ASSERT_EQ(x.outcome, physics::Outcome::reached_end);
-  const Errors e = errors(x, reference, scene);
+  const Errors e = errors_of(x, reference, scene);
   RecordProperty("current_error", std::to_string(e.current));
   RecordProperty("rotor_error_steps", std::to_string(e.rotor));
   EXPECT_LT(e.current, 1e-3);
@@ -68,7 +43,7 @@ TEST_P(EngineAgainstIda, TighterTolerancesComeCloser) {
   o.rtol *= 0.03, o.atol_A *= 0.03, o.atol_V *= 0.03, o.atol_rad *= 0.03;
   const Samples x = run(scene, o, kSample_s);
   ASSERT_EQ(x.outcome, physics::Outcome::reached_end);
-  const Errors e = errors(x, reference, scene);
+  const Errors e = errors_of(x, reference, scene);
   EXPECT_LT(e.current, 1.5e-4);
   EXPECT_LT(e.rotor, 1e-3);
 }
@@ -81,19 +56,6 @@ INSTANTIATE_TEST_SUITE_P(Scenes, EngineAgainstIda,
                                                  : std::string("Coast");
                          });
 
-/// The low sides chopped at 20 kHz: four hundred pulses and three changes of state.
-ref::Scene chopped() {
-  ref::Scene scene = ref::case_2();
-  scene.end_s = 0.02;
-  return scene;
-}
-
-double channels_J(const ref::SceneRun& r) {
-  double sum = 0;
-  for (double x : r.energy_J.channel) sum += x;
-  return sum;
-}
-
 // Currents good to a thousandth do not make losses good: what switches lose is lost in the edges.
 TEST(EngineChopped, CurrentsAndSwitchLosses) {
   const ref::Scene scene = chopped();
@@ -101,7 +63,7 @@ TEST(EngineChopped, CurrentsAndSwitchLosses) {
   ASSERT_EQ(reference.status, 0);
   const Samples x = run(scene, {}, kSample_s);
   ASSERT_EQ(x.outcome, physics::Outcome::reached_end);
-  const Errors e = errors(x, reference, scene);
+  const Errors e = errors_of(x, reference, scene);
   const double losses_J = channels_J(reference);
   RecordProperty("current_error", std::to_string(e.current));
   RecordProperty("switch_loss_error", std::to_string(x.switch_loss_J / losses_J - 1.0));

@@ -9,16 +9,10 @@
 #include <cmath>
 #include <random>
 
-#include "base/math.h"
-#include "physics/transient.h"
+#include "tests/rigs/motor.h"
 
-namespace pb::physics {
+namespace pb::rigs {
 namespace {
-
-int driven(Circuit& c, Profile p) {
-  c.nodes.push_back({"n" + std::to_string(c.nodes.size()), true, std::move(p)});
-  return static_cast<int>(c.nodes.size()) - 1;
-}
 
 // e_A i_A + e_B i_B = T w: what the windings take is what the shaft gets.
 TEST(Motor, PowerBalance) {
@@ -45,37 +39,6 @@ TEST(Motor, HoldingTorque) {
   EXPECT_NEAR(two, 0.4 * std::sqrt(2.0), 1e-7);
 }
 
-/// One winding fed with a constant current, the rotor let go near its equilibrium.
-double swing_Hz(double teeth, double holding_Nm, double inertia_kgm2, double amplitude_steps) {
-  Circuit c;
-  driven(c, {{0.0}, {0.0}});
-  const int source = driven(c, {{0.0}, {1e6}});  // 1 A through 1 Mohm: the EMF does not matter
-  c.windings = {{0, 0, 1e6, 1e-3}, {source, 0, 1e6, 1e-3}};
-  c.rotor = {teeth, holding_Nm, inertia_kgm2, 0, 0, 0, 0, false};
-  const double rest = kPi / (2 * teeth), step = kPi / (2 * teeth);
-  System s(c);
-  TransientOptions o;
-  o.rtol = 1e-6, o.atol_V = 1e-5, o.atol_rad = 1e-8, o.max_step_s = 2e-5;
-  Transient t(s, o);
-  t.start(0.0, {0.0, 1.0, 0.0, rest + amplitude_steps * step});
-  double last_t = 0, last_x = 1, first = -1, latest = 0;
-  int crossings = 0;
-  t.on_step = [&](double at, const std::vector<double>& x) {
-    const double now = x[3] - rest;
-    if (last_x > 0 && now <= 0) {
-      latest = last_t + (at - last_t) * last_x / (last_x - now);
-      if (first < 0)
-        first = latest;
-      else
-        ++crossings;
-    }
-    last_t = at, last_x = now;
-  };
-  EXPECT_EQ(t.run_to(0.05), Outcome::reached_end);
-  EXPECT_GT(crossings, 1);
-  return crossings / (latest - first);
-}
-
 // f = (1/2 pi) sqrt(N_r T_h / J); D. Jones' worked case has k = 0.61115 N m/rad, J = 4.8e-6: 56.8
 // Hz.
 TEST(Motor, NaturalFrequency) {
@@ -95,29 +58,15 @@ TEST(Motor, CurrentUnderSquareWave) {
               {1000, 0.693176, 0.412884},
               {2000, 0.367378, 0.213851}};
   for (const auto& row : rows) {
-    const double half_s = 2.0 / row.steps_s;
-    Profile p{{0.0}, {3.0}};
-    const int halves = 4 + 2 * static_cast<int>(std::ceil(16e-3 / half_s));
-    for (int k = 1; k < halves; ++k) p.hold_then_go(k * half_s, 1e-9, k % 2 ? -3.0 : 3.0);
-    Circuit c;
-    driven(c, {{0.0}, {0.0}});
-    c.windings = {{driven(c, p), 0, 2.0, 4e-3}, {0, 0, 2.0, 4e-3}};
-    c.rotor = {50, 0.0, 1e-6, 0, 0, 0, 0, true};  // no EMF
-    System s(c);
-    Transient t(s, {});
-    t.start(0.0);
-    t.run_to((halves - 2) * half_s);
-    t.reset_sums();
-    t.run_to(halves * half_s);
-    EXPECT_NEAR(t.sums()[0].i_max_A, row.peak, 1e-3 * row.peak);
-    EXPECT_NEAR(std::sqrt(t.sums()[0].i2_A2s / (2 * half_s)), row.rms, 1e-3 * row.rms);
+    const SquareCurrent i = square_current(3.0, 2.0, 4e-3, row.steps_s);
+    EXPECT_NEAR(i.peak_A, row.peak, 1e-3 * row.peak);
+    EXPECT_NEAR(i.rms_A, row.rms, 1e-3 * row.rms);
   }
 }
 
 TEST(Motor, LockedRotorStays) {
-  Circuit c;
-  driven(c, {{0.0}, {0.0}});
-  const int source = driven(c, {{0.0}, {12.0}});
+  Circuit c = grounded();
+  const int source = driven(c, 12.0);
   c.windings = {{0, 0, 10, 8e-3}, {source, 0, 10, 8e-3}};
   c.rotor = {50, 0.25, 8e-6, 1e-4, 8e-3, 0.05, 0.02, true};
   System s(c);
@@ -130,4 +79,4 @@ TEST(Motor, LockedRotorStays) {
 }
 
 }  // namespace
-}  // namespace pb::physics
+}  // namespace pb::rigs

@@ -9,35 +9,10 @@
 
 #include <cmath>
 
-#include "base/math.h"
+#include "tests/rigs/circuit.h"
 
-namespace pb::physics {
+namespace pb::rigs {
 namespace {
-
-Circuit grounded() {
-  Circuit c;
-  c.nodes.push_back({"gnd", true, {{0.0}, {0.0}}});
-  return c;
-}
-
-int driven(Circuit& c, double v_V) {
-  c.nodes.push_back({"source", true, {{0.0}, {v_V}}});
-  return static_cast<int>(c.nodes.size()) - 1;
-}
-
-TransientOptions tight() {
-  TransientOptions o;
-  o.rtol = 1e-8, o.atol_A = 1e-8, o.atol_V = 1e-6, o.atol_rad = 1e-8;
-  return o;
-}
-
-/// Conducts from anode to cathode with a constant drop: the breakdown of an element put in
-/// backwards, its junction so steep that it adds less than a millivolt.
-DiodeElement constant_drop(int anode, int cathode, double drop_V) {
-  return {"d",    cathode,
-          anode,  prepared({1e-30, 0.026, 1e9, 0}),
-          drop_V, prepared({1e-9, 1e-5, 1e-6, 0})};
-}
 
 // i = ((V - Vd)/R)(1 - e^(-t/tau)); V 24, Vd 0.3, R 2, L 4 mH: 0.577931 A after 100 us, 1.5 A after
 // 270.683 us.
@@ -79,7 +54,7 @@ TEST(Transient, SlowDecayThroughADiode) {
   c.resistors.push_back({"leak", n, 0, 1e-9});
   System s(c);
   Transient t(s, tight());
-  t.start(0.0, {0.8 + 1e-5 * std::log(1.5e9), 1.5});
+  t.start(0.0, {drop_at_start_V(0.8), 1.5});
   t.run_to(1e-3);
   EXPECT_NEAR(t.state()[1], 0.731735, 5e-4);  // the drop is 0.8 V and up to 0.1 mV
   t.run_to(3.041636e-3 * 0.99);
@@ -100,7 +75,7 @@ TEST(Transient, EnergyReturnsToTheSupply) {
   c.resistors.push_back({"leak_high", high, 0, 1e-9});
   System s(c);
   Transient t(s, tight());
-  const double drop = 0.8 + 1e-5 * std::log(1.5e9);
+  const double drop = drop_at_start_V(0.8);
   t.start(0.0, {-drop, 24.0 + drop, 1.5});
   t.run_to(221.629e-6 * 0.995);
   EXPECT_GT(t.state()[2], 1e-3);
@@ -141,7 +116,7 @@ TEST(Transient, ReturnedEnergyLiftsTheRail) {
     c.capacitors.push_back({"bulk", rail, 0, C});
     System s(c);
     Transient t(s, tight());
-    const double drop = Vf + 1e-5 * std::log(1.5e9);
+    const double drop = drop_at_start_V(Vf);
     t.start(0.0, {V0, -drop, V0 + drop, i0});
     ASSERT_EQ(t.run_to(1.1 * zero), Outcome::reached_end);
     const double reached = s.node_voltage(t.state(), rail);
@@ -217,23 +192,6 @@ TEST(Transient, HotPlug) {
   EXPECT_NEAR(i, 170.7675, 2e-3);
   EXPECT_NEAR(v, 34.66426, 3e-4);
   EXPECT_NEAR(t.ledger().residual_J(), 0.0, 1e-5 * t.ledger().throughput_J);
-}
-
-/// State of a smooth non-linear circuit after a fixed time: an RLC whose damping is a junction.
-double smooth_state(double step_s) {
-  Circuit c = grounded();
-  const int source = driven(c, 2.0), n = c.add_node("n");
-  c.inductors.push_back({"l", source, n, 1e-3, 0.5});
-  c.capacitors.push_back({"c", n, 0, 1e-6});
-  c.diodes.push_back({"d", n, 0, prepared({1e-3, 0.5, 50.0, 0}), 0, {}});
-  System s(c);
-  TransientOptions o;
-  o.rtol = 0, o.atol_A = 1e-12, o.atol_V = 1e-12;  // of Newton; the step is fixed
-  o.fixed_step_s = step_s;
-  Transient t(s, o);
-  t.start(0.0);
-  EXPECT_EQ(t.run_to(256e-6), Outcome::reached_end);
-  return t.state()[0];
 }
 
 // Order three: halving the step divides the error by 8 (Kennedy, Carpenter 2003).
@@ -313,4 +271,4 @@ TEST(Transient, StopsWhenAsked) {
 }
 
 }  // namespace
-}  // namespace pb::physics
+}  // namespace pb::rigs
