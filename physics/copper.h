@@ -5,7 +5,7 @@
 //   I = k dT^0.44 A^0.725, A in mil^2, k = 0.048 outer, 0.024 inner
 // Source: IPC-2221A (2003) 6.2, figure 6-4, as fitted in published texts. Range: outer 0 to 35 A,
 // 10 to 100 K, 0.5 to 3 oz; outside it is extrapolation. IPC-2152 (2009) found inner traces to cool
-// about as well as outer ones. Tested by tests/unit/physics_copper.cpp.
+// about as well as outer ones. Tested by tests/book/board_and_values.cpp.
 #pragma once
 
 #include <cmath>

@@ -1,0 +1,236 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+#include "physics/heat.h"
+
+#include <array>
+#include <cmath>
+
+#include "physics/run.h"
+#include "tests/book/topics.h"
+#include "tests/slow/small_design.h"
+
+namespace pb::book {
+namespace {
+
+using namespace physics;
+
+const Source kCopper{"IEC 60028:1925, NBS Handbook 100: 0.00393/K at 20 °C", Basis::published_law};
+const Source kPulse{
+    "thermal impedance of a SOT-23 on little copper, of 350 K/W: common practice, from memory",
+    Basis::remembered};
+
+/// A coefficient 2 % too great is a temperature 2 % further from 25 °C, where the product's copper
+/// starts.
+double copper(const Skew& k, double T_degC) {
+  return copper_ratio(298.15 + (T_degC - 25) * k.copper_coefficient);
+}
+
+void add_copper(std::vector<Row>& rows) {
+  struct Point {
+    const char* text;
+    double T_degC, ratio;
+  };
+  // Sheet resistance of 35 um and a trace of 50 by 1 mm, as tabulated at these temperatures.
+  for (const Point& p : {Point{"70", 70, 0.589409 / 0.492611}, Point{"85", 85, 30.9224 / 24.6305},
+                         Point{"100", 100, 0.647488 / 0.492611}})
+    rows.push_back({std::string("copper-") + p.text,
+                    std::string("Copper at ") + p.text + " °C over that at 20 °C", kCopper, p.ratio,
+                    "", within(5e-6),
+                    [p](const Skew& k) { return copper(k, p.T_degC) / copper(k, 20); }});
+  rows.push_back({"copper-zero", "Temperature at which copper's straight line meets zero", kCopper,
+                  -234.453, "°C", within(1e-5), [](const Skew& k) {
+                    const double slope = copper(k, 26) - copper(k, 25);
+                    return 25 - 1 / slope;
+                  }});
+}
+
+/// The first part of a small design that has a thermal resistance.
+struct Warm {
+  Design d = test::small_design(test::shipped().front());
+  Place place;
+  Part* part = nullptr;
+  Warm() {
+    for (const Place& p : d.wiring.places) {
+      const auto found = d.parts.find(p.role);
+      if (part || found == d.parts.end()) continue;
+      const int k = figure_index(*find_part_class(found->second.part_class), "rth_ja");
+      if (k < 0) continue;
+      place = p, part = &found->second;
+      rth = &part->figures.at(static_cast<std::size_t>(k));
+    }
+  }
+  double* rth = nullptr;
+};
+
+void add_steady(std::vector<Row>& rows) {
+  rows.push_back({"junction-steady",
+                  "Junction of 0.3 W on 350 K/W at 50 °C",
+                  {"T_a + P R_th", Basis::closed_form},
+                  155.0,
+                  "°C",
+                  within(1e-9),
+                  [](const Skew& k) {
+                    Warm w;
+                    *w.rth = 350 * k.thermal_resistance;
+                    RunFigures f;
+                    f.parts[w.place.ref].loss_W = 0.3;
+                    return heated(w.d, 323.15, f).junction_K.at(w.place.ref) - 273.15;
+                  }});
+}
+
+/// A motor whose windings are taken off the bridge and put on a source of their own: constant
+/// current, or constant voltage. Heat and resistance are iterated as in any proof.
+struct Winding {
+  bool current;
+  double level, R25_ohm, Rth_K_W, ambient_degC;
+};
+HeatedRun settled(const Skew& k, const Winding& w) {
+  Design d = test::small_design(test::shipped().front());
+  d.brief.motor.winding_resistance_ohm = w.R25_ohm * k.winding_resistance;
+  d.brief.motor.thermal_resistance_K_W = w.Rth_K_W * k.thermal_resistance;
+  auto spreads = spreads_of(d);
+  Point point = typical(spreads);
+  for (std::size_t n = 0; n < spreads.size(); ++n)
+    if (spreads[n].name == "ambient") point.value[n] = w.ambient_degC + 273.15;
+  RunRequest r;
+  r.plan = plan_hold(d, standing_table(d, flows_of(d.settings.sequence).front(), 0), 0.1);
+  r.settled_K = 1e-6;
+  r.alter = [&](Circuit& c) {
+    constexpr double kStiff_S = 1e-7;  // makes a current source of a high voltage
+    for (WindingElement& e : c.windings) {
+      const int source = c.add_node("book source " + std::to_string(c.nodes.size()));
+      c.nodes[static_cast<std::size_t>(source)].driven = true;
+      c.nodes[static_cast<std::size_t>(source)].voltage_V = {
+          {0.0}, {w.current ? w.level / kStiff_S : w.level}};
+      e.a = source, e.b = 0;
+      if (!w.current) continue;
+      e.a = c.add_node("book feed " + std::to_string(c.nodes.size()));
+      c.resistors.push_back({"book", source, e.a, kStiff_S});
+      c.capacitors.push_back({"book", e.a, 0, 1e-9});
+    }
+  };
+  return stand_heated(d, spreads, point, r);
+}
+
+/// Copper's coefficient about 25 °C, from that at 20 °C.
+constexpr double kA25 = 0.00393 / (1 + 0.00393 * 5);
+
+void add_runaway(std::vector<Row>& rows) {
+  // Two windings of 2 ohm on 5 K/W at 40 °C; half the current of runaway, and a little more than
+  // all of it.
+  const double runaway_A = 1 / std::sqrt(5.0 * 2 * 2.0 * kA25), i = 0.5 * runaway_A,
+               watts = 2 * i * i * 2.0,
+               hot = (40 + 5 * watts * (1 - 25 * kA25)) / (1 - 5 * watts * kA25);
+  const Source closed{"[T_a + R_th I²R25 (1 - 25a)]/(1 - R_th I²R25 a), derived",
+                      Basis::closed_form};
+  const Winding half{true, i, 2, 5, 40};
+  rows.push_back({"self-heating", "Windings at half the current of runaway, heat iterated", closed,
+                  hot, "°C", within(1e-4), [half](const Skew& k) {
+                    return settled(k, half).figures.temperatures.winding_K - 273.15;
+                  }});
+  rows.push_back({"self-heating-loss",
+                  "Loss of those windings",
+                  {"2 I² R(T)", Basis::closed_form},
+                  watts * (1 + kA25 * (hot - 25)),
+                  "W",
+                  within(1e-4),
+                  [half](const Skew& k) { return settled(k, half).figures.winding_loss_W; }});
+  const Winding over{true, 1.05 * runaway_A, 2, 5, 40};
+  rows.push_back({"runaway",
+                  "1.05 times the current of runaway is called one (1: yes)",
+                  {"I = 1/√(R_th R25 a), derived", Basis::closed_form},
+                  1,
+                  "",
+                  by(0),
+                  [over](const Skew& k) { return settled(k, over).runaway ? 1.0 : 0.0; },
+                  1});
+  // Constant voltage: x (1 + a x') with x = T - T_a is a quadratic.
+  const double cold = 1 + kA25 * 15, pull = 5 * 2 * 9 / 2.0,
+               rise = (-cold + std::sqrt(cold * cold + 4 * kA25 * pull)) / (2 * kA25);
+  rows.push_back({"hold-voltage",
+                  "Windings of a motor held for ever on 3 V (2 Ω each, 5 K/W, 40 °C)",
+                  {"x (1 + a (T_a - 25) + a x) = R_th 2V²/R25, derived", Basis::closed_form},
+                  40 + rise,
+                  "°C",
+                  within(1e-4),
+                  [](const Skew& k) {
+                    return settled(k, {false, 3, 2, 5, 40}).figures.temperatures.winding_K - 273.15;
+                  }});
+}
+
+/// Rise of a junction under pulses of 1 W on 1 K/W, once it repeats itself: at the end of a pulse.
+double pulsed(const Skew& k, double period_s, double duty) {
+  ThermalRipple chain;
+  std::array<double, kPackage.size()> on{}, off{};
+  for (std::size_t i = 0; i < kPackage.size(); ++i) {
+    on[i] = std::exp(-duty * period_s / kPackage[i].time_s);
+    off[i] = std::exp(-(1 - duty) * period_s / kPackage[i].time_s);
+  }
+  double crest = 0;
+  for (double t = 0; t < 1500; t += period_s) {
+    chain.step(1, on);
+    crest = chain.now_W;
+    chain.step(0, off);
+  }
+  return crest * k.thermal_resistance;
+}
+/// The chain as docs/models.md has it fitted, written down once more, and its answer to pulses by
+/// superposition.
+double pulsed_by_hand(double period_s, double duty) {
+  constexpr double kShare[] = {0.0046, 0.0012, 0.0271, 0.0483, 0.0626, 0.3457, 0.3236, 0.1869};
+  constexpr double kTime_s[] = {1e-5, 1e-4, 1e-3, 1e-2, 0.1, 1, 10, 60};
+  double sum = 0;
+  for (int i = 0; i < 8; ++i)
+    sum +=
+        kShare[i] * std::expm1(-duty * period_s / kTime_s[i]) / std::expm1(-period_s / kTime_s[i]);
+  return sum;
+}
+
+void add_pulses(std::vector<Row>& rows) {
+  struct Point {
+    const char* text;
+    double t_s, K_W;
+  };
+  for (const Point& p : {Point{"1 ms", 1e-3, 10}, Point{"10 ms", 1e-2, 25},
+                         Point{"100 ms", 0.1, 65}, Point{"1 s", 1, 130}})
+    rows.push_back({std::string("pulse-") + std::to_string(static_cast<int>(1e3 * p.t_s)),
+                    std::string("Thermal impedance of a small package after ") + p.text, kPulse,
+                    p.K_W, "K/W", within(0.2),
+                    [p](const Skew& k) { return 350 * k.thermal_resistance * pulse_share(p.t_s); },
+                    3});
+  rows.push_back({"pulse-root",
+                  "Factor by which that impedance rises from 0.1 to 0.4 ms",
+                  {"heat into a half space goes with √t: Carslaw, Jaeger, Conduction of Heat in "
+                   "Solids, 1959, 2.9 (from memory)",
+                   Basis::closed_form},
+                  2.0,
+                  "",
+                  within(0.2),
+                  [](const Skew&) { return pulse_share(4e-4) / pulse_share(1e-4); },
+                  3});
+  const Source superposed{"Σ a_i (1 - e^(-DT/τ_i))/(1 - e^(-T/τ_i)), superposition (Stout, 2007)",
+                          Basis::closed_form};
+  for (const int ms : {10, 1000})
+    rows.push_back(
+        {"pulses-" + std::to_string(ms),
+         "Crest under pulses, half on, every " + std::to_string(ms) + " ms, over the rise for ever",
+         superposed, pulsed_by_hand(1e-3 * ms, 0.5), "", within(1e-6),
+         [ms](const Skew& k) { return pulsed(k, 1e-3 * ms, 0.5); }});
+}
+
+}  // namespace
+
+Topic heat() {
+  Topic t{"Heat",
+          "Copper, junctions and windings. The impedance of a package is a fit to remembered "
+          "values: its tolerance is 20 %, and no numerics make it better.",
+          {}};
+  add_copper(t.rows);
+  add_steady(t.rows);
+  add_runaway(t.rows);
+  add_pulses(t.rows);
+  return t;
+}
+
+}  // namespace pb::book
