@@ -10,6 +10,7 @@
 
 #include "base/check.h"
 #include "judgement/checks_parts.h"
+#include "judgement/evidence.h"
 
 namespace pb {
 namespace {
@@ -92,7 +93,7 @@ Refuted refuted_by(const Space& s, const Design& design, const Proof& proof) {
   if (proof.standing) {
     Refuted out = said(*worst);
     out.roles = standing_roles(s, design, 0);
-    out.any_stop = out.standing = true;
+    out.any_stop = out.same_hold = out.standing = true;
     return out;
   }
   for (const Rule& rule : kRules)
@@ -146,25 +147,25 @@ std::set<std::size_t> extremes(const RoleChoices& role) {
 }  // namespace
 
 void leave_out_bystanders(const Brief& brief, const std::vector<Assumed>& assumed, const Space& s,
-                          const Pick& pick, const Settings& settings, Refuted& why) {
+                          const Pick& pick, const Settings& settings, const ParallelFor& parallel,
+                          Refuted& why) {
   const auto margin = [&](const Pick& p) {
     return standing_margin(design_of(brief, assumed, s, p, settings, Resistors::finest), why.corner,
                            why.check, why.subject);
   };
   const double past = -margin(pick);
   std::vector<std::pair<double, std::size_t>> effects;  // of the roles
-  for (std::size_t r : s.core) {
-    if (!why.roles[r] || is_resistor(s.roles[r])) continue;
-    double most = 0;
+  for (std::size_t r : s.core)
+    if (why.roles[r] && !is_resistor(s.roles[r])) effects.emplace_back(0.0, r);
+  parallel(effects.size(), [&](std::size_t at) {
+    auto& [most, r] = effects[at];
     for (std::size_t k : extremes(s.roles[r])) {
-      if (k == pick[r]) continue;
+      if (k == pick[r] || most > 0.5 * past) continue;
       Pick other = pick;
       other[r] = k;
       most = std::max(most, past + margin(other));
-      if (most > 0.5 * past) break;
     }
-    effects.emplace_back(most, r);
-  }
+  });
   std::sort(effects.begin(), effects.end());
   double together = 0;
   for (const auto& [effect, r] : effects) {
@@ -182,9 +183,10 @@ void Conflicts::learn(const Space& s, const Pick& pick, std::size_t setting, con
   const Settings& here = s.settings[setting];
   for (std::size_t k = 0; k < s.settings.size(); ++k) {
     const Settings& there = s.settings[k];
-    const bool holds = there.sequence == here.sequence &&
-                       (why.any_stop || there.stop == here.stop) &&
-                       (why.any_values || there.value == here.value);
+    const bool holds =
+        (there.sequence == here.sequence ||
+         (why.same_hold && hold_flow_of(there.sequence) == hold_flow_of(here.sequence))) &&
+        (why.any_stop || there.stop == here.stop) && (why.any_values || there.value == here.value);
     if (why.any_setting || holds) at_[k][why.roles].emplace(key, why.check);
   }
 }

@@ -23,9 +23,9 @@ struct Refuted {
   std::map<std::string, std::string> corner;  // where
   std::vector<bool> roles;                    // that the failed check read; resistors never
   bool standing = false;                      // by resting states alone
-  // Settings it holds for besides its own: those with another stop, with other resistor values,
-  // all.
-  bool any_stop = false, any_values = false, any_setting = false;
+  // Settings it holds for besides its own: those with another stop, another sequence that freezes
+  // in the same state, other resistor values; all.
+  bool any_stop = false, same_hold = false, any_values = false, any_setting = false;
 };
 
 /// From a proof that failed (not undecided).
@@ -36,7 +36,8 @@ Refuted refuted_by(const Space& s, const Design& design, const Proof& proof);
 /// place; roles are left out while all their effects together make up less than half of what the
 /// check is past its limit.
 void leave_out_bystanders(const Brief& brief, const std::vector<Assumed>& assumed, const Space& s,
-                          const Pick& pick, const Settings& settings, Refuted& why);
+                          const Pick& pick, const Settings& settings, const ParallelFor& parallel,
+                          Refuted& why);
 
 /// The refutations of one template.
 class Conflicts {

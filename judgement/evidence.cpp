@@ -90,12 +90,19 @@ bool carries(const Case& c, const Point& p, const Temperatures& t, double factor
 }
 
 /// Load torque carried without losing a step, over the load's own; found between the margin asked
-/// and four times it.
-double torque_factor(const Case& c, const Point& p, const Temperatures& t, double tolerance,
+/// and four times it, or below what is known of another point.
+double torque_factor(const Case& c, const Point& p, const Temperatures& t, const EvidenceWanted& w,
                      const StopToken& stop) {
-  const double asked = 1.0 + c.design.brief.rules.torque_margin;
+  const double asked = 1.0 + c.design.brief.rules.torque_margin, tolerance = w.tolerance;
   double carried = 0.0, lost = 4.0 * asked;
-  if (carries(c, p, t, asked, tolerance, stop)) {
+  if (w.torque_known) {
+    if (carries(c, p, t, *w.torque_known, tolerance, stop)) return *w.torque_known;
+    lost = *w.torque_known;
+    if (lost > asked && carries(c, p, t, asked, tolerance, stop))
+      carried = asked;
+    else
+      lost = std::min(lost, asked);
+  } else if (carries(c, p, t, asked, tolerance, stop)) {
     carried = asked;
     for (double up : {1.5, 2.5}) {
       if (!carries(c, p, t, asked * up, tolerance, stop)) {
@@ -207,13 +214,17 @@ std::vector<ScanPoint> scan(const Case& c, const Point& p, const Temperatures& t
 
 }  // namespace
 
-Case case_of(const Design& d) {
-  Case c{d, spreads_of(d), 0.0, 16, ""};
-  const auto flows = flows_of(d.settings.sequence);
+std::string hold_flow_of(const std::string& sequence) {
+  const auto flows = flows_of(sequence);
+  std::string out;
   for (const std::string& f : flows)
-    if (c.hold_flow.empty() ||
-        (f.find('0') == std::string::npos && c.hold_flow.find('0') != std::string::npos))
-      c.hold_flow = f;
+    if (out.empty() || (f.find('0') == std::string::npos && out.find('0') != std::string::npos))
+      out = f;
+  return out;
+}
+
+Case case_of(const Design& d) {
+  Case c{d, spreads_of(d), 0.0, 16, hold_flow_of(d.settings.sequence)};
   // The ramps up and down and three electrical cycles at the running rate, as far as the brief's
   // own move goes; not more than 480 steps.
   const MotionBrief& m = d.brief.motion;
@@ -309,8 +320,7 @@ Evidence gather(const Case& c, const Point& point, const EvidenceWanted& w, cons
   if (w.torque_asked)
     e.torque_factor =
         carries(c, point, e.move.figures.temperatures, asked, w.tolerance, stop) ? asked : 1.0;
-  if (w.torque)
-    e.torque_factor = torque_factor(c, point, e.move.figures.temperatures, w.tolerance, stop);
+  if (w.torque) e.torque_factor = torque_factor(c, point, e.move.figures.temperatures, w, stop);
   if (w.scan) e.scan = scan(c, point, e.move.figures.temperatures, w, stop);
   if (w.patterns)
     e.patterns = leg_patterns(c, point, e.move.figures.temperatures, w.tolerance, stop);

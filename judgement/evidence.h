@@ -23,6 +23,8 @@ struct Case {
   physics::DriveEdit drive_edit{};  // see ProofOptions
 };
 
+/// The state in which a program of this sequence freezes: with both windings on, if it has one.
+std::string hold_flow_of(const std::string& sequence);
 /// Without the dead time, which standing still does not need.
 Case case_of(const Design& design);
 /// The settings' dead time, else the computed one; NaN if a switch never turns off.
@@ -63,6 +65,9 @@ struct EvidenceWanted {
   bool windows = true, torque = false, scan = false, patterns = false, waveforms = false;
   /// Only whether the torque margin asked is carried: one run. torque_factor is then that or 1.
   bool torque_asked = false;
+  /// With `torque`: a factor that matters only if this point carries less. One run tells that it
+  /// does not, and torque_factor is then this.
+  std::optional<double> torque_known{};
   double tolerance = 1;                   // of the runs, over the usual one
   const ParallelFor* parallel = nullptr;  // for the scan; null: on the calling thread
   const Evidence* nominal = nullptr;      // temperatures to start from; must be given without heat

@@ -41,12 +41,14 @@ class Prover {
     case_->drive_edit = o_.drive_edit;
     proof_.verdict.not_judged = ids_not_judged();
     if (o_.fail_first) standing_still();
-    if (done()) return finish();
+    if (done() || o_.depth == Depth::standing) return finish();
     case_->dead_time_s = proof_.dead_time_s = dead_time_of(*case_);
     if (!given(case_->dead_time_s)) {
       undecided("dead time: a switch does not turn off within half a step");
       return finish();
     }
+    if (o_.depth == Depth::trial) killer();
+    if (done()) return finish();
     nominal();
     if (done()) return finish();
     hints();
@@ -185,15 +187,24 @@ class Prover {
     progress(0.15);
   }
 
+  Signs signs_of(const std::map<std::string, std::string>& corner) const {
+    Signs s(case_->spreads.size(), 0);
+    for (std::size_t k = 0; k < s.size(); ++k)
+      if (const auto side = corner.find(case_->spreads[k].name); side != corner.end())
+        s[k] = side->second == "min" ? -1 : 1;
+    return s;
+  }
+
+  /// What killed a similar design most likely kills this one: even before nominal.
+  void killer() {
+    if (!o_.try_first.empty()) evaluate({signs_of(o_.try_first.front())}, 0.0, 0.1);
+  }
+
   void hints() {
     std::vector<Signs> list;
-    for (const auto& corner : o_.try_first) {
-      Signs s(case_->spreads.size(), 0);
-      for (std::size_t k = 0; k < s.size(); ++k)
-        if (const auto side = corner.find(case_->spreads[k].name); side != corner.end())
-          s[k] = side->second == "min" ? -1 : 1;
-      list.push_back(std::move(s));
-    }
+    list.reserve(o_.try_first.size());
+    for (const auto& corner : o_.try_first) list.push_back(signs_of(corner));
+    if (o_.depth == Depth::trial && !list.empty()) list.erase(list.begin());  // the killer
     evaluate(list, 0.15, 0.2);
   }
 
@@ -281,7 +292,8 @@ class Prover {
       std::vector<Evidence> e(count);
       o_.parallel(count, [&](std::size_t k) {
         EvidenceWanted w;
-        w.torque = o_.depth != Depth::trial;
+        w.torque = o_.depth == Depth::whole, w.torque_known = nominal_.torque_factor;
+        w.torque_asked = o_.depth == Depth::corners;
         e[k] = gather(*case_, point_of(case_->spreads, list[at + k]), w, o_.stop);
       });
       if (o_.stop.stop_requested()) return;

@@ -20,9 +20,10 @@ namespace pb {
 
 /// How far a proof goes. Only the whole one proves; each of the others can only refute.
 enum class Depth {
-  trial,    // nominal and the corners of `try_first`
-  corners,  // the corners its own sensitivities point to as well
-  whole     // the scan of rate and load, and the patterns of the pins, as well
+  standing,  // resting states alone
+  trial,     // nominal and the corners of `try_first`
+  corners,   // the corners its own sensitivities point to as well
+  whole      // the scan of rate and load, and the patterns of the pins, as well
 };
 
 struct ProofOptions {

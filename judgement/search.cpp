@@ -113,12 +113,24 @@ class Search {
       push_children(c);
       if (o_.progress) o_.progress(++visited_, c.floor);
       if (sharp_bound(brief_, spaces_[c.space], c.pick) >= below) continue;
-      if (refuted(c))
+      if (refuted(c) || refuted_at_rest(c))
         account(c, std::numeric_limits<double>::infinity(), "");
       else
         batch.push_back(std::move(c));
     }
     return batch;
+  }
+
+  /// Whether resting states alone refute every setting of a core. One core and setting after the
+  /// other, since each teaches most about the next.
+  bool refuted_at_rest(const Core& c) {
+    for (std::size_t k : order_[c.space]) {
+      if (conflicts_[c.space].find(c.pick, k)) continue;
+      const Trial t = late() ? Trial{} : try_setting(c, k, Depth::standing);
+      if (!t.refuted) return false;
+      learn(c, k, *t.refuted);
+    }
+    return true;
   }
 
   void push_children(const Core& c) {
@@ -176,7 +188,8 @@ class Search {
                     [](const Check& k) { return !k.passes; })) {
       t.refuted = refuted_by(s, d, p);
       if (t.refuted->standing)
-        leave_out_bystanders(brief_, assumed_, s, c.pick, s.settings[setting], *t.refuted);
+        leave_out_bystanders(brief_, assumed_, s, c.pick, s.settings[setting], o_.parallel,
+                             *t.refuted);
     }
     if (!t.refuted && !p.verdict.undecided.empty()) t.undecided = p.verdict.undecided.front();
     return t;
