@@ -160,8 +160,8 @@ class Prover {
     constexpr double kClear = 0.01;
     // Each reads what has settled, or the peak of something whose peak is no less.
     constexpr std::string_view kStill[] = {
-        "gate_drive_on",  "base_drive_on",  "gate_off",      "shoot_through_reset",
-        "partial_supply", "permanent_hold", "switch_voltage"};
+        "gate_drive_on",  "base_drive_on",  "gate_off",       "shoot_through_reset",
+        "partial_supply", "permanent_hold", "switch_voltage", "resistor_power"};
     const Point p = point_of(case_->spreads, signs);
     const Evidence e = gather_standing(*case_, p);
     if (!trouble_of(e).empty()) return;  // the whole run will tell
