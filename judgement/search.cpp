@@ -455,8 +455,9 @@ class Search {
 
   /// The cheapest choice of one role that still passes a trial with the rest as it is.
   bool cheapen(Core& c, std::size_t role, std::size_t setting) {
-    for (std::size_t at = 0; at < c.pick[role] && !late(); at += kBatch) {
-      const std::size_t count = std::min(kBatch, c.pick[role] - at);
+    constexpr std::size_t kAtOnce = 2;  // the first that passes is taken: more would be for nothing
+    for (std::size_t at = 0; at < c.pick[role] && !late(); at += kAtOnce) {
+      const std::size_t count = std::min(kAtOnce, c.pick[role] - at);
       std::vector<Core> tries(count, c);
       std::vector<Trial> trials(count);
       for (std::size_t k = 0; k < count; ++k) tries[k].pick[role] = at + k;

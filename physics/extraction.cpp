@@ -135,7 +135,11 @@ ChipModel chip_model(const Part& part, double on_ohm, double threshold_V, double
   return m;
 }
 
-BipolarModel bipolar_model(const Part& part, double sign, double gain, double T_K) {
+BipolarModel bipolar_model(const Part& part, double sign, double gain, double junction_K) {
+  // Far beyond any rating the drift would take v_BE below zero; a junction that hot has failed its
+  // check whatever it does.
+  constexpr double kHottest_K = 500.0;
+  const double T_K = std::min(junction_K, kHottest_K);
   BipolarModel m;
   Bipolar& q = m.transistor;
   q.sign = sign;

@@ -53,6 +53,6 @@ struct ChipModel {
 /// on_ohm: of this unit's high and low switch together, 25 degC; threshold_V: of its inputs.
 ChipModel chip_model(const Part& part, double on_ohm, double threshold_V, double T_K);
 
-BipolarModel bipolar_model(const Part& part, double sign, double gain, double T_K);
+BipolarModel bipolar_model(const Part& part, double sign, double gain, double junction_K);
 
 }  // namespace pb::physics

@@ -35,7 +35,7 @@ constexpr std::chrono::seconds kSearchTime{120};
 // For runners-up, no longer than this.
 constexpr std::chrono::seconds kEnough{8};
 // If nothing was found by then, from the other end.
-constexpr std::chrono::seconds kFallBack{30};
+constexpr std::chrono::seconds kFallBack{20};
 
 struct Options {
   std::string brief, out, store;

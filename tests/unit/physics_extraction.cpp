@@ -106,6 +106,20 @@ TEST(Extraction, ZenerVoltageAndSlope) {
   }
 }
 
+TEST(Extraction, BipolarStaysOneWhenItBurns) {
+  const Part p = part("pnp", {{"hfe_min", 100},
+                              {"ic_test", 2e-3},
+                              {"vbe_typ", 0.65},
+                              {"vce_sat_max", 0.25},
+                              {"ic_sat", 0.1},
+                              {"beta_sat", 20}});
+  for (double T_K : {233.0, 500.0, 700.0, 2000.0}) {
+    const Bipolar q = bipolar_model(p, -1, 100, T_K).transistor;
+    EXPECT_GT(q.saturation_A, 0) << T_K;
+    EXPECT_LT(q.saturation_A, 1e-3) << T_K;
+  }
+}
+
 TEST(Extraction, BipolarDropInSaturation) {
   const Part p = part("npn", {{"hfe_min", 100},
                               {"ic_test", 2e-3},
