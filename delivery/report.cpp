@@ -5,6 +5,7 @@
 #include "delivery/report.h"
 
 #include <algorithm>
+#include <cmath>
 
 #include "base/text.h"
 #include "delivery/report_sections.h"
@@ -49,6 +50,20 @@ void chip_table(Html& page, const std::vector<ChipOffer>& chips, const std::stri
   page.close_table();
 }
 
+/// One-off work weighs on the discrete driver alone: without it the answer may turn.
+std::string without_one_off(const Ranked& best, const ChipOffer& chip, const Brief& brief) {
+  if (!(best.cost.one_off > 0)) return "";
+  const std::string& currency = brief.build.currency;
+  const double rest = best.cost.total - best.cost.one_off, saving = chip.landed_cost - rest;
+  const std::string head = " Of that, " + money(best.cost.one_off, currency) +
+                           " a board is one-off work; without it the board lands at " +
+                           money(rest, currency);
+  if (saving <= 0) return head + ", and at this quantity's prices the chip is still the cheaper one.";
+  return head + ": at this quantity's prices it pays from " +
+         significant(std::ceil(best.cost.one_off * brief.build.quantity / saving), 3) +
+         " pieces on.";
+}
+
 void decide_to_build(Html& page, const ReportInput& in) {
   const Ranked& best = in.result.designs.front();
   const std::string& currency = in.brief.build.currency;
@@ -59,7 +74,9 @@ void decide_to_build(Html& page, const ReportInput& in) {
                  "class=\"verdict\"");
     page.element("p", "It lands at " + money(chip->landed_cost, currency) +
                           " a board; the cheapest driver made of single parts that passes, " +
-                          best.design.wiring.title + ", lands at " + cost + ".");
+                          best.design.wiring.title + ", lands at " + cost + "." +
+                          without_one_off(best, *chip, in.brief));
+    page.element("p", "What follows shows that driver of single parts, for comparison.");
   } else {
     page.element("p", "Build: " + best.design.wiring.title + ".", "class=\"verdict\"");
     page.element("p",

@@ -50,7 +50,8 @@ constexpr auto kRows = std::to_array<CheckRow>({
     {"pin_current", "A", kMax, kWave, kBrief, "peak current of each controller pin", pin_current},
     {"pin_current_total", "A", kMax, kWave, kBrief, "all pins together", pin_current_total},
     {"switch_voltage", "V", kMax, kWave, kSheet,
-     "peak drain-source, gate-source and collector-emitter voltage", switch_voltage},
+     "peak drain-source, gate-source, collector-emitter and reverse base-emitter voltage",
+     switch_voltage},
     {"switch_peak", "A", kMax, kWave, kSheet, "peak current of a switch", switch_peak},
     {"switch_rms", "A", kMax, kWave, kSheet,
      "rms current of a switch: bipolar against its rating, MOSFET against what heats it to its "

@@ -117,6 +117,14 @@ Rows switch_voltage(const Case& c, const Point& point, const Evidence& e) {
   for_parts(c, {"npn", "pnp"}, [&](const Place& p, const Part& part) {
     out.push_back({p.ref + " collector", of(e.move.figures, p.ref).voltage_V.value,
                    d.voltage * figure(part, "vce_max"), Grade::guaranteed, across(p)});
+    // Forward this is a junction's drop: what comes near the limit is reverse.
+    constexpr double kUsual_V = 5.0;  // V_EBO of planar types; common practice, no source
+    const double veb_V = figure(part, "veb_max");
+    out.push_back({p.ref + " base",
+                   of(e.move.figures, p.ref).control_V.value,
+                   d.voltage * (given(veb_V) ? veb_V : kUsual_V),
+                   Grade::guaranteed,
+                   {}});
   });
   add_chip_voltages(c, point, e, out);
   return out;
