@@ -39,7 +39,9 @@ struct Build {
     const int n = c.find_node(name);
     return n >= 0 ? n : c.add_node(name);
   }
-  void capacitor(int a, int b, double farad) { c.capacitors.push_back({"", a, b, farad}); }
+  void capacitor(const std::string& ref, int a, int b, double farad) {
+    c.capacitors.push_back({ref, a, b, farad});
+  }
 };
 
 using Nodes = std::vector<int>;
@@ -61,9 +63,9 @@ void add_mosfet(Build& b, const PlaceInfo& p, double sign) {
   b.c.mosfets.push_back({ref, drain, p.n[1], p.n[2], m.channel});
   const int anode = sign > 0 ? p.n[2] : drain, cathode = sign > 0 ? drain : p.n[2];
   b.c.diodes.push_back({ref, anode, cathode, m.body, 0, {}});
-  b.capacitor(p.n[1], p.n[2], m.cgs_F);
-  b.capacitor(p.n[1], drain, m.cgd_F);
-  b.capacitor(drain, p.n[2], m.cds_F);
+  b.capacitor(ref, p.n[1], p.n[2], m.cgs_F);
+  b.capacitor(ref, p.n[1], drain, m.cgd_F);
+  b.capacitor(ref, drain, p.n[2], m.cds_F);
 }
 
 void add_bipolar(Build& b, const PlaceInfo& p, double sign) {
@@ -76,8 +78,8 @@ void add_bipolar(Build& b, const PlaceInfo& p, double sign) {
   }
   b.c.bipolars.push_back({ref, collector, p.n[1], p.n[2], m.transistor});
   const double cob = figure(p.part, "cob");
-  b.capacitor(p.n[1], collector, given(cob) ? cob : 4e-12);
-  b.capacitor(p.n[1], p.n[2], 10e-12);  // emitter depletion; from memory
+  b.capacitor(ref, p.n[1], collector, given(cob) ? cob : 4e-12);
+  b.capacitor(ref, p.n[1], p.n[2], 10e-12);  // emitter depletion; from memory
 }
 
 void add_diode(Build& b, const PlaceInfo& p) {
@@ -88,13 +90,13 @@ void add_diode(Build& b, const PlaceInfo& p) {
                         0,
                         {}});
   const double cj = figure(p.part, "cj");
-  b.capacitor(p.n[0], p.n[1], given(cj) ? cj : 10e-12);
+  b.capacitor(p.place.ref, p.n[0], p.n[1], given(cj) ? cj : 10e-12);
 }
 
 void add_zener(Build& b, const PlaceInfo& p) {
   const ZenerModel m = zener_model(p.part, b.value(p.place, "breakdown"), b.junction(p.place.ref));
   b.c.diodes.push_back({p.place.ref, p.n[0], p.n[1], m.forward, m.breakdown_V, m.reverse});
-  b.capacitor(p.n[0], p.n[1], 50e-12);  // from memory
+  b.capacitor(p.place.ref, p.n[0], p.n[1], 50e-12);  // from memory
 }
 
 void add_resistor(Build& b, const PlaceInfo& p) {

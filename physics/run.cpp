@@ -11,6 +11,7 @@
 #include "base/check.h"
 #include "physics/heat.h"
 #include "physics/settle.h"
+#include "physics/watched_run.h"
 
 namespace pb::physics {
 namespace {
@@ -362,8 +363,22 @@ Circuit assembled(const Design& d, const std::vector<Spread>& spreads, const Poi
 
 }  // namespace
 
+MeanSpan means_of(const Plan& plan) {
+  if (plan.moving_states <= 1)  // standing: the last tenth
+    return {mix(plan.states.front().t_s, plan.end_s, 0.9), plan.end_s};
+  const Window w = window_of(plan);
+  const auto at = [&](int k) { return plan.states[static_cast<std::size_t>(k)].t_s; };
+  return {at(w.from), at(w.to)};
+}
+
 RunFigures run(const Design& d, const std::vector<Spread>& spreads, const Point& point,
                const Temperatures& temperatures, const RunRequest& request, const StopToken& stop) {
+  return watched_run(d, spreads, point, temperatures, request, {}, stop);
+}
+
+RunFigures watched_run(const Design& d, const std::vector<Spread>& spreads, const Point& point,
+                       const Temperatures& temperatures, const RunRequest& request,
+                       const Watch& onlooker, const StopToken& stop) {
   const Plan& plan = request.plan;
   System system(assembled(d, spreads, point, temperatures, request));
   Transient transient(system, request.options);
@@ -375,6 +390,7 @@ RunFigures run(const Design& d, const std::vector<Spread>& spreads, const Point&
   transient.on_step = [&](double t, const std::vector<double>& x) {
     watch.step(t, x);
     watch.warm(t, transient.sums(), temperatures, ambient_K);
+    if (onlooker) onlooker(system, t, x);
   };
   RunFigures& out = watch.out;
   out.theta0_rad = system.circuit().theta0_rad;
@@ -426,6 +442,12 @@ RunFigures run(const Design& d, const std::vector<Spread>& spreads, const Point&
 
 RunFigures stand(const Design& d, const std::vector<Spread>& spreads, const Point& point,
                  const Temperatures& temperatures, const RunRequest& request) {
+  return watched_stand(d, spreads, point, temperatures, request, {});
+}
+
+RunFigures watched_stand(const Design& d, const std::vector<Spread>& spreads, const Point& point,
+                         const Temperatures& temperatures, const RunRequest& request,
+                         const Watch& onlooker) {
   const Plan& plan = request.plan;
   PB_CHECK(plan.states.size() == 1 && plan.rotor_locked, plan.states.size());
   System system(assembled(d, spreads, point, temperatures, request));
@@ -437,6 +459,7 @@ RunFigures stand(const Design& d, const std::vector<Spread>& spreads, const Poin
     system.evaluate(x);
     system.read(x);
     watch.at_rest(x);
+    if (onlooker) onlooker(system, watch.from_s, x);
     watch.settled(plan.states.front(), x);
   } else {
     watch.out.outcome = Outcome::step_underflow;

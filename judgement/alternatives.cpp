@@ -1,0 +1,153 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+#include "judgement/alternatives.h"
+
+#include <algorithm>
+#include <cmath>
+#include <set>
+
+#include "judgement/cost.h"
+
+namespace pb {
+namespace {
+
+class Trier {
+ public:
+  Trier(const Design& d, const Proof& proof, const AlternativesOptions& o)
+      : d_(d), proof_(proof), o_(o) {}
+
+  Alternatives all(const std::vector<Part>& catalogue) {
+    choose_parts(catalogue);
+    choose_values();
+    const std::size_t n = out_.parts.size() + out_.values.size();
+    std::size_t done = 0;
+    for (auto* list : {&out_.parts, &out_.values})
+      for (Trial& t : *list) {
+        if (o_.stop.stop_requested()) return std::move(out_);
+        prove_it(t);
+        if (o_.progress) o_.progress(static_cast<double>(++done) / static_cast<double>(n));
+      }
+    return std::move(out_);
+  }
+
+ private:
+  std::vector<std::string> roles_of(const std::string& number) const {
+    std::vector<std::string> out;
+    for (const Role& r : d_.wiring.roles) {
+      const auto part = d_.parts.find(r.name);
+      if (part != d_.parts.end() && part->second.number == number) out.push_back(r.name);
+    }
+    return out;
+  }
+
+  double pieces(const std::vector<std::string>& roles) const {
+    const auto count =
+        std::count_if(d_.wiring.places.begin(), d_.wiring.places.end(), [&](const Place& p) {
+          return std::find(roles.begin(), roles.end(), p.role) != roles.end();
+        });
+    const BuildBrief& b = d_.brief.build;
+    return std::ceil(b.quantity * static_cast<double>(count) * (1 + b.attrition));
+  }
+
+  /// Same footprint, same class, priced in the brief's money, nothing missing.
+  bool fits(const Part& part, const Part& now) const {
+    return part.number != now.number && part.part_class == now.part_class &&
+           part.package == now.package && part.currency == d_.brief.build.currency &&
+           !part.price_breaks.empty() && missing_figures(part).empty();
+  }
+
+  std::vector<Trial> rows_for(const Part& now, const std::vector<Part>& catalogue) const {
+    std::vector<Trial> rows;
+    const std::vector<std::string> roles = roles_of(now.number);
+    for (const Part& part : catalogue) {
+      if (!fits(part, now)) continue;
+      Trial t;
+      t.replaces = now.number, t.part = part, t.roles = roles;
+      rows.push_back(std::move(t));
+    }
+    const double need = pieces(roles);
+    std::stable_sort(rows.begin(), rows.end(), [&](const Trial& a, const Trial& b) {
+      return cheapest_purchase(a.part, need).money() < cheapest_purchase(b.part, need).money();
+    });
+    return rows;
+  }
+
+  /// One of each number in turn, so that none uses up the effort.
+  void choose_parts(const std::vector<Part>& catalogue) {
+    std::vector<std::vector<Trial>> by_number;
+    std::set<std::string> seen;
+    for (const Role& r : d_.wiring.roles) {
+      const auto now = d_.parts.find(r.name);
+      if (now != d_.parts.end() && seen.insert(now->second.number).second)
+        by_number.push_back(rows_for(now->second, catalogue));
+    }
+    bool any = true;
+    for (std::size_t k = 0; any; ++k) {
+      any = false;
+      for (const auto& rows : by_number) {
+        if (k >= rows.size()) continue;
+        any = true;
+        if (static_cast<int>(out_.parts.size()) < o_.most)
+          out_.parts.push_back(rows[k]);
+        else
+          ++out_.left;
+      }
+    }
+  }
+
+  /// Two roles of the same row of the catalogue with different values: either's value for both.
+  void choose_values() {
+    const auto& v = d_.settings.value;
+    for (auto a = v.begin(); a != v.end(); ++a)
+      for (auto b = std::next(a); b != v.end(); ++b) {
+        const auto pa = d_.parts.find(a->first), pb = d_.parts.find(b->first);
+        if (pa == d_.parts.end() || pb == d_.parts.end() || a->second == b->second ||
+            pa->second.number != pb->second.number)
+          continue;
+        for (const double ohm : {a->second, b->second})
+          if (static_cast<int>(out_.values.size()) < o_.most_values) {
+            Trial t;
+            t.roles = {a->first, b->first}, t.ohm = ohm;
+            out_.values.push_back(std::move(t));
+          }
+      }
+  }
+
+  void prove_it(Trial& t) const {
+    Design d = d_;
+    for (const std::string& role : t.roles) {
+      if (!t.replaces.empty()) d.parts[role] = t.part;
+      if (given(t.ohm)) d.settings.value[role] = t.ohm;
+    }
+    ProofOptions p;
+    p.parallel = o_.parallel, p.stop = o_.stop, p.fail_first = true;
+    p.try_first = proof_.corners;
+    constexpr std::size_t kTried = 3;  // what nearly failed the one that passes
+    if (p.try_first.size() > kTried) p.try_first.resize(kTried);
+    const Proof proof = prove(d, p);
+    const Verdict& v = proof.verdict;
+    t.passes = v.passes && v.undecided.empty() && !proof.cancelled;
+    if (!v.undecided.empty()) t.fails = "undecided: " + v.undecided.front();
+    for (const Check& c : v.checks) {
+      if (given(t.margin) && c.margin >= t.margin) continue;
+      t.margin = c.margin;
+      if (!c.passes && v.undecided.empty()) t.fails = c.id + " " + c.subject;
+    }
+  }
+
+  const Design& d_;
+  const Proof& proof_;
+  const AlternativesOptions& o_;
+  Alternatives out_;
+};
+
+}  // namespace
+
+Alternatives alternatives_of(const Design& design, const Proof& proof,
+                             const std::vector<Part>& catalogue,
+                             const AlternativesOptions& options) {
+  return Trier(design, proof, options).all(catalogue);
+}
+
+}  // namespace pb
