@@ -10,7 +10,12 @@
 #include <vector>
 
 #include "delivery/drive_code.h"
+#include "judgement/alternatives.h"
+#include "judgement/bench.h"
+#include "judgement/copper.h"
 #include "judgement/cost.h"
+#include "judgement/placement.h"
+#include "judgement/production.h"
 #include "judgement/proof.h"
 
 namespace pb::delivery {
@@ -18,6 +23,11 @@ namespace pb::delivery {
 struct HandoffInput {
   const Design& design;
   const Proof& proof;
+  const CopperTable& copper;
+  const Placement& placement;
+  const BenchPlan& bench;
+  const ProductionTest& production;
+  const Alternatives& alternatives;
   const Cost* cost = nullptr;
   std::string verdict_json{};  // as the verb `check` prints it
   std::string version{}, input_sha256{};

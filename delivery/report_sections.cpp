@@ -187,14 +187,15 @@ const Check* tightest(const Verdict& verdict) {
   return it == verdict.checks.end() ? nullptr : &*it;
 }
 
-void open_page(Html& page, const std::string& title) {
+void open_page(Html& page, const std::string& title, const std::string& kind,
+               const std::string& lead) {
   page.markup("<!DOCTYPE html>\n").open("html", "lang=\"en\"").open("head");
   page.markup("<meta charset=\"utf-8\">\n");
   page.markup("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n");
-  page.element("title", title + ": driver report");
+  page.element("title", title + ": " + kind);
   page.open("style").markup(kReportStyle).close().close();
   page.open("body").open("header").element("h1", title);
-  page.element("p", "Stepper motor driver: what to build, what it costs, and the proof.").close();
+  page.element("p", lead).close();
   page.open("main");
 }
 

@@ -27,7 +27,10 @@ std::vector<CheckGroup> grouped(const Verdict& verdict);
 /// Null if there are no checks.
 const Check* tightest(const Verdict& verdict);
 
-void open_page(Html& page, const std::string& title);
+/// `kind` stands behind the title in the window's, `lead` below it on the page.
+void open_page(
+    Html& page, const std::string& title, const std::string& kind = "driver report",
+    const std::string& lead = "Stepper motor driver: what to build, what it costs, and the proof.");
 void close_page(Html& page, const std::string& version, const std::string& input_sha256);
 
 void schematic_section(Html& page, const Design& design);

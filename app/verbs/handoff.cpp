@@ -4,9 +4,11 @@
 // handoff: one folder with all that is needed to build, program and judge a design, and the same as
 // a ZIP file. A design that does not pass is not handed over.
 #include <CLI/CLI.hpp>
+#include <algorithm>
 #include <nlohmann/json.hpp>
 
 #include "app/inputs.h"
+#include "app/parts_input.h"
 #include "app/verbs/verbs.h"
 #include "base/hash.h"
 #include "delivery/handoff.h"
@@ -22,10 +24,49 @@ constexpr const char* kZip = "handoff.zip";
 
 struct Options {
   DesignArguments design;
-  std::string out;
+  std::string out, store;
+  std::vector<std::string> parts;
+  int alternatives = AlternativesOptions{}.most;
 };
 
-OutputFiles files_of(const DesignInput& input, const Proof& proof, const Answer& verdict) {
+/// What is computed for the handoff alone.
+struct Extras {
+  CopperTable copper;
+  Placement placement;
+  BenchPlan bench;
+  ProductionTest production;
+  Alternatives alternatives;
+};
+
+Extras extras_of(const Design& design, const Proof& proof, const std::vector<Part>& catalogue,
+                 const Options& options, Session& session) {
+  Case judged = case_of(design);
+  judged.dead_time_s = proof.dead_time_s;
+  Extras out;
+  session.progress("copper");
+  out.copper = copper_table(judged, session.stop);
+  std::map<std::string, double> current_A;
+  for (const NetCopper& n : out.copper.nets) current_A[n.net] = n.through.rms_A;
+  out.placement = placement_of(design, current_A);
+  BenchOptions bench;
+  bench.parallel = session.parallel, bench.stop = session.stop;
+  session.progress("bench plan");
+  out.bench = bench_plan(judged, bench);
+  session.progress("production test");
+  ProductionOptions production{.bench = bench, .progress = session.share};
+  out.production = production_test(judged, production);
+  session.progress("second sources");
+  AlternativesOptions alternatives;
+  alternatives.most = options.alternatives;
+  if (options.alternatives == 0) alternatives.most_values = 0;
+  alternatives.parallel = session.parallel, alternatives.stop = session.stop;
+  alternatives.progress = session.share;
+  out.alternatives = alternatives_of(design, proof, catalogue, alternatives);
+  return out;
+}
+
+OutputFiles files_of(const DesignInput& input, const Proof& proof, const Extras& extras,
+                     const Answer& verdict) {
   const Design& design = input.design;
   const std::vector<CostLine> lines = cost_lines(design);
   Cost cost;
@@ -34,6 +75,11 @@ OutputFiles files_of(const DesignInput& input, const Proof& proof, const Answer&
   OutputFiles files, hashes;
   for (auto& f : delivery::handoff_files({.design = design,
                                           .proof = proof,
+                                          .copper = extras.copper,
+                                          .placement = extras.placement,
+                                          .bench = extras.bench,
+                                          .production = extras.production,
+                                          .alternatives = extras.alternatives,
                                           .cost = priced ? &cost : nullptr,
                                           .verdict_json = whole_object(verdict),
                                           .version = PB_VERSION,
@@ -51,6 +97,8 @@ Answer handoff(const Options& options, Session& session) {
   const auto input = read_design_input(options.design);
   if (!input) return refuse(input.error());
   if (auto refused = refuse_place(options.out)) return std::move(*refused);
+  auto catalogue = read_parts({.files = options.parts, .store = options.store});
+  if (!catalogue) return std::move(catalogue.error());
   Proof proof;
   Answer verdict = judge(*input, session, proof);
   if (session.stop.stop_requested()) return verdict;
@@ -58,7 +106,9 @@ Answer handoff(const Options& options, Session& session) {
     verdict.text += "Nothing was written.\n";
     return verdict;
   }
-  const OutputFiles files = files_of(*input, proof, verdict);
+  const Extras extras = extras_of(input->design, proof, catalogue->parts, options, session);
+  if (session.stop.stop_requested()) return verdict;
+  const OutputFiles files = files_of(*input, proof, extras, verdict);
   Answer answer;
   answer.json->update(answer_head(*input));
   Json& json = *answer.json;
@@ -70,6 +120,14 @@ Answer handoff(const Options& options, Session& session) {
     answer.text += "  " + name + "\n";
   }
   json["out"] = options.out;
+  const auto& trials = extras.alternatives.parts;
+  json["alternatives"] = {{"tried", trials.size()},
+                          {"passed", std::count_if(trials.begin(), trials.end(),
+                                                   [](const Trial& t) { return t.passes; })},
+                          {"left", extras.alternatives.left}};
+  json["production"] = {{"detected", extras.production.detected},
+                        {"latent", extras.production.latent},
+                        {"undecided", extras.production.undecided}};
   json["drive"] = {{"states", proof.plan.moving_states - 1}, {"tick_s", proof.plan.tick_s}};
   return write_folder(std::move(answer), options.out, files);
 }
@@ -80,6 +138,20 @@ Run add_handoff(CLI::App& command) {
   const auto options = std::make_shared<Options>();
   add_design_arguments(command, options->design);
   command.add_option("--out", options->out, "the folder to write")->type_name("DIR")->required();
+  command
+      .add_option("--alternatives", options->alternatives,
+                  "second sources to prove, cheapest first; 0: none")
+      ->type_name("N")
+      ->check(CLI::Range(0, 1000))
+      ->capture_default_str();
+  command
+      .add_option("--parts", options->parts,
+                  "catalogue to look for second sources in, may be repeated; else your store and "
+                  "the starter catalogue")
+      ->type_name("FILE")
+      ->allow_extra_args(false);
+  command.add_option("--store", options->store, "the store of parts, else the user's own")
+      ->type_name("FILE");
   return [options](Session& session) { return handoff(*options, session); };
 }
 

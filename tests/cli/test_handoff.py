@@ -9,6 +9,7 @@ The only file that names the bare-metal compilers' commands, besides the list of
 import csv
 import hashlib
 import json
+import math
 import os
 import pathlib
 import re
@@ -62,7 +63,7 @@ def contents(folder):
 def elsewhere(design, place):
     """The same handoff under everything that must not matter."""
     env = dict(os.environ, TZ="Pacific/Kiritimati", LC_ALL="de_DE.UTF-8", LANG="de_DE.UTF-8", HOME=str(place.parent))
-    command = [PROGRAM, "handoff", str(design), "--out", str(place)]
+    command = [PROGRAM, "handoff", str(design), "--alternatives", "1", "--out", str(place)]
     if shutil.which("faketime"):
         command = ["faketime", "-f", "+411d", *command]
     else:
@@ -192,6 +193,62 @@ def check_bom(files, design):
     expect(placed == listed, "bom.csv has every part")
 
 
+def rows_of(files, name):
+    return list(csv.DictReader(files[name].decode().splitlines()))
+
+
+def check_copper(files, design):
+    """Widths by the formula anew, wires by the gauge's own, the sketch without overlap."""
+    foil, rise = 35e-6, 10.0  # the brief's defaults
+    nets = rows_of(files, "copper.csv")
+    placed = {n for p in design["wiring"]["place"] if p["role"] in design["part"] for n in p["nodes"].values()}
+    expect({r["net"] for r in nets} >= placed, "copper.csv has every net")
+    for r in nets:
+        mil2 = (float(r["rms_A"]) / (0.048 * rise**0.44)) ** (1 / 0.725)
+        width = mil2 * 0.0254**2 / (foil * 1e3)
+        expect(abs(width - float(r["outer_width_mm"])) <= 1e-3 * width + 1e-6, f"IPC-2221 width of {r['net']}: {width}")
+        expect(float(r["draw_mm"]) >= max(width, 0.2) * 0.999, f"width to draw of {r['net']}")
+    for r in rows_of(files, "copper_leads.csv"):
+        d = 0.127 * 92 ** ((36 - int(r["awg"])) / 39)
+        cold = 1 / 58 / (math.pi / 4 * d * d)
+        expect(cold <= float(r["ohm_per_m"]) <= 1.5 * cold, f"resistance of {r['lead']}: {cold}")
+        expect(float(r["rms_A"]) <= float(r["may_carry_A"]), f"{r['lead']} may carry it")
+    svg = xml.etree.ElementTree.fromstring(files["placement.svg"])
+    boxes = [tuple(float(b.get(k)) for k in ("x", "y", "width", "height")) for b in svg.iter("{http://www.w3.org/2000/svg}rect")][1:]
+    parts = sum(p["role"] in design["part"] for p in design["wiring"]["place"])
+    expect(len(boxes) == parts + 3, f"every part and three connectors in placement.svg: {len(boxes)}")
+    for i, (x, y, w, h) in enumerate(boxes):
+        for u, v, s, t in boxes[:i]:
+            expect(not (x < u + s and u < x + w and y < v + t and v < y + h), "two courtyards overlap")
+    # What it shows is named in the sketch once.
+    names = [t.text for t in svg.iter("{http://www.w3.org/2000/svg}text")]
+    expect(len(names) == len(set(names)) == parts + 3, "every box has its name")
+
+
+def check_bench(files, answer):
+    plan = rows_of(files, "bench_plan.csv")
+    expect(len({r["step"] for r in plan}) >= 8, "the steps of the bench plan")
+    for r in plan:
+        low, expected, high = float(r["low"]), float(r["expected"]), float(r["high"])
+        expect(low <= expected <= high and float(r["range"]) >= abs(high) * 0.999, f"band and range: {r}")
+    limits = rows_of(files, "production_test.csv")
+    for r in limits:
+        expect(float(r["limit_low"]) <= float(r["good_low"]) <= float(r["good_high"]) <= float(r["limit_high"]), f"guard band: {r}")
+    faults = rows_of(files, "production_faults.csv")
+    seen = [f for f in faults if f["detected_by"] not in ("latent", "no answer")]
+    expect(len(faults) > 50 and len(seen) == answer["production"]["detected"] > len(faults) / 3, f"faults are detected: {len(seen)} of {len(faults)}")
+    for f in seen:
+        value = float(f["value"])
+        expect(value < float(f["limit_low"]) or value > float(f["limit_high"]), f"beyond its limit: {f}")
+    for page in ("bench_plan.html", "production_test.html", "copper.html", "assembly.html"):
+        expect(files[page].decode().rstrip().endswith("</html>"), f"{page} is whole")
+    tried = [r for r in rows_of(files, "bom_alternatives.csv") if r["replaces"]]
+    expect(len(tried) == answer["alternatives"]["tried"] == 1, "one second source was tried")
+    named = " ".join(r["alternatives"] for r in rows_of(files, "bom.csv")).split()
+    for r in tried:
+        expect((r["passes"] == "yes") == (r["number"].lstrip("'") in named), f"alternatives of bom.csv: {r}")
+
+
 def check_drive(folder, states):
     drive = folder / "drive"
     with tempfile.TemporaryDirectory() as name:
@@ -227,7 +284,7 @@ with tempfile.TemporaryDirectory() as name:
     made = run("design", ROOT / "examples/dosing-pump/brief.toml", "--top", "1", "--out", place / "found", timeout=300)
     expect(made.returncode == 0, "there is a design that passes", made)
     design_file = place / "found/design-1.toml"
-    first = run("handoff", design_file, "--out", place / "out", "--json", timeout=300)
+    first = run("handoff", design_file, "--alternatives", "1", "--out", place / "out", "--json", timeout=300)
     expect(first.returncode == 0, "exit 0", first)
     answer = one_object(first, "handoff")
     files = contents(place / "out")
@@ -239,6 +296,8 @@ with tempfile.TemporaryDirectory() as name:
     check_netlists(files, design)
     check_drawings(files, design, place / "out")
     check_bom(files, design)
+    check_copper(files, design)
+    check_bench(files, answer)
     check_drive(place / "out", answer["drive"]["states"])
     expect(json.loads(files["verdict.json"])["passes"] is True, "verdict.json")
 
