@@ -211,8 +211,11 @@ class Drawing {
     return {left, y - 0.8, left + w + (f.kind == FlagKind::pin ? 1.2 : 0.0), y + 0.8};
   }
 
+  /// Of a value yet to be written, or so near to it that the two read as one.
   bool in_the_way(const Box& box) const {
-    return std::any_of(kept_.begin(), kept_.end(), [&](const Box& b) { return b.overlaps(box); });
+    constexpr double kAir = 0.6;
+    const Box wide = grown(box, kAir);
+    return std::any_of(kept_.begin(), kept_.end(), [&](const Box& b) { return b.overlaps(wide); });
   }
 
   /// Finds room for a flag near the terminal and wires it to it. Outputs look to the right, all
