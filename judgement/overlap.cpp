@@ -76,17 +76,33 @@ std::vector<double> on_grid(const std::vector<double>& t_s, const std::vector<do
 Alignment align(const Signals& measured, const Signals& model) {
   const long size_m = static_cast<long>(measured[0].size()),
              size_p = static_cast<long>(model[0].size());
-  constexpr long kCoarse = 4;  // first look at every fourth lag and reading
-  Alignment best;
-  const auto look = [&](long from, long to, long stride) {
-    for (long lag = from; lag <= to; lag += stride)
-      if (const double c = likeness(measured, model, lag, stride); c > best.likeness)
-        best = {static_cast<double>(lag), c};
+  constexpr long kCoarse = 4;      // first look at every fourth lag and reading
+  constexpr double kNearly = 0.1;  // below the best of those: may be as good, seen finely
+  // What repeats lies over itself at every cycle, and noise would choose among them: of equals, the
+  // one with most overlap.
+  constexpr double kForOverlap = 0.05;
+  std::vector<double> coarse;
+  for (long lag = -size_m; lag <= size_p; lag += kCoarse)
+    coarse.push_back(likeness(measured, model, lag, kCoarse));
+  const double nearly = *std::max_element(coarse.begin(), coarse.end()) - kNearly;
+  const auto overlap = [&](long lag) {
+    const long first = std::max(0L, -lag), last = std::min(size_m, size_p - lag);
+    return static_cast<double>(last - first) / static_cast<double>(std::min(size_m, size_p));
   };
-  look(-size_m, size_p, kCoarse);
-  const long about = static_cast<long>(best.lag);
-  best.likeness = -1;
-  look(about - 2 * kCoarse, about + 2 * kCoarse, 1);
+  Alignment best;
+  double most = -HUGE_VAL;
+  for (std::size_t k = 0; k < coarse.size(); ++k) {
+    const bool peak = (k == 0 || coarse[k] >= coarse[k - 1]) &&
+                      (k + 1 == coarse.size() || coarse[k] >= coarse[k + 1]);
+    if (!peak || coarse[k] < nearly) continue;
+    const long about = static_cast<long>(k) * kCoarse - size_m;
+    for (long lag = about - 2 * kCoarse; lag <= about + 2 * kCoarse; ++lag) {
+      const double c = likeness(measured, model, lag, 1);
+      if (c <= -1 || c + kForOverlap * overlap(lag) <= most) continue;
+      most = c + kForOverlap * overlap(lag);
+      best = {static_cast<double>(lag), c};
+    }
+  }
   return best;
 }
 

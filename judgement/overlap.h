@@ -21,7 +21,8 @@ std::vector<double> on_grid(const std::vector<double>& t_s, const std::vector<do
 struct Alignment {
   double lag = 0, likeness = -1;
 };
-/// At least half of the shorter one must overlap. Source of the measure: the correlation
+/// At least half of the shorter one must overlap; of alignments that are as good, the one with most
+/// overlap. Source of the measure: the correlation
 /// coefficient, each signal less its mean over the overlap.
 Alignment align(const Signals& measured, const Signals& model);
 
