@@ -214,20 +214,24 @@ squared deviation it takes away; one that is there or not has unit "1"), `captur
 
 `identify`: `kind` ("step" "spin"), `parameters{NAME: {value, low, high, unit}}` with the names of the
 brief's `[motor]`, `confidence` of low to high, `residual{deviation, unit}`, `capture{rows, from_s, to_s,
-time_unit, channels[{name, unit}], notes[]}`, `notes[]`, `undecided[]`.
+time_unit, channels[{name, unit}], notes[]}`, `notes[]`, `undecided[]`; with `--brief` or `--design`
+`proved[{design, passes, tightest_margin{id, subject, margin}}]`, and the exit is that of the proofs.
 
 `parts import`: `store`, `rows`, `added`, `changed`, `same`, `kept[]` (numbers another source has),
 `classes{CLASS: {rows, incomplete, missing{FIGURE: rows}}}`, `left_out[]` (columns), `notes[]`.
 `parts list`: `store`, `parts[{number, class, package, lifecycle, currency, source, stock,
 unit_price_1k}]`.
 `handoff`: `passes`, `files[{name, sha256}]`, `out`, `drive{states,tick_s}`: the move of
-`pin_writes.csv`; of a design that does not pass the fields of
-`check`, and nothing is written.
+`pin_writes.csv`; `alternatives{tried, passed, left}`, `production{detected, latent, undecided}`; of a
+design that does not pass the fields of `check`, and nothing is written.
 
 ## The folder of `handoff`
 
 `report.html`, `verdict.json` (as `check --json`), `design.toml`, `schematic.svg`, `schematic.pdf`,
-`bom.csv`, `netlist.csv` (`net,ref,terminal,number,value`; ends outside the board have no ref),
+`bom.csv`, `bom_alternatives.csv` and `assembly.html` (second sources, docs/bench.md), `bench_plan.html`
+and `.csv`, `production_test.html` and `.csv`, `production_faults.csv` (docs/bench.md), `copper.html`,
+`copper.csv`, `copper_leads.csv`, `copper_heat.csv`, `placement.svg` (docs/copper.md),
+`netlist.csv` (`net,ref,terminal,number,value`; ends outside the board have no ref),
 `netlist.edif` (EDIF 2 0 0, ANSI/EIA-548-1988, view type NETLIST), `manifest.json` with the SHA-256 of
 every file, `handoff.zip` with all of them, and `drive/`: C99 for the firmware. `pb_drive.h` says how
 to use it; `pb_table.h` and `pb_table.c` are the design's tables; `pin_writes.csv`
@@ -255,7 +259,8 @@ reading's least and greatest, 15 % wider on either side and for the probe's nois
 V; or `--voltage`) as a step on one winding of a rotor that stands still: `winding_resistance`,
 `winding_inductance`. A voltage alone is that of an open winding of a rotor that is spun:
 `back_emf_constant`; that needs `--steps-per-turn` or a brief. `--brief FILE` puts what was found into the
-brief and leaves every other byte of it alone.
+brief and leaves every other byte of it alone; so does `--design FILE` with a design, else with every
+`design*.toml` beside the brief, and proves it again.
 
 ## waveforms.csv
 

@@ -9,18 +9,23 @@
 #include <CLI/CLI.hpp>
 #include <algorithm>
 #include <cmath>
+#include <filesystem>
 #include <nlohmann/json.hpp>
 
 #include "app/capture_input.h"
+#include "app/inputs.h"
 #include "app/verbs/verbs.h"
 #include "base/decimal.h"
+#include "base/hash.h"
 #include "base/quantity.h"
 #include "base/text.h"
 #include "delivery/plot.h"
 #include "files/json_verdict.h"
 #include "files/load.h"
 #include "files/toml_brief.h"
+#include "files/toml_design.h"
 #include "files/toml_edit.h"
+#include "judgement/proof.h"
 
 namespace pb::app {
 namespace {
@@ -30,6 +35,7 @@ using Json = nlohmann::ordered_json;
 struct Options {
   CaptureArguments capture;
   std::string voltage, brief, out;
+  std::vector<std::string> designs;
   double steps_per_turn = kNotGiven;
 };
 
@@ -74,39 +80,111 @@ std::string for_brief(const Parameter& p) {
   return to_exact_text(*to_number(significant(p.value, digits)), p.dim);
 }
 
-Checked<std::string> updated(const std::string& file, std::string text, const Identified& found) {
+/// `section` is where the file has the motor: "motor." in a brief, "brief.motor." in a design.
+Checked<std::string> updated(const std::string& file, std::string text, const std::string& section,
+                             const Identified& found) {
   for (const Parameter& p : found.parameters) {
-    auto edited = edit_toml(file, text, "motor." + p.name, for_brief(p));
+    auto edited = edit_toml(file, text, section + p.name, for_brief(p));
     if (!edited) return edited;
     text = std::move(*edited);
   }
-  const auto brief = read_brief(file, text);  // a figure may be out of any brief's range
+  return text;
+}
+
+/// A figure may be out of any brief's range.
+Checked<std::string> updated_brief(const std::string& file, const std::string& before,
+                                   const Identified& found) {
+  auto text = updated(file, before, "motor.", found);
+  if (!text) return text;
+  const auto brief = read_brief(file, *text);
   if (!brief) return std::unexpected(brief.error());
   return text;
 }
 
-std::string residual_plot(const Identified& found) {
+/// A design with the figures found, and its file's new text.
+struct UpdatedDesign {
+  std::string file, text;
+  DesignInput input;
+};
+Checked<UpdatedDesign> updated_design(const std::string& file, const Identified& found) {
+  const auto before = load_text(file);
+  if (!before) return std::unexpected(before.error());
+  auto text = updated(file, *before, "brief.motor.", found);
+  if (!text) return std::unexpected(text.error());
+  auto design = read_design(file, *text, data_folder("templates"));
+  if (!design) return std::unexpected(design.error());
+  std::string sha256 = sha256_hex(*text);
+  return UpdatedDesign{file, std::move(*text), {std::move(*design), std::move(sha256)}};
+}
+
+/// Those named; else those that lie beside the brief, as `design --out` names them.
+std::vector<std::string> designs_to_prove(const Options& options) {
+  if (!options.designs.empty() || options.brief.empty()) return options.designs;
+  std::vector<std::string> out;
+  std::error_code ignored;
+  const auto folder = std::filesystem::path(options.brief).parent_path();
+  for (const auto& entry : std::filesystem::directory_iterator(
+           folder.empty() ? std::filesystem::path(".") : folder, ignored)) {
+    const std::string name = entry.path().filename().string();
+    if (name.starts_with("design") && name.ends_with(".toml")) out.push_back(entry.path().string());
+  }
+  std::sort(out.begin(), out.end());
+  return out;
+}
+
+/// Proves each design again with what was found; the answer takes the worst status.
+void prove_again(const std::vector<UpdatedDesign>& designs, Session& session, Answer& answer) {
+  Json list = Json::array();
+  for (const UpdatedDesign& d : designs) {
+    Proof proof;
+    const Answer verdict = judge(d.input, session, proof);
+    if (session.stop.stop_requested()) return;
+    const auto& checks = proof.verdict.checks;
+    const auto tightest =
+        std::min_element(checks.begin(), checks.end(),
+                         [](const Check& a, const Check& b) { return a.margin < b.margin; });
+    Json entry{{"design", d.file}, {"passes", verdict.status == kPasses}};
+    std::string margin;
+    if (tightest != checks.end()) {
+      entry["tightest_margin"] = {{"id", tightest->id},
+                                  {"subject", tightest->subject},
+                                  {"margin", json_number(tightest->margin)}};
+      margin = fmt::format(", {} {} {}", format_percent(tightest->margin, 3), tightest->id,
+                           tightest->subject);
+    }
+    const char* says = verdict.status == kPasses        ? "passes"
+                       : verdict.status == kDoesNotPass ? "does NOT pass"
+                                                        : "undecided";
+    answer.text += fmt::format("Proved      {}: {}{}\n", d.file, says, margin);
+    list.push_back(std::move(entry));
+    answer.status = std::max(answer.status, verdict.status);
+  }
+  if (designs.empty())
+    answer.text += "No design beside the brief, none named with --design: nothing proved again.\n";
+  (*answer.json)["proved"] = std::move(list);
+}
+
+/// Of what was fitted, over the times where the fit looked.
+std::string plot_of(const Identified& found, const std::string& title,
+                    std::vector<delivery::Trace> traces) {
   delivery::LinePlot plot;
-  plot.title = "Residuals of the fit";
+  plot.title = title;
   plot.x_name = "time", plot.x_unit = "s";
   plot.y_name = found.y_name, plot.y_unit = found.y_unit;
   plot.x = found.t_s;
-  std::vector<double> residual;
-  residual.reserve(found.t_s.size());
-  for (std::size_t k = 0; k < found.t_s.size(); ++k)
-    residual.push_back(found.measured[k] - found.fitted[k]);
-  plot.traces = {{"measured less fitted", std::move(residual)}};
+  plot.traces = std::move(traces);
   return delivery::line_plot_svg(plot);
 }
 
+std::string residual_plot(const Identified& found) {
+  std::vector<double> residual(found.measured);
+  for (std::size_t k = 0; k < residual.size(); ++k) residual[k] -= found.fitted[k];
+  return plot_of(found, "Residuals of the fit", {{"measured less fitted", std::move(residual)}});
+}
+
 std::string fit_plot(const Identified& found) {
-  delivery::LinePlot plot;
-  plot.title = "Capture and fit";
-  plot.x_name = "time", plot.x_unit = "s";
-  plot.y_name = found.y_name, plot.y_unit = found.y_unit;
-  plot.x = found.t_s;
-  plot.traces = {{"measured", found.measured}, {"fitted", found.fitted}};
-  return delivery::line_plot_svg(plot);
+  return plot_of(found, "Capture and fit",
+                 {{"measured", found.measured}, {"fitted", found.fitted}});
 }
 
 Answer answer_of(const Capture& capture, const Identified& found) {
@@ -134,7 +212,39 @@ Answer answer_of(const Capture& capture, const Identified& found) {
   return answer;
 }
 
-Answer identify_verb(const Options& options) {
+/// Everything is read and changed before anything is written.
+std::optional<Answer> update_and_prove(const Options& options, const BriefText& brief,
+                                       const Identified& found, Session& session, Answer& answer) {
+  OutputFiles files;
+  Problems problems;
+  if (!options.brief.empty()) {
+    auto text = updated_brief(options.brief, brief.text, found);
+    if (text)
+      files.emplace_back(options.brief, std::move(*text));
+    else
+      append(problems, text.error());
+  }
+  std::vector<UpdatedDesign> designs;
+  for (const std::string& file : designs_to_prove(options)) {
+    auto design = updated_design(file, found);
+    if (design) {
+      files.emplace_back(file, design->text);
+      designs.push_back(std::move(*design));
+    } else {
+      append(problems, design.error());
+    }
+  }
+  if (!problems.empty()) return refuse(std::move(problems));
+  for (const auto& [file, text] : files) {
+    if (const auto written = write_file(file, text); !written) return refuse(written.error());
+    answer.text += "Written to  " + file + "\n";
+  }
+  if (!options.brief.empty()) (*answer.json)["brief"] = options.brief;
+  if (!options.brief.empty() || !options.designs.empty()) prove_again(designs, session, answer);
+  return std::nullopt;
+}
+
+Answer identify_verb(const Options& options, Session& session) {
   IdentifyOptions asked;
   Problems problems;
   read_option(options.voltage, "--voltage", dim::voltage, asked.voltage_V, problems);
@@ -155,14 +265,8 @@ Answer identify_verb(const Options& options) {
     return undecided;
   }
   Answer answer = answer_of(*capture, *found);
-  if (!options.brief.empty()) {
-    const auto text = updated(options.brief, brief->text, *found);
-    if (!text) return refuse(text.error());
-    if (const auto written = write_file(options.brief, *text); !written)
-      return refuse(written.error());
-    answer.text += "Written to  " + options.brief + "\n";
-    (*answer.json)["brief"] = options.brief;
-  }
+  if (auto refused = update_and_prove(options, *brief, *found, session, answer))
+    return std::move(*refused);
   if (options.out.empty()) return answer;
   answer.text += "Plots       " + options.out + "\n";
   const std::string json = whole_object(answer);
@@ -186,9 +290,15 @@ Run add_identify(CLI::App& command) {
       ->check(CLI::Range(4.0, 10000.0));
   command.add_option("--brief", options->brief, "brief to write the figures into")
       ->type_name("FILE");
+  command
+      .add_option("--design", options->designs,
+                  "design to put the figures into and to prove again, may be repeated; else "
+                  "design*.toml beside the brief")
+      ->type_name("FILE")
+      ->allow_extra_args(false);
   command.add_option("--out", options->out, "folder for residual.svg, fit.svg, identified.json")
       ->type_name("DIR");
-  return [options](Session&) { return identify_verb(*options); };
+  return [options](Session& session) { return identify_verb(*options, session); };
 }
 
 }  // namespace pb::app
