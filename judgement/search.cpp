@@ -13,7 +13,9 @@
 #include <utility>
 
 #include "base/text.h"
+#include "judgement/chips.h"
 #include "judgement/conflicts.h"
+#include "judgement/feasible.h"
 
 namespace pb {
 namespace {
@@ -60,7 +62,10 @@ class Search {
   }
 
   SearchResult run() {
-    if (!impossible()) visit_all();
+    if (const auto no = impossible(brief_))
+      out_.impossible_key = no->key, out_.impossible_why = no->why;
+    else
+      visit_all();
     finish();
     return std::move(out_);
   }
@@ -436,7 +441,7 @@ class Search {
 
   void come_down(std::size_t space, bool with_optional) {
     const Space& s = spaces_[space];
-    Core c{0, space, generous(s, with_optional), 0};
+    Core c{0, space, generous(brief_, s, with_optional), 0};
     c.floor = bound(s, c.pick);
     const std::vector<Trial> trials = try_settings(c);
     for (const Trial& t : trials)
@@ -479,66 +484,7 @@ class Search {
     return false;
   }
 
-  Pick generous(const Space& s, bool with_optional) const {
-    Pick pick(s.roles.size(), 0);
-    for (std::size_t r : s.core) {
-      double best = -std::numeric_limits<double>::infinity();
-      for (std::size_t k = 0; k < core_choices(s, r); ++k) {
-        const Part* p = s.roles[r].list[k].part;
-        if (s.roles[r].role->optional && (p != nullptr) != with_optional) continue;
-        const double g = p ? promise(*p) : 0.0;
-        if (g > best) best = g, pick[r] = k;
-      }
-    }
-    return pick;
-  }
-
-  double promise(const Part& p) const {
-    const std::string& c = p.part_class;
-    if (c == "n-mosfet" || c == "p-mosfet") {
-      const bool starved = figure(p, "rds_gate") > 0.95 * brief_.controller.logic_voltage_V;
-      return -figure(p, "rds_max") * figure(p, "rth_ja") - (starved ? 1e6 : 0.0);
-    }
-    if (c == "npn" || c == "pnp")
-      return figure(p, "ic_max") / figure(p, "vce_sat_max") / figure(p, "rth_ja");
-    if (c == "electrolytic" || c == "ceramic")  // the energy it bears
-      return figure(p, "capacitance") * figure(p, "voltage_max") * figure(p, "voltage_max");
-    if (c == "diode") return figure(p, "if_max") - figure(p, "vf_high_max");
-    return 0;
-  }
-
   // --- words
-
-  /// No driver can push a current through this winding at this rate if the back-EMF alone exceeds
-  /// the supply.
-  bool impossible() {
-    const double k = motor_constant(brief_.motor) * (1.0 - brief_.motor.torque_tolerance);
-    const double w =
-        brief_.motion.rate_steps_s * 2.0 * 3.141592653589793 / brief_.motor.steps_per_turn;
-    const double v1 =
-        4.0 / 3.141592653589793 * brief_.supply.voltage_V * (1.0 + brief_.supply.tolerance);
-    const double r =
-        brief_.motor.winding_resistance_ohm * (1.0 - brief_.motor.resistance_tolerance);
-    const double x = 2.0 * 3.141592653589793 / 4.0 * brief_.motion.rate_steps_s *
-                     brief_.motor.winding_inductance_H * (1.0 - brief_.motor.inductance_tolerance);
-    const double z = std::hypot(r, x), load = (brief_.load.torque_Nm / brief_.load.gear_efficiency +
-                                               std::abs(brief_.load.gravity_torque_Nm)) /
-                                              brief_.load.gear_ratio;
-    // Greatest pull-out torque of a lossless driver: K V1/Z - K^2 w R/Z^2 is greatest at one K;
-    // take the best of the box.
-    double most = -1e300;
-    for (double scale :
-         {1.0 - brief_.motor.torque_tolerance, 1.0, 1.0 + brief_.motor.torque_tolerance}) {
-      const double kk = k / (1.0 - brief_.motor.torque_tolerance) * scale;
-      most = std::max(most, kk * v1 / z - kk * kk * w * r / (z * z));
-    }
-    if (most > load) return false;
-    out_.impossible_key = "motion.rate";
-    out_.impossible_why =
-        "at this rate the winding's impedance and back-EMF leave less torque than the load asks, "
-        "even from a driver without loss";
-    return true;
-  }
 
   void finish() {
     const double winner =
@@ -590,48 +536,6 @@ class Search {
 
 }  // namespace
 
-namespace {
-
-bool is_bought(const Template& t) {
-  return std::any_of(t.roles.begin(), t.roles.end(), [](const Role& r) {
-    const PartClass* c = find_part_class(r.part_class);
-    return c && is_driver_chip(*c);
-  });
-}
-
-ChipOffer offer_of(const Ranked& r) {
-  ChipOffer out{"", r.design.wiring.title, r.cost.total, true, "", r.design};
-  for (const auto& [role, part] : r.design.parts)
-    if (is_driver_chip(*find_part_class(part.part_class))) out.number = part.number;
-  return out;
-}
-
-/// The chips' result becomes part of the whole.
-void add_chips(SearchResult& whole, SearchResult chips) {
-  for (const Ranked& r : chips.designs) whole.chips.push_back(offer_of(r));
-  for (const NearMiss& m : chips.near_misses)
-    if (std::none_of(whole.chips.begin(), whole.chips.end(),
-                     [&](const ChipOffer& o) { return o.kind == m.template_title; }))
-      whole.chips.push_back({m.part,
-                             m.template_title,
-                             m.floor,
-                             false,
-                             m.check_id + " of " + m.subject + ": " + significant(m.value, 3) +
-                                 " against " + significant(m.limit, 3) + " " + m.unit,
-                             {}});
-  whole.space.merge(chips.space);
-  for (const auto& [id, n] : chips.rejected) whole.rejected[id] += n;
-  for (const std::string& u : chips.undecided) whole.undecided.push_back("chips: " + u);
-  whole.cancelled = whole.cancelled || chips.cancelled;
-}
-
-}  // namespace
-
-bool chip_wins(const SearchResult& r) {
-  return !r.chips.empty() && r.chips.front().passes &&
-         (r.designs.empty() || r.chips.front().landed_cost < r.designs.front().cost.total);
-}
-
 SearchResult search(const Brief& brief, const std::vector<Assumed>& assumed,
                     const std::vector<Template>& templates, const std::vector<Part>& parts,
                     const SearchOptions& options) {
@@ -644,9 +548,6 @@ SearchResult search(const Brief& brief, const std::vector<Assumed>& assumed,
   for (const Template& t : bought) chips.push_back(Search(brief, assumed, {t}, parts, one).run());
   SearchResult out = Search(brief, assumed, wired, parts, options).run();
   for (SearchResult& c : chips) add_chips(out, std::move(c));
-  std::stable_sort(out.chips.begin(), out.chips.end(), [](const ChipOffer& a, const ChipOffer& b) {
-    return std::pair(!a.passes, a.landed_cost) < std::pair(!b.passes, b.landed_cost);
-  });
   return out;
 }
 

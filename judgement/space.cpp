@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <set>
 
 #include "judgement/screens.h"
@@ -170,6 +171,39 @@ bool is_core_of(const Space& s, const Pick& core, const Pick& candidate) {
   return std::all_of(s.core.begin(), s.core.end(), [&](std::size_t r) {
     return is_resistor(s.roles[r]) ? (core[r] > 0) == (candidate[r] > 0) : core[r] == candidate[r];
   });
+}
+
+namespace {
+
+/// How much a part has going for it, among parts of its class.
+double promise(const Brief& brief, const Part& p) {
+  const std::string& c = p.part_class;
+  if (c == "n-mosfet" || c == "p-mosfet") {
+    const bool starved = figure(p, "rds_gate") > 0.95 * brief.controller.logic_voltage_V;
+    return -figure(p, "rds_max") * figure(p, "rth_ja") - (starved ? 1e6 : 0.0);
+  }
+  if (c == "npn" || c == "pnp")
+    return figure(p, "ic_max") / figure(p, "vce_sat_max") / figure(p, "rth_ja");
+  if (c == "electrolytic" || c == "ceramic")  // the energy it bears
+    return figure(p, "capacitance") * figure(p, "voltage_max") * figure(p, "voltage_max");
+  if (c == "diode") return figure(p, "if_max") - figure(p, "vf_high_max");
+  return 0;
+}
+
+}  // namespace
+
+Pick generous(const Brief& brief, const Space& s, bool with_optional) {
+  Pick pick(s.roles.size(), 0);
+  for (std::size_t r : s.core) {
+    double best = -std::numeric_limits<double>::infinity();
+    for (std::size_t k = 0; k < core_choices(s, r); ++k) {
+      const Part* p = s.roles[r].list[k].part;
+      if (s.roles[r].role->optional && (p != nullptr) != with_optional) continue;
+      const double g = p ? promise(brief, *p) : 0.0;
+      if (g > best) best = g, pick[r] = k;
+    }
+  }
+  return pick;
 }
 
 Design design_of(const Brief& brief, const std::vector<Assumed>& assumed, const Space& s,

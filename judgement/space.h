@@ -66,6 +66,10 @@ bool is_core_of(const Space& s, const Pick& core, const Pick& candidate);
 std::size_t core_choices(const Space& s, std::size_t role);
 bool is_resistor(const RoleChoices& role);
 
+/// The pick with most going for it, whatever it costs: where a search starts that looks for any
+/// design that passes.
+Pick generous(const Brief& brief, const Space& s, bool with_optional);
+
 enum class Resistors { picked, finest };
 Design design_of(const Brief& brief, const std::vector<Assumed>& assumed, const Space& s,
                  const Pick& pick, const Settings& settings, Resistors resistors);
