@@ -28,10 +28,11 @@ double pulse_energy_J(const Part& part, double needed_J) {
 }
 
 /// Rating of the fuse in the supply's lead: the supply's own limit, else half as much again as the
-/// motor draws at rest (common practice, no source).
+/// motor draws at rest (common practice, no source), but one that is made.
 double fuse_A(const Case& c, const Paper& paper) {
+  constexpr double kSmallest_A = 0.032;  // IEC 60127-2; from memory
   const double limit = c.design.brief.supply.current_limit_A;
-  return given(limit) ? limit : 1.5 * paper.windings() * paper.winding_A();
+  return given(limit) ? limit : std::max(1.5 * paper.windings() * paper.winding_A(), kSmallest_A);
 }
 
 /// First peak of a supply switched on to R, L and C in series. Source: any text on circuits.

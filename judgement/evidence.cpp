@@ -330,7 +330,7 @@ Evidence gather(const Case& c, const Point& point, const EvidenceWanted& w, cons
 std::string trouble_of(const Evidence& e) {
   for (const RunFigures* f :
        {&e.move.figures, &e.hold.figures, &e.reset, &e.rail_only, &e.logic_only})
-    if (f->outcome == Outcome::step_underflow) return f->trouble;
+    if (!f->trouble.empty()) return f->trouble;
   return "";
 }
 

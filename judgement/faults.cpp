@@ -33,7 +33,8 @@ class Judge {
     FaultsResult out;
     c_.dead_time_s = dead_time_of(c_);
     if (!given(c_.dead_time_s)) {
-      out.undecided = "dead time: a switch does not turn off within half a step";
+      out.undecided =
+          "dead time: a switch does not turn off within half a step, or the driver oscillates";
       return out;
     }
     hot_ = typical(c_.spreads);
@@ -73,7 +74,7 @@ class Judge {
     if (defect == list.end()) return "no part to fail";
     const HeatedRun h =
         run_heated(c_.design, c_.spreads, hot_, defect->moving.front(), o_.stop, nullptr);
-    if (h.figures.outcome == Outcome::step_underflow) return h.figures.trouble;
+    if (!h.figures.trouble.empty()) return h.figures.trouble;
     warm_ = h.figures.temperatures;
     // A design that runs away by itself is still judged: from ambient, so that its faults show.
     if (h.runaway) warm_ = {}, warm_.winding_K = ambient_K();

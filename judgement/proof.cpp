@@ -44,7 +44,8 @@ class Prover {
     if (done() || o_.depth == Depth::standing) return finish();
     case_->dead_time_s = proof_.dead_time_s = dead_time_of(*case_);
     if (!given(case_->dead_time_s)) {
-      undecided("dead time: a switch does not turn off within half a step");
+      undecided(
+          "dead time: a switch does not turn off within half a step, or the driver oscillates");
       return finish();
     }
     if (o_.depth == Depth::trial) killer();

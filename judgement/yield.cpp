@@ -115,7 +115,8 @@ class Batch {
     out_.units = o_.units;
     case_.dead_time_s = dead_time_of(case_);
     if (!given(case_.dead_time_s)) {
-      out_.undecided = "dead time: a switch does not turn off within half a step";
+      out_.undecided =
+          "dead time: a switch does not turn off within half a step, or the driver oscillates";
       return std::move(out_);
     }
     const Evidence nominal = nominal_evidence(case_, o_.stop);

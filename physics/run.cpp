@@ -354,6 +354,14 @@ Window window_of(const Plan& p) {
   return {end - cycle * std::clamp((end - settled) / cycle, 1, 8), end};
 }
 
+/// A driver that does its work takes some hundred steps a state. One that oscillates by itself
+/// takes them by the hundred thousand, and is not worth the wait.
+TransientOptions within_reason(TransientOptions o, const Plan& plan) {
+  constexpr long kAtLeast = 20000, kEachState = 1000;
+  if (o.max_steps == 0) o.max_steps = kAtLeast + kEachState * static_cast<long>(plan.states.size());
+  return o;
+}
+
 Circuit assembled(const Design& d, const std::vector<Spread>& spreads, const Point& point,
                   const Temperatures& temperatures, const RunRequest& request) {
   Circuit c = assemble(d, spreads, point, temperatures, request.plan, request.power);
@@ -381,7 +389,7 @@ RunFigures watched_run(const Design& d, const std::vector<Spread>& spreads, cons
                        const Watch& onlooker, const StopToken& stop) {
   const Plan& plan = request.plan;
   System system(assembled(d, spreads, point, temperatures, request));
-  Transient transient(system, request.options);
+  Transient transient(system, within_reason(request.options, plan));
   Observer watch(d, system, request.record);
   watch.from_s = request.power.in_reset ? -plan.settle_s : 0.0;
   for (const PlannedState& s : plan.states) transient.landings_s.push_back(s.t_s);
@@ -400,9 +408,11 @@ RunFigures watched_run(const Design& d, const std::vector<Spread>& spreads, cons
   const int last = plan.moving_states - 1;
   const auto stopped = [&](Outcome o) {
     out.outcome = o;
-    if (o == Outcome::step_underflow)
-      out.trouble = "no convergence at t = " + std::to_string(transient.time_s()) + " s, " +
-                    transient.worst_unknown();
+    const std::string at =
+        " at t = " + std::to_string(transient.time_s()) + " s, " + transient.worst_unknown();
+    if (o == Outcome::step_underflow) out.trouble = "no convergence" + at;
+    if (o == Outcome::too_many_steps)
+      out.trouble = "oscillates by itself: " + std::to_string(transient.accepted) + " steps" + at;
     return o != Outcome::reached_end;
   };
   bool failed = stopped(transient.run_to(0.0, stop));
@@ -557,7 +567,7 @@ double computed_dead_time(const Design& d, const std::vector<Spread>& spreads, c
   Plan plan = plan_move(slow, table, 4);
   plan.rotor_locked = true;
   System system(assemble(d, spreads, point, {}, plan, {}));
-  Transient transient(system, {});
+  Transient transient(system, within_reason({}, plan));
   double slowest = 0;
   std::size_t state = 0;
   // A channel that could still carry this much at this drive counts as on: a thousandth of an

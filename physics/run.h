@@ -51,7 +51,7 @@ struct Waveforms {
 
 struct RunFigures {
   Outcome outcome = Outcome::reached_end;
-  std::string trouble;  // where it stopped, if it did
+  std::string trouble;  // why and where it stopped short, if it did
   double window_from_s = 0, window_to_s = 0;
   WindingFigures winding_a, winding_b;
   double supply_mean_A = 0, supply_peak_A = 0, rail_min_V = 0, rail_max_V = 0;

@@ -303,6 +303,7 @@ Outcome Transient::run_to(double t_end_s, const StopToken& stop) {
   bool failed_before = false;
   while (t_s_ < t_end_s) {
     if (stop.stop_requested()) return Outcome::cancelled;
+    if (o_.max_steps > 0 && accepted + rejected >= o_.max_steps) return Outcome::too_many_steps;
     const double land_at = next_stop(t_end_s);
     double h = fixed ? o_.fixed_step_s : std::min(h_s_, o_.max_step_s), t_next = t_s_ + h;
     bool lands = false;

@@ -29,11 +29,13 @@ struct TransientOptions {
       2e-8;  // after a corner of a profile: a tenth of a fast gate's time constant
   double max_step_s = 1e-3;
   double fixed_step_s = 0;  // > 0: every step is this long, whatever its error (order tests)
+  long max_steps = 0;       // > 0: a run of more steps, accepted or not, ends
 };
 
 enum class Outcome {
   reached_end,
   step_underflow,  // h < 1e-15 s + 16 eps t; `worst` names the unknown
+  too_many_steps,  // more than max_steps: a circuit that oscillates by itself
   cancelled,       // the stop token fired; everything before t is valid
 };
 
