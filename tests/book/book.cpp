@@ -61,8 +61,8 @@ void expect_written(const std::string& file, const std::string& text) {
                              << first_difference(there, text);
 }
 
-TEST(Book, EveryRowHoldsAndThePagesSaySo) {
-  const std::vector<Topic> topics = all_topics();
+/// Every row worked out; those that do not hold have failed.
+std::vector<Computed> worked_out(const std::vector<Topic>& topics) {
   std::vector<Computed> book;
   for (const Topic& t : topics) {
     Computed c{t, {}};
@@ -75,6 +75,15 @@ TEST(Book, EveryRowHoldsAndThePagesSaySo) {
     }
     book.push_back(std::move(c));
   }
+  return book;
+}
+
+// Also what tests/book/mutants.py runs.
+TEST(Book, RowsHold) { worked_out(closed_topics()); }
+
+TEST(Book, RowsOfOtherSolversHoldAndThePagesSaySo) {
+  const std::vector<Topic> topics = all_topics();
+  const std::vector<Computed> book = worked_out(topics);
   expect_written(kDocs + "validation.md", page(book, notice(topics)));
   expect_written(kDocs + "validation.csv", sheet(book));
 }

@@ -227,18 +227,47 @@ void add_unfitted(std::vector<Row>& rows) {
        [resistance](const Skew&) { return resistance(233.15) / resistance(298.15); }, 3});
 }
 
+void add_chip(std::vector<Row>& rows) {
+  const auto on_S = [](double T_K) {
+    const Part p = part("bridge-chip", {{"supply_min", 2.7}, {"quiescent", 1e-3}});
+    return chip_model(p, 1.0, 1.5, T_K).bridge.switch_S;
+  };
+  rows.push_back({"chip-hot",
+                  "A driver chip's on-resistance at 125 °C over that at 25 °C",
+                  {"common practice, from memory", Basis::remembered},
+                  1.5,
+                  "",
+                  by(0.02),
+                  [on_S](const Skew&) { return on_S(298.15) / on_S(398.15); },
+                  3});
+  rows.push_back(
+      {"chip-current", "Current of 10 Ω on a bridge of 1 Ω, high and low together, at 12 V",
+       circuits("V/(R + R_on)"), 12.0 / 11.0, "A", within(1e-9), [](const Skew& k) {
+         const BridgeChip chip{2.0, 1.5, 2.0, 1e-3};
+         // Output 1 is that high that the load takes what the high switch gives.
+         return solved(0.0, 0.6, 0.0,
+                       [&](double drop) {
+                         const double v[kBridgeTerminals] = {12, 0, 5, 0, 12 - drop, drop};
+                         return -bridge_current(chip, v).i_A[kChipOut1] -
+                                (12 - 2 * drop) / (10.0 * k.winding_resistance);
+                       }) *
+                2.0;
+       }});
+}
+
 }  // namespace
 
 Topic device_laws() {
   Topic t{"Laws of the devices",
-          "The static laws alone, without circuit or integrator. The last four rows ask a model "
-          "for points it was not fitted to: there the error is the model's, and the tolerance is "
-          "what a data sheet scatters by.",
+          "The static laws alone, without circuit or integrator. Zeners away from their test "
+          "current and on-resistances over temperature are points a model was not fitted to: there "
+          "the error is the model's, and the tolerance is what parts scatter by.",
           {}};
   add_channel(t.rows);
   add_bipolar(t.rows);
   add_junctions(t.rows);
   add_unfitted(t.rows);
+  add_chip(t.rows);
   return t;
 }
 

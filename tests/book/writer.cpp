@@ -132,7 +132,8 @@ std::string doubt_table(const std::vector<Noticed>& noticed) {
 ## Would a wrong constant be noticed?
 
 Each constant in turn is made 2 % too great for the product, not for the expectation. The rows named must then fail, or the
-test does.
+test does. `tests/book/mutants.py` (with `./test --all`) goes further: it makes constants in the product's own source wrong by
+2 %, compiles, and asks that the row named for each fails.
 
 | constant 2 % too great | row | error as is | error then | tolerance |
 | --- | --- | ---: | ---: | ---: |
