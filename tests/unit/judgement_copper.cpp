@@ -33,11 +33,15 @@ TEST(CopperTable, AsksForTheWidthOfIpc2221) {
     EXPECT_NEAR(0.048 * std::pow(rise_K, 0.44) * std::pow(mil2, 0.725), n.through.rms_A,
                 1e-9 + 1e-9 * n.through.rms_A)
         << n.net;
-    if (n.outer_m > 0) EXPECT_NEAR(n.inner_m / n.outer_m, 2.601440, 1e-5) << n.net;
+    if (n.outer_m > 0) {
+      EXPECT_NEAR(n.inner_m / n.outer_m, 2.601440, 1e-5) << n.net;
+    }
     EXPECT_GE(n.drawn_m, std::max(n.outer_m, 0.2e-3) * (1 - 1e-9)) << n.net;
     EXPECT_LE(n.through.rms_A, n.through.peak_A * (1 + 1e-6) + 1e-12) << n.net;
     // Vias of 0.3 mm and 25 um carry 0.9512 A each at 10 K, as tabled.
-    if (rise_K == 10.0) EXPECT_EQ(n.vias, std::max(1, int(std::ceil(n.through.rms_A / 0.9512))));
+    if (rise_K == 10.0) {
+      EXPECT_EQ(n.vias, std::max(1, int(std::ceil(n.through.rms_A / 0.9512))));
+    }
   }
 }
 
