@@ -134,10 +134,9 @@ void heat_section(Html& page, const CopperTable& table) {
                "The proof takes each junction's thermal resistance from its data sheet's "
                "smallest footprint. Where published measurements of the package show that it "
                "needs more copper than the footprint, the area is here.");
-  page.open_table("Copper for the thermal resistance the proof rests on",
-                  {"reference", "number", "package", "#thermal resistance",
-                   "copper beyond the "
-                   "footprint"});
+  page.open_table(
+      "Copper for the thermal resistance the proof rests on",
+      {"reference", "number", "package", "#thermal resistance", "copper beyond the footprint"});
   for (const JunctionCopper& j : table.junctions)
     page.row({j.ref, j.number, j.package, with_unit(j.rth_K_W, "K/W"),
               !j.reachable        ? "not reached by copper on one side"

@@ -248,7 +248,7 @@ class Planner {
          "Current probe on the first lead of each winding, voltage probe on the rail."},
         "the motor stalls or a reading is twice what is expected");
     const auto figure = [](const char* what, const char* where, const char* unit,
-                           std::function<double(const RunFigures&)> of) {
+                           const std::function<double(const RunFigures&)>& of) {
       return Probe{what, where, unit, [of](const Seen& seen) { return of(seen.figures); }};
     };
     const std::size_t first = s.readings.size();
