@@ -6,6 +6,7 @@
 
 #include <nlohmann/json_fwd.hpp>
 
+#include "judgement/cost_study.h"
 #include "judgement/search.h"
 
 namespace pb::app {
@@ -13,6 +14,9 @@ namespace pb::app {
 /// designs, nothing_cheaper, claim, undecided, rejected, space, impossible. `design_file` of a
 /// design is left null.
 nlohmann::ordered_json to_json(const SearchResult& result, const std::string& currency);
+
+/// ladder, tornado, pareto and why_not_cheaper. `design_file` of a point is left null.
+void add_study(nlohmann::ordered_json& answer, const SearchResult& result, const CostStudy& study);
 
 /// The check with the least margin; nullptr if there is none.
 const Check* tightest(const Verdict& verdict);

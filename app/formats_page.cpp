@@ -182,6 +182,23 @@ SI, temperatures in degC. A number that is none is null, and named in `undecided
 unit}]`; where there is anything to say `problems: [{file, line, column, key, expected, found,
 message}]`.
 
+`design`: `designs[{rank, template, wiring, has_chip, landed_cost, floor_cost, currency, design_file,
+tightest_margin{id,subject,margin}, parts[{ref,role,number,quantity,unit_price}],
+cost{parts,attrition,placement,setup,area,test,one_off,scrap}}]`, `nothing_cheaper`, `claim`,
+`undecided[]`, `chips[{number, kind, landed_cost, currency, passes, why, design_file}]`, `chip_wins`,
+`rejected{CHECK: "candidates"}`, `space{TEMPLATE: {total, screened, grouped, beyond_cost, failed, passed,
+undecided}}` (decimal strings that sum), `impossible{key,why}` if no driver can.
+`ladder{searched_again: false, quantities[], lines[{name, kind, bought, passes, why, landed_cost[],
+without_one_off[]}], break_even[{against, with_one_off, without_one_off}]}`: the winner and chips bought
+instead, each with its own parts at every quantity; quantities from which on the winner is cheaper, null
+if it never is. `tornado[{input, value, unit, low, high, cost_low, cost_high}]`: landed cost with one
+input at `low` and `high` times its value, greatest swing first. `pareto[{template, wiring, landed_cost,
+hottest_degC, board_area_m2, parts, energy_J, design_file}]`: of the proven designs and chips those that
+none other beats in all five; hottest junction at the worst corner, energy of the move that is run.
+`why_not_cheaper[{template, wiring, floor_cost, check{id,subject,value,limit,unit}, changes_tried,
+would_pass_with{key,text,from,to,judged_by}}]`: the cheapest candidate of a wiring that failed, and the
+smallest single change with which it would pass; null if none of those tried does.
+
 `simulate`: `window{from_s,to_s}`, `winding_a{rms,peak}`, `winding_b{rms,peak}`, `supply{mean,peak}`,
 `rail{min,max}`, `rotor{steps_commanded,steps_made,steps_lost,theta_end_rad,settle_error_step}`,
 `losses{REF: W}`, `ledger_J{source,loss,load,stored,throughput}`, `energy_residual`, `dead_time_s`.

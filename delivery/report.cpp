@@ -137,14 +137,31 @@ void ranking_table(Html& page, const SearchResult& result, const std::string& cu
   page.close_table();
 }
 
+void study_sections(Html& page, const ReportInput& in) {
+  if (in.study == nullptr) return;
+  const std::string& currency = in.brief.build.currency;
+  price_ladder_section(page, in.study->ladder, currency);
+  const SearchResult& r = in.result;
+  const ChipOffer* chip = cheapest_passing(r.chips);
+  if (!r.designs.empty())
+    tornado_section(page, in.study->tornado, r.designs.front().cost.total, currency);
+  else if (chip != nullptr)
+    tornado_section(page, in.study->tornado, chip->landed_cost, currency);
+  pareto_section(page, in.study->pareto, currency);
+  saves_section(page, r.near_misses, in.study->saves);
+}
+
 void design_sections(Html& page, const Design& design, const Proof& proof, const Cost* cost,
-                     const SearchResult* search) {
+                     const ReportInput* found) {
   schematic_section(page, design);
   parts_section(page, design);
   settings_section(page, design, proof);
   if (cost != nullptr) cost_section(page, *cost, design.brief);
   margins_section(page, proof.verdict);
-  if (search != nullptr) cheaper_section(page, *search, design.brief.build.currency);
+  if (found != nullptr) {
+    cheaper_section(page, found->result, design.brief.build.currency);
+    study_sections(page, *found);
+  }
   waveforms_section(page, proof.nominal);
   energy_section(page, proof.nominal);
   temperatures_section(page, design, proof.nominal);
@@ -172,9 +189,10 @@ std::string report_html(const ReportInput& in) {
   const Verdict* verdict = nullptr;
   if (in.result.designs.empty()) {
     cheaper_section(page, in.result, in.brief.build.currency);
+    study_sections(page, in);
   } else {
     const Ranked& best = in.result.designs.front();
-    design_sections(page, best.design, best.proof, &best.cost, &in.result);
+    design_sections(page, best.design, best.proof, &best.cost, &in);
     verdict = &best.proof.verdict;
   }
   assumptions_section(page, in.assumed);

@@ -9,6 +9,7 @@
 #include <string>
 #include <vector>
 
+#include "judgement/cost_study.h"
 #include "judgement/proof.h"
 #include "judgement/search.h"
 
@@ -18,6 +19,7 @@ struct ReportInput {
   const SearchResult& result;
   const Brief& brief;
   const std::vector<Assumed>& assumed;
+  const CostStudy* study = nullptr;  // of the result
   std::string version{}, input_sha256{};
 };
 

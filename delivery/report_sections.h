@@ -39,6 +39,13 @@ void settings_section(Html& page, const Design& design, const Proof& proof);
 void cost_section(Html& page, const Cost& cost, const Brief& brief);
 void margins_section(Html& page, const Verdict& verdict);
 void cheaper_section(Html& page, const SearchResult& result, const std::string& currency);
+// Of a study of the cost; each writes nothing where there is nothing to show.
+void price_ladder_section(Html& page, const PriceLadder& ladder, const std::string& currency);
+/// `cost`: landed, at the brief's own figures.
+void tornado_section(Html& page, const std::vector<TornadoBar>& bars, double cost,
+                     const std::string& currency);
+void pareto_section(Html& page, const std::vector<ParetoPoint>& front, const std::string& currency);
+void saves_section(Html& page, const std::vector<NearMiss>& misses, const std::vector<Save>& saves);
 void waveforms_section(Html& page, const physics::RunFigures& run);
 void energy_section(Html& page, const physics::RunFigures& run);
 void temperatures_section(Html& page, const Design& design, const physics::RunFigures& run);

@@ -20,7 +20,7 @@ bool is_bought(const Template& t) {
 namespace {
 
 ChipOffer offer_of(const Ranked& r) {
-  ChipOffer out{"", r.design.wiring.title, r.cost.total, true, "", r.design};
+  ChipOffer out{"", r.design.wiring.title, r.cost.total, true, "", r.design, r.proof};
   for (const auto& [role, part] : r.design.parts)
     if (is_driver_chip(*find_part_class(part.part_class))) out.number = part.number;
   return out;
@@ -39,6 +39,7 @@ void add_chips(SearchResult& whole, SearchResult chips) {
                              false,
                              m.check_id + " of " + m.subject + ": " + significant(m.value, 3) +
                                  " against " + significant(m.limit, 3) + " " + m.unit,
+                             {},
                              {}});
   whole.space.merge(chips.space);
   for (const auto& [id, n] : chips.rejected) whole.rejected[id] += n;

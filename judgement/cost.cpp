@@ -128,6 +128,13 @@ Problems cost_faults(const Brief& brief, const std::vector<CostLine>& lines) {
   return out;
 }
 
+double board_area_m2(const std::vector<CostLine>& lines) {
+  double out = 0;
+  for (const CostLine& line : lines)
+    out += kRoutedShare * line.count * courtyard_m2(package_of(*line.part));
+  return out;
+}
+
 /// The work of proving a driver of one's own; a bought one comes proven.
 static double one_off(const BuildBrief& build, const std::vector<CostLine>& lines) {
   const bool bought = std::any_of(lines.begin(), lines.end(), [](const CostLine& l) {

@@ -67,6 +67,9 @@ Purchase cheapest_purchase(const Part& part, double need);
 /// numbers.
 Problems cost_faults(const Brief& brief, const std::vector<CostLine>& lines);
 
+/// Of the routed board, without copper bought to cool parts. The packages must be known.
+double board_area_m2(const std::vector<CostLine>& lines);
+
 /// The lines must be without cost_faults.
 Cost landed_cost(const Brief& brief, const std::vector<CostLine>& lines,
                  const CostExtras& extras = {});

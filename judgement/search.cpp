@@ -52,6 +52,8 @@ class Search {
          const SearchOptions& o)
       : brief_(b), assumed_(assumed), o_(o) {
     for (const Template& t : templates) spaces_.push_back(space_of(b, t, parts));
+    if (o.planted.screen)
+      for (Space& s : spaces_) plant(s);
     conflicts_.resize(spaces_.size());
     hints_.resize(spaces_.size());
     order_.resize(spaces_.size());
@@ -71,6 +73,17 @@ class Search {
   }
 
  private:
+  void plant(Space& s) const {
+    double open = 1;
+    for (RoleChoices& r : s.roles) {
+      std::erase_if(r.list,
+                    [&](const Choice& c) { return c.part && o_.planted.screen(*r.role, *c.part); });
+      open *= static_cast<double>(r.list.size());
+    }
+    s.usable = s.usable && open > 0;
+    s.count.screened = s.count.total - (s.usable ? open : 0);
+  }
+
   bool late() const { return o_.stop.stop_requested() || (o_.out_of_time && o_.out_of_time()); }
 
   /// Below this floor nothing may be left over: the winner's cost, or the K-th best's while there
@@ -192,6 +205,7 @@ class Search {
     if (std::any_of(p.verdict.checks.begin(), p.verdict.checks.end(),
                     [](const Check& k) { return !k.passes; })) {
       t.refuted = refuted_by(s, d, p);
+      if (o_.planted.refuted) o_.planted.refuted(*t.refuted);
       if (t.refuted->standing)
         leave_out_bystanders(brief_, assumed_, s, c.pick, s.settings[setting], o_.parallel,
                              *t.refuted);
@@ -275,7 +289,10 @@ class Search {
            why.limit,
            c.floor,
            why.unit,
-           chip_in(c)};
+           chip_in(c),
+           design_of(brief_, assumed_, spaces_[c.space], c.pick, spaces_[c.space].settings[setting],
+                     Resistors::finest),
+           why.corner};
   }
 
   /// Number of the driver chip in a core, if there is one.
@@ -502,8 +519,11 @@ class Search {
     if (left_from_ < winner)
       out_.undecided.push_back("candidates with a floor cost from " + significant(left_from_, 4) +
                                " on were not visited: out of time");
-    if (found_.size() > static_cast<std::size_t>(o_.top))
-      found_.erase(found_.begin() + o_.top, found_.end());
+    if (found_.size() > static_cast<std::size_t>(o_.top)) {
+      const auto from = found_.begin() + o_.top;
+      std::move(from, found_.end(), std::back_inserter(out_.further));
+      found_.erase(from, found_.end());
+    }
     out_.nothing_cheaper = !found_.empty() && out_.undecided.empty();
     out_.designs = std::move(found_);
     out_.claim = out_.designs.empty() ? "no driver of single parts was found to pass"

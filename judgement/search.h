@@ -18,6 +18,14 @@
 
 namespace pb {
 
+struct Refuted;
+
+/// What tests plant to see that they would notice a search that rejects too much. All empty in use.
+struct Planted {
+  std::function<bool(const Role&, const Part&)> screen;  // true: turned away
+  std::function<void(Refuted&)> refuted;                 // what is learnt from a failure
+};
+
 struct SearchOptions {
   int top = 5;
   ParallelFor parallel = serial();
@@ -31,6 +39,7 @@ struct SearchOptions {
   std::function<bool()> fall_back;
   /// Candidates finished, floor cost now being visited.
   std::function<void(long done, double floor)> progress;
+  Planted planted;
 };
 
 struct Ranked {
@@ -44,7 +53,9 @@ struct Ranked {
 struct NearMiss {
   std::string template_title, check_id, subject;
   double value = 0, limit = 0, floor = 0;
-  std::string unit, part;  // part: number of the driver chip, if it has one
+  std::string unit, part;                       // part: number of the driver chip, if it has one
+  Design design{};                              // with the finest resistors
+  std::map<std::string, std::string> corner{};  // where it failed
 };
 
 /// A driver that can be bought whole, priced and proven as any other.
@@ -54,10 +65,12 @@ struct ChipOffer {
   bool passes = false;
   std::string why;  // what the cheapest of its kind fails on; empty if it passes
   Design design{};  // if it passes
+  Proof proof{};    // of it
 };
 
 struct SearchResult {
   std::vector<Ranked> designs;   // of single parts, cheapest first
+  std::vector<Ranked> further;   // proven on the way, dearer than those
   std::vector<ChipOffer> chips;  // those that pass, cheapest first, then the kinds that do not
   bool nothing_cheaper = false, cancelled = false;
   std::string claim;

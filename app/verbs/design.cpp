@@ -9,6 +9,7 @@
 #include <algorithm>
 #include <chrono>
 #include <filesystem>
+#include <map>
 #include <nlohmann/json.hpp>
 
 #include "app/design_json.h"
@@ -23,6 +24,7 @@
 #include "files/toml_brief.h"
 #include "files/toml_design.h"
 #include "files/toml_template.h"
+#include "judgement/cost_study.h"
 #include "judgement/search.h"
 
 namespace pb::app {
@@ -36,6 +38,8 @@ constexpr std::chrono::seconds kSearchTime{120};
 constexpr std::chrono::seconds kEnough{8};
 // If nothing was found by then, from the other end.
 constexpr std::chrono::seconds kFallBack{20};
+// What would save a near miss is looked for no longer than this.
+constexpr std::chrono::seconds kSaves{10};
 
 struct Options {
   std::string brief, out, store;
@@ -84,7 +88,17 @@ std::expected<Inputs, Answer> read_inputs(const Options& options) {
 
 std::string file_of(std::size_t rank) { return fmt::format("design-{}.toml", rank); }
 
-std::string chip_file_of(std::size_t rank) { return fmt::format("chip-{}.toml", rank); }
+/// The file of each design of the result that has one of its own.
+std::map<const Design*, std::string> files_of(const SearchResult& r, const CostStudy& study) {
+  std::map<const Design*, std::string> out;
+  for (std::size_t i = 0; i < r.designs.size(); ++i) out[&r.designs[i].design] = file_of(i + 1);
+  for (std::size_t i = 0; i < r.chips.size(); ++i)
+    if (r.chips[i].passes) out[&r.chips[i].design] = fmt::format("chip-{}.toml", i + 1);
+  int further = 0;
+  for (const ParetoPoint& p : study.pareto)
+    if (!out.contains(p.design)) out[p.design] = fmt::format("front-{}.toml", ++further);
+  return out;
+}
 
 /// What a chip costs, first if it is the answer.
 std::string chips_for_people(const SearchResult& r) {
@@ -123,6 +137,31 @@ std::string for_people(const SearchResult& r) {
          out;
 }
 
+/// A quantity from which on; nothing where there is none.
+std::string from_boards(double quantity) {
+  return given(quantity) ? "from " + significant(quantity, 9) + " boards on" : "never";
+}
+
+std::string for_people(const CostStudy& study) {
+  constexpr std::size_t kInputs = 3;
+  std::string out;
+  for (const BreakEven& b : study.ladder.break_even)
+    out += fmt::format("Cheaper than {}: {}; without one-off work {}\n", b.against,
+                       from_boards(b.with_one_off), from_boards(b.without_one_off));
+  std::vector<std::string> inputs;
+  for (const TornadoBar& b : study.tornado)
+    if (inputs.size() < kInputs)
+      inputs.push_back(fmt::format("{} ({:.4f} to {:.4f})", b.input,
+                                   std::min(b.cost_low, b.cost_high),
+                                   std::max(b.cost_low, b.cost_high)));
+  if (!inputs.empty()) out += "The cost hangs most on " + join(inputs, ", ") + "\n";
+  for (const Save& s : study.saves)
+    if (s.found)
+      out += fmt::format("{} would pass cheaper with: {}{}\n", s.template_title, s.change.text,
+                         s.proven ? "" : " (by a trial)");
+  return out;
+}
+
 int status_of(const SearchResult& r) {
   if (!r.designs.empty() || chip_wins(r)) return kPasses;  // "buy the chip" is an answer
   return r.undecided.empty() ? kDoesNotPass : kUndecided;
@@ -130,25 +169,28 @@ int status_of(const SearchResult& r) {
 
 /// Everything the folder gets; the answer learns where.
 Answer write_output(Answer answer, const Options& options, const Inputs& in,
-                    const SearchResult& result) {
+                    const SearchResult& result, const CostStudy& study) {
   OutputFiles files;
-  for (std::size_t i = 0; i < result.designs.size(); ++i) {
-    files.emplace_back(file_of(i + 1), to_text(result.designs[i].design));
-    (*answer.json)["designs"][i]["design_file"] =
-        (std::filesystem::path(options.out) / file_of(i + 1)).string();
-  }
-  for (std::size_t i = 0; i < result.chips.size(); ++i) {
-    if (!result.chips[i].passes) continue;
-    files.emplace_back(chip_file_of(i + 1), to_text(result.chips[i].design));
-    (*answer.json)["chips"][i]["design_file"] =
-        (std::filesystem::path(options.out) / chip_file_of(i + 1)).string();
-  }
+  const std::map<const Design*, std::string> names = files_of(result, study);
+  for (const auto& [design, name] : names) files.emplace_back(name, to_text(*design));
+  const auto point_to = [&](const char* list, std::size_t i, const Design* design) {
+    if (const auto name = names.find(design); name != names.end())
+      (*answer.json)[list][i]["design_file"] =
+          (std::filesystem::path(options.out) / name->second).string();
+  };
+  for (std::size_t i = 0; i < result.designs.size(); ++i)
+    point_to("designs", i, &result.designs[i].design);
+  for (std::size_t i = 0; i < result.chips.size(); ++i)
+    point_to("chips", i, &result.chips[i].design);
+  for (std::size_t i = 0; i < study.pareto.size(); ++i)
+    point_to("pareto", i, study.pareto[i].design);
   if (!result.designs.empty())
     files.emplace_back("bom.csv", delivery::bom_csv(result.designs.front().design));
   files.emplace_back("report.html",
                      delivery::report_html(delivery::ReportInput{.result = result,
                                                                  .brief = in.brief.brief,
                                                                  .assumed = in.brief.assumed,
+                                                                 .study = &study,
                                                                  .version = PB_VERSION,
                                                                  .input_sha256 = in.sha256}));
   files.emplace_back("design.json", whole_object(answer));
@@ -176,6 +218,15 @@ Answer design(const Options& options, Session& session) {
   const SearchResult result =
       search(in->brief.brief, in->brief.assumed, in->templates, in->parts, search_options);
   if (session.stop.stop_requested()) return {};
+  StudyOptions study_options;
+  study_options.parallel = session.parallel;
+  study_options.stop = session.stop;
+  study_options.out_of_time = [began = std::chrono::steady_clock::now()] {
+    return std::chrono::steady_clock::now() - began > kSaves;
+  };
+  session.progress("prices at other quantities; what would save the near misses");
+  const CostStudy study = cost_study(result, in->parts, study_options);
+  if (session.stop.stop_requested()) return {};
   DesignInput head;
   head.design.assumed = in->brief.assumed;
   head.sha256 = in->sha256;
@@ -184,9 +235,10 @@ Answer design(const Options& options, Session& session) {
   answer.json->update(answer_head(head));
   (*answer.json)["brief_sha256"] = in->brief_sha256;
   answer.json->update(to_json(result, in->brief.brief.build.currency));
-  answer.text = for_people(result);
+  add_study(*answer.json, result, study);
+  answer.text = for_people(result) + for_people(study);
   return options.out.empty() ? std::move(answer)
-                             : write_output(std::move(answer), options, *in, result);
+                             : write_output(std::move(answer), options, *in, result, study);
 }
 
 }  // namespace

@@ -1,0 +1,280 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// Whether "nothing cheaper passes" is true: on catalogues drawn at random, the search against
+// proofs of every single candidate; and against itself, where the brief or the catalogue changes in
+// a way whose effect is known.
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <functional>
+#include <limits>
+#include <random>
+
+#include "judgement/conflicts.h"
+#include "tests/slow/small_world.h"
+
+namespace pb::test {
+namespace {
+
+constexpr double kSame = 1e-9;  // of a cost: sums in another order
+constexpr double kNothing = std::numeric_limits<double>::infinity();
+
+SearchResult searched(const World& w, const Planted& planted = {}) {
+  SearchOptions o;
+  o.top = 1;
+  o.planted = planted;
+  return search(w.brief, {}, w.templates, w.parts, o);
+}
+
+/// The cheapest of single parts, and the cheapest chip.
+double cheapest(const SearchResult& r) {
+  return r.designs.empty() ? kNothing : r.designs.front().cost.total;
+}
+double cheapest_chip(const SearchResult& r) {
+  double least = kNothing;
+  for (const ChipOffer& c : r.chips)
+    if (c.passes) least = std::min(least, c.landed_cost);
+  return least;
+}
+
+/// The cheapest candidate below `claimed` that passes, proven one by one; null if there is none.
+const Candidate* cheaper(const std::vector<Candidate>& all, double claimed, Prover1x1& prover) {
+  for (const Candidate& c : all) {
+    if (c.landed_cost >= claimed * (1 - kSame)) return nullptr;
+    if (prover.passes(c)) return &c;
+  }
+  return nullptr;
+}
+
+std::string names_of(const Candidate& c) {
+  std::string out = c.wiring->title;
+  for (const auto& [role, part] : c.parts) out += ", " + role + " " + part->number;
+  return out;
+}
+
+/// What the search missed among drivers of single parts, or among those bought whole; empty if
+/// nothing.
+std::string missed(const World& w, const SearchResult& r) {
+  Prover1x1 prover(w);
+  for (const bool bought : {false, true}) {
+    std::vector<const Template*> wirings;
+    for (const Template& t : w.templates)
+      if (is_bought(t) == bought) wirings.push_back(&t);
+    const double claimed = bought ? cheapest_chip(r) : cheapest(r);
+    const std::vector<Candidate> all = all_candidates(w, wirings);
+    if (const Candidate* c = cheaper(all, claimed, prover))
+      return names_of(*c) + " passes at " + std::to_string(c->landed_cost) +
+             "; the search says nothing below " + std::to_string(claimed) + " does";
+    if (std::isfinite(claimed) && std::none_of(all.begin(), all.end(), [&](const Candidate& c) {
+          return std::abs(c.landed_cost - claimed) <= kSame * claimed && prover.passes(c);
+        }))
+      return "no candidate that passes costs " + std::to_string(claimed);
+  }
+  return "";
+}
+
+/// Every candidate is in one column of its template's account.
+void expect_counts_add_up(const World& w, const SearchResult& r) {
+  for (const Template& t : w.templates) {
+    double product = 1;
+    for (const Role& role : t.roles)
+      product *=
+          (role.optional ? 1.0 : 0.0) +
+          static_cast<double>(std::count_if(w.parts.begin(), w.parts.end(), [&](const Part& p) {
+            return p.part_class == role.part_class;
+          }));
+    ASSERT_TRUE(r.space.contains(t.id));
+    const SpaceCount& n = r.space.at(t.id);
+    EXPECT_EQ(n.total, product) << t.title;
+    double sum = 0;
+    for (const double part :
+         {n.screened, n.grouped, n.beyond_cost, n.failed, n.passed, n.undecided}) {
+      EXPECT_GE(part, 0) << t.title;
+      sum += part;
+    }
+    EXPECT_EQ(sum, n.total) << t.title;
+  }
+}
+
+void expect_agreement(std::uint64_t seed, const WorldSize& size) {
+  SCOPED_TRACE("world " + std::to_string(seed));
+  const World w = small_world(seed, size);
+  const SearchResult r = searched(w);
+  expect_counts_add_up(w, r);
+  EXPECT_EQ(missed(w, r), "");
+  EXPECT_TRUE(r.undecided.empty() || !r.nothing_cheaper);
+}
+
+/// Three wirings, two of them of chips: what a proof costs decides how many there can be.
+class SearchAgrees : public testing::TestWithParam<std::uint64_t> {};
+TEST_P(SearchAgrees, WithProofsOfEveryCandidate) {
+  WorldSize size;
+  size.templates = 1, size.chips = 2;
+  size.others = 1 + static_cast<int>(GetParam() % 2);
+  size.resistors = 1;
+  expect_agreement(GetParam(), size);
+}
+INSTANTIATE_TEST_SUITE_P(Worlds, SearchAgrees, testing::Range<std::uint64_t>(0, 8));
+
+class LongSearchAgrees : public testing::TestWithParam<std::uint64_t> {};
+TEST_P(LongSearchAgrees, WithProofsOfEveryCandidate) {
+  WorldSize size;
+  size.others = 1 + static_cast<int>(GetParam() % 2);
+  size.resistors = 1 + static_cast<int>(GetParam() % 3 == 0);
+  size.values = 1 + static_cast<int>(GetParam() % 3 == 1);
+  size.optional = GetParam() % 5 == 0;
+  if (GetParam() % 4 == 3) size.sequence = "one-phase";
+  expect_agreement(GetParam(), size);
+}
+INSTANTIATE_TEST_SUITE_P(Worlds, LongSearchAgrees, testing::Range<std::uint64_t>(100, 115));
+
+// --- would it be noticed
+
+/// A world of chips alone: quick, and every chip has few candidates.
+World chip_world(std::uint64_t seed) {
+  WorldSize size;
+  size.templates = 0, size.chips = 2, size.others = 3;
+  return small_world(seed, size);
+}
+
+/// The first world whose chips can be had, from `seed` on.
+World world_with_chip(std::uint64_t seed) {
+  for (;; ++seed) {
+    World w = chip_world(seed);
+    if (std::isfinite(cheapest_chip(searched(w)))) return w;
+  }
+}
+
+const ChipOffer& best_chip(const SearchResult& r) {
+  return *std::find_if(r.chips.begin(), r.chips.end(), [](const ChipOffer& c) { return c.passes; });
+}
+
+TEST(SearchNotices, AScreenThatTurnsAwayTooMuch) {
+  const World w = world_with_chip(7);
+  const std::string number = best_chip(searched(w)).number;
+  Planted planted;
+  planted.screen = [&](const Role&, const Part& p) { return p.number == number; };
+  const SearchResult r = searched(w, planted);
+  expect_counts_add_up(w, r);
+  EXPECT_NE(missed(w, r), "");
+}
+
+TEST(SearchNotices, ARefutationTakenToSayTooMuch) {
+  // One that failed for its chip or capacitor is taken to speak for all.
+  int noticed = 0;
+  for (std::uint64_t seed = 0; seed < 40 && noticed == 0; ++seed) {
+    const World w = chip_world(seed);
+    Planted planted;
+    planted.refuted = [](Refuted& r) {
+      r.roles.assign(r.roles.size(), false);
+      r.any_stop = r.any_values = r.any_setting = true;
+      r.standing = false;
+    };
+    if (cheapest_chip(searched(w, planted)) == cheapest_chip(searched(w))) continue;
+    EXPECT_NE(missed(w, searched(w, planted)), "");
+    ++noticed;
+  }
+  EXPECT_EQ(noticed, 1);
+}
+
+// --- against itself
+
+struct Costs {
+  double single, chip;
+};
+Costs costs_of(const World& w) {
+  const SearchResult r = searched(w);
+  return {cheapest(r), cheapest_chip(r)};
+}
+bool same(double a, double b) { return a == b || std::abs(a - b) <= kSame * std::abs(a); }
+void expect_same(const Costs& a, const Costs& b, const std::string& what) {
+  EXPECT_TRUE(same(a.single, b.single)) << what << ": " << a.single << " and " << b.single;
+  EXPECT_TRUE(same(a.chip, b.chip)) << what << ": " << a.chip << " and " << b.chip;
+}
+void expect_no_less(const Costs& a, const Costs& than, const std::string& what) {
+  EXPECT_GE(a.single, than.single * (1 - kSame)) << what;
+  EXPECT_GE(a.chip, than.chip * (1 - kSame)) << what;
+}
+
+void rows_do_not_matter(const World& w, const Costs& before, std::uint64_t seed) {
+  World other = w;
+  std::mt19937 random(static_cast<unsigned>(seed));
+  std::shuffle(other.parts.begin(), other.parts.end(), random);
+  std::shuffle(other.templates.begin(), other.templates.end(), random);
+  other.parts.push_back(other.parts.front());
+  expect_same(costs_of(other), before, "rows shuffled, one twice");
+}
+
+void parts_more_or_less(const World& w, const Costs& before, std::uint64_t seed) {
+  World more = w;
+  const World donor = chip_world(seed + 1000);
+  for (Part p : donor.parts) {
+    p.number += "-added";
+    more.parts.push_back(std::move(p));
+  }
+  expect_no_less(before, costs_of(more), "parts added");
+  const SearchResult r = searched(w);
+  if (!std::isfinite(cheapest_chip(r))) return;
+  World less = w;
+  std::erase_if(less.parts, [&](const Part& p) { return p.number == best_chip(r).number; });
+  expect_no_less(costs_of(less), before, "the winner's chip taken away");
+}
+
+void money_scales(const World& w, const Costs& before) {
+  constexpr double kTimes = 3.7;
+  World dear = w;
+  BuildBrief& b = dear.brief.build;
+  for (double* money : {&b.placement_smd, &b.placement_tht, &b.setup_per_line,
+                        &b.board_cost_area_1_m2, &b.test_rate_1_s, &b.one_off})
+    *money *= kTimes;
+  for (Part& p : dear.parts)
+    for (PriceBreak& at : p.price_breaks) at.unit_price *= kTimes;
+  expect_same(costs_of(dear), {before.single * kTimes, before.chip * kTimes}, "all money scaled");
+}
+
+struct Harder {
+  const char* what;
+  std::function<void(Brief&)> make;
+};
+const std::vector<Harder>& harder() {
+  static const std::vector<Harder> all = {
+      {"ambient wider", [](Brief& b) { b.ambient.min_K -= 10, b.ambient.max_K += 15; }},
+      {"supply wider", [](Brief& b) { b.supply.tolerance += 0.05; }},
+      {"logic wider", [](Brief& b) { b.controller.tolerance += 0.05; }},
+      {"motor wider",
+       [](Brief& b) {
+         b.motor.resistance_tolerance += 0.05, b.motor.inductance_tolerance += 0.1;
+         b.motor.torque_tolerance += 0.05;
+       }},
+      {"load torque higher", [](Brief& b) { b.load.torque_Nm *= 1.3; }},
+  };
+  return all;
+}
+
+void expect_lawful(const World& w, std::uint64_t seed) {
+  SCOPED_TRACE("world " + std::to_string(seed));
+  const Costs before = costs_of(w);
+  rows_do_not_matter(w, before, seed);
+  parts_more_or_less(w, before, seed);
+  money_scales(w, before);
+  for (const Harder& h : harder()) {
+    World other = w;
+    h.make(other.brief);
+    expect_no_less(costs_of(other), before, h.what);
+  }
+}
+
+TEST(SearchLaws, HoldForChips) { expect_lawful(world_with_chip(20), 20); }
+
+class LongSearchLaws : public testing::TestWithParam<std::uint64_t> {};
+TEST_P(LongSearchLaws, Hold) {
+  WorldSize size;
+  size.templates = 2, size.others = 1, size.resistors = 1;
+  expect_lawful(small_world(GetParam(), size), GetParam());
+}
+INSTANTIATE_TEST_SUITE_P(Worlds, LongSearchLaws, testing::Range<std::uint64_t>(200, 202));
+
+}  // namespace
+}  // namespace pb::test
