@@ -5,14 +5,13 @@
 #include <nlohmann/json.hpp>
 
 #include "app/design_json.h"
+#include "base/math.h"
 #include "files/json_verdict.h"
 
 namespace pb::app {
 namespace {
 
 using Json = nlohmann::ordered_json;
-
-constexpr double kZeroCelsius_K = 273.15;
 
 Json ladder_json(const PriceLadder& ladder) {
   // The search was made at the brief's quantity; elsewhere these are the prices of its results.
@@ -60,7 +59,7 @@ Json pareto_json(const std::vector<ParetoPoint>& front) {
     out.push_back(Json{{"template", p.design->wiring.id},
                        {"wiring", p.design->wiring.title},
                        {"landed_cost", json_number(p.goals.landed_cost)},
-                       {"hottest_degC", json_number(p.goals.hottest_K - kZeroCelsius_K)},
+                       {"hottest_degC", json_number(p.goals.hottest_degC)},
                        {"board_area_m2", json_number(p.goals.board_area_m2)},
                        {"parts", p.goals.parts},
                        {"energy_J", json_number(p.goals.energy_J)},
@@ -70,10 +69,12 @@ Json pareto_json(const std::vector<ParetoPoint>& front) {
 
 Json save_json(const Save& save) {
   if (!save.found) return nullptr;
+  const bool absolute = save.change.key == "ambient.min" || save.change.key == "ambient.max";
+  const auto shown = [&](double x) { return json_number(absolute ? kelvin_to_celsius(x) : x); };
   return Json{{"key", save.change.key},
               {"text", save.change.text},
-              {"from", json_number(save.change.from)},
-              {"to", json_number(save.change.to)},
+              {"from", shown(save.change.from)},
+              {"to", shown(save.change.to)},
               {"judged_by", save.proven ? "the whole proof" : "a trial"}};
 }
 

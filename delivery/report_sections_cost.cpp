@@ -10,8 +10,6 @@
 namespace pb::delivery {
 namespace {
 
-constexpr double kZeroCelsius_K = 273.15;
-
 void figure_of(Html& page, const std::string& svg, const std::string& caption) {
   page.open("figure").markup(svg).element("figcaption", caption).close();
 }
@@ -80,7 +78,7 @@ void pareto_section(Html& page, const std::vector<ParetoPoint>& front,
                "cost, heat, room, parts and energy.");
   page.open("div", "class=\"dots\"");
   dots(page, front, currency, "hottest junction, worst corner", "degC",
-       [](const Goals& g) { return g.hottest_K - kZeroCelsius_K; });
+       [](const Goals& g) { return g.hottest_degC; });
   dots(page, front, currency, "board area", "m2", [](const Goals& g) { return g.board_area_m2; });
   dots(page, front, currency, "parts on a board", "", [](const Goals& g) { return g.parts; });
   dots(page, front, currency, "energy from the supply, one move", "J",

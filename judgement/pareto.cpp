@@ -12,7 +12,7 @@ namespace pb {
 namespace {
 
 std::array<double, 5> list_of(const Goals& g) {
-  return {g.landed_cost, g.hottest_K, g.board_area_m2, g.parts, g.energy_J};
+  return {g.landed_cost, g.hottest_degC, g.board_area_m2, g.parts, g.energy_J};
 }
 
 /// As good in everything and better in something, or equal and earlier.
@@ -36,7 +36,7 @@ Goals goals_of(const Design& design, const Proof& proof, double landed_cost) {
   Goals g;
   g.landed_cost = landed_cost;
   for (const Check& c : proof.verdict.checks)
-    if (is_junction(c)) g.hottest_K = std::max(g.hottest_K, c.value);
+    if (is_junction(c)) g.hottest_degC = std::max(g.hottest_degC, c.value);
   const std::vector<CostLine> lines = cost_lines(design);
   g.board_area_m2 = board_area_m2(lines);
   for (const CostLine& line : lines) g.parts += line.count;

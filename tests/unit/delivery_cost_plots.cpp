@@ -31,7 +31,7 @@ PriceLadder ladder() {
     for (double q : out.quantities) {
       Cost c;
       c.one_off = bought ? 0 : 3000 / q;
-      c.total = (bought ? 0.5 : 0.3) + c.one_off;
+      c.total = (bought ? 0.7 : 0.3) + c.one_off;
       line.costs.push_back(c);
     }
     out.lines.push_back(line);
