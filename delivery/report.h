@@ -19,8 +19,8 @@ struct ReportInput {
   const SearchResult& result;
   const Brief& brief;
   const std::vector<Assumed>& assumed;
-  const CostStudy* study = nullptr;  // of the result
   std::string version{}, input_sha256{};
+  const CostStudy* study = nullptr;  // of the result
 };
 
 /// A single design that was judged.

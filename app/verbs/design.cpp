@@ -190,9 +190,9 @@ Answer write_output(Answer answer, const Options& options, const Inputs& in,
                      delivery::report_html(delivery::ReportInput{.result = result,
                                                                  .brief = in.brief.brief,
                                                                  .assumed = in.brief.assumed,
-                                                                 .study = &study,
                                                                  .version = PB_VERSION,
-                                                                 .input_sha256 = in.sha256}));
+                                                                 .input_sha256 = in.sha256,
+                                                                 .study = &study}));
   files.emplace_back("design.json", whole_object(answer));
   answer.text += "Written to " + options.out + ": report.html and what it speaks of\n";
   return write_folder(std::move(answer), options.out, files);

@@ -279,11 +279,6 @@ const Check* failed(const Proof& p) {
 
 World small_world(std::uint64_t seed, const WorldSize& size) { return Maker(seed, size).make(); }
 
-bool is_bought(const Template& t) {
-  return std::any_of(t.roles.begin(), t.roles.end(),
-                     [](const Role& r) { return is_driver_chip(*find_part_class(r.part_class)); });
-}
-
 std::vector<Candidate> all_candidates(const World& w, const std::vector<const Template*>& wirings) {
   std::vector<Candidate> out;
   for (const Template* t : wirings) {

@@ -16,6 +16,7 @@
 #include <string>
 #include <vector>
 
+#include "judgement/chips.h"
 #include "judgement/search.h"
 
 namespace pb::test {
@@ -40,9 +41,6 @@ struct WorldSize {
 
 /// The same arguments give the same world.
 World small_world(std::uint64_t seed, const WorldSize& size);
-
-/// Whether the template is one of a driver bought whole.
-bool is_bought(const Template& t);
 
 /// One choice a role of one template.
 struct Candidate {
