@@ -1,7 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Pennybridge authors
 // SPDX-License-Identifier: Apache-2.0
 //
-// The desk's page, built from web/ and compiled in: cmake/write_assets.cmake writes the definitions.
+// The desk's page, built from web/ and compiled in: cmake/write_assets.cmake writes the
+// definitions.
 #pragma once
 
 #include <string_view>

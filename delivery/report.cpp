@@ -58,7 +58,8 @@ std::string without_one_off(const Ranked& best, const ChipOffer& chip, const Bri
   const std::string head = " Of that, " + money(best.cost.one_off, currency) +
                            " a board is one-off work; without it the board lands at " +
                            money(rest, currency);
-  if (saving <= 0) return head + ", and at this quantity's prices the chip is still the cheaper one.";
+  if (saving <= 0)
+    return head + ", and at this quantity's prices the chip is still the cheaper one.";
   return head + ": at this quantity's prices it pays from " +
          significant(std::ceil(best.cost.one_off * brief.build.quantity / saving), 3) +
          " pieces on.";

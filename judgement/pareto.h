@@ -14,7 +14,7 @@ namespace pb {
 /// Less of each is better.
 struct Goals {
   double landed_cost = 0;
-  double hottest_degC = 0;      // junction, at the worst corner, moving or holding
+  double hottest_degC = 0;   // junction, at the worst corner, moving or holding
   double board_area_m2 = 0;  // routed
   double parts = 0;          // pieces on a board
   double energy_J = 0;       // from the supplies over the move that was run, at typical values

@@ -36,7 +36,7 @@ Part& chip_of(Design& d) {
   return d.parts.begin()->second;
 }
 
-TEST(Saves, FindTheLogicVoltageThatWasTakenAway) {
+TEST(LongSaves, FindTheLogicVoltageThatWasTakenAway) {
   NearMiss miss;
   miss.design = passing_chip();
   // Between what 3.3 V and 5 V give for certain.

@@ -27,8 +27,8 @@ TEST(Overlap, AKnownShiftIsFoundToAFractionOfAStep) {
 }
 
 TEST(Overlap, OfCyclesThatAreAlikeTheOneWithMostOverlapIsChosen) {
-  // A cycle of 50 steps, twenty of them, read from the third on with a little noise: it lies as well
-  // over any other cycle, but from 0 and from 100 on most of it does.
+  // A cycle of 50 steps, twenty of them, read from the third on with a little noise: it lies as
+  // well over any other cycle, but from 0 and from 100 on most of it does.
   Signals model(1), measured(1);
   for (int k = 0; k < 1000; ++k) model[0].push_back(std::sin(2 * M_PI * k / 50.0));
   for (int k = 0; k < 900; ++k)
