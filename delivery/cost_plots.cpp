@@ -8,30 +8,14 @@
 
 #include "base/text.h"
 #include "delivery/plot.h"
+#include "delivery/plot_style.h"
 #include "delivery/svg.h"
 #include "delivery/values.h"
 
 namespace pb::delivery {
 namespace {
 
-constexpr double kText = 12;
-constexpr const char* kTextStyle = "fill=\"currentColor\" stroke=\"none\"";
-constexpr const char* kPlotClass = "class=\"plot\" font-family=\"system-ui, sans-serif\"";
 constexpr const char* kGrid = "stroke=\"var(--rule, #888)\" stroke-width=\"0.6\" fill=\"none\"";
-
-struct Range {
-  double low = std::numeric_limits<double>::infinity(), high = -low;
-  void include(double v) {
-    if (!std::isfinite(v)) return;
-    low = std::min(low, v);
-    high = std::max(high, v);
-  }
-  void widen() {
-    const double by = high > low ? 0.08 * (high - low) : std::max(0.1 * std::abs(high), 1e-9);
-    low -= by;
-    high += by;
-  }
-};
 
 /// A rectangle of the picture and what it shows.
 struct Frame {
@@ -62,13 +46,13 @@ void frame_of(Svg& svg, const Frame& f) {
 void mark_x(Svg& svg, const Frame& f, double at, const std::string& label) {
   const double x = f.at(at, f.y.low).x;
   svg.line({x, f.bottom}, {x, f.bottom + 5});
-  svg.text({x, f.bottom + 18}, label, kText, Anchor::middle, kTextStyle);
+  svg.text({x, f.bottom + 18}, label, kPlotText, Anchor::middle, kTextStyle);
 }
 
 void mark_y(Svg& svg, const Frame& f, double at, const std::string& label) {
   const double y = f.at(f.x.low, at).y;
   svg.line({f.left, y}, {f.right, y});
-  svg.text({f.left - 6, y + 4}, label, kText, Anchor::end, kTextStyle);
+  svg.text({f.left - 6, y + 4}, label, kPlotText, Anchor::end, kTextStyle);
 }
 
 double shown(const Cost& c, bool with_one_off) {
@@ -81,8 +65,8 @@ void label_ends(Svg& svg, std::vector<std::pair<double, std::string>> ends, doub
                    [](const auto& a, const auto& b) { return a.first < b.first; });
   double below = -std::numeric_limits<double>::infinity();
   for (const auto& [y, name] : ends) {
-    const double at = std::max(y, below + kText + 2);
-    svg.text({x, at + 4}, name, kText, Anchor::start, kTextStyle);
+    const double at = std::max(y, below + kPlotText + 2);
+    svg.text({x, at + 4}, name, kPlotText, Anchor::start, kTextStyle);
     below = at;
   }
 }
@@ -100,7 +84,7 @@ std::string price_ladder_svg(const PriceLadder& ladder, const std::string& curre
   for (const LadderLine& line : ladder.lines)
     if (line.passes)
       for (const Cost& c : line.costs) f.y.include(std::log10(shown(c, with_one_off)));
-  f.y.widen();
+  f.y.widen(0.08);
   Svg svg(0, 0, kWidth, kHeight,
           std::string("Landed cost over quantity, ") + (with_one_off ? "with" : "without") +
               " one-off work",
@@ -128,8 +112,9 @@ std::string price_ladder_svg(const PriceLadder& ladder, const std::string& curre
     ++k;
   }
   label_ends(svg, std::move(ends), f.right + 8);
-  svg.text({(f.left + f.right) / 2, kHeight - 6}, "boards made", kText, Anchor::middle, kTextStyle);
-  svg.text({4, 16}, currency + " a board", kText, Anchor::start, kTextStyle);
+  svg.text({(f.left + f.right) / 2, kHeight - 6}, "boards made", kPlotText, Anchor::middle,
+           kTextStyle);
+  svg.text({4, 16}, currency + " a board", kPlotText, Anchor::start, kTextStyle);
   return svg.finish();
 }
 
@@ -139,7 +124,7 @@ std::string tornado_svg(const std::vector<TornadoBar>& bars, double cost,
   Range r;
   r.include(cost);
   for (const TornadoBar& b : bars) r.include(b.cost_low), r.include(b.cost_high);
-  r.widen();
+  r.widen(0.08);
   const double left = kNames + kEnds, height = kRow * static_cast<double>(bars.size()) + 26;
   const auto x_of = [&](double v) { return left + (v - r.low) / (r.high - r.low) * kBars; };
   Svg svg(0, 0, left + kBars + kEnds, height, "What the landed cost hangs on", kPlotClass);
@@ -148,18 +133,18 @@ std::string tornado_svg(const std::vector<TornadoBar>& bars, double cost,
     const double least = std::min(b.cost_low, b.cost_high);
     const double most = std::max(b.cost_low, b.cost_high);
     svg.text({kNames - 8, y + 16},
-             b.input + ", x " + significant(b.low, 2) + " to " + significant(b.high, 2), kText,
+             b.input + ", x " + significant(b.low, 2) + " to " + significant(b.high, 2), kPlotText,
              Anchor::end, kTextStyle);
     svg.rect(x_of(least), y + 4, std::max(x_of(cost) - x_of(least), 0.6), kRow - 8,
              {"none", "var(--trace-1, #14507e)", "", 0});
     svg.rect(x_of(cost), y + 4, std::max(x_of(most) - x_of(cost), 0.6), kRow - 8,
              {"none", "var(--trace-2, #b4540a)", "", 0});
-    svg.text({x_of(least) - 5, y + 16}, money(least, currency), kText, Anchor::end, kTextStyle);
-    svg.text({x_of(most) + 5, y + 16}, money(most, currency), kText, Anchor::start, kTextStyle);
+    svg.text({x_of(least) - 5, y + 16}, money(least, currency), kPlotText, Anchor::end, kTextStyle);
+    svg.text({x_of(most) + 5, y + 16}, money(most, currency), kPlotText, Anchor::start, kTextStyle);
     y += kRow;
   }
   svg.line({x_of(cost), 16}, {x_of(cost), height - 4}, {"currentColor", "", "", 1});
-  svg.text({x_of(cost), 12}, money(cost, currency), kText, Anchor::middle, kTextStyle);
+  svg.text({x_of(cost), 12}, money(cost, currency), kPlotText, Anchor::middle, kTextStyle);
   return svg.finish();
 }
 
@@ -168,8 +153,8 @@ std::string dots_svg(const Dots& dots, const std::string& currency) {
   Frame f{70, 24, kWidth - 14, kHeight - 44, {}, {}};
   for (double v : dots.cost) f.x.include(v);
   for (double v : dots.y) f.y.include(v);
-  f.x.widen();
-  f.y.widen();
+  f.x.widen(0.08);
+  f.y.widen(0.08);
   Svg svg(0, 0, kWidth, kHeight, dots.title, kPlotClass);
   svg.open_group(kGrid);
   for (double v : axis_marks(f.y.low, f.y.high, 4)) mark_y(svg, f, v, with_unit(v, dots.y_unit));
@@ -180,11 +165,11 @@ std::string dots_svg(const Dots& dots, const std::string& currency) {
     if (!std::isfinite(dots.cost[k]) || !std::isfinite(dots.y[k])) continue;
     const XY at = f.at(dots.cost[k], dots.y[k]);
     svg.circle(at, kRadius, {"var(--trace-1, #14507e)", "var(--panel, #f1f2ee)", "", 1.5});
-    svg.text({at.x, at.y + 4}, std::to_string(k + 1), kText - 1, Anchor::middle, kTextStyle);
+    svg.text({at.x, at.y + 4}, std::to_string(k + 1), kPlotText - 1, Anchor::middle, kTextStyle);
   }
-  svg.text({(f.left + f.right) / 2, kHeight - 6}, currency + " a board", kText, Anchor::middle,
+  svg.text({(f.left + f.right) / 2, kHeight - 6}, currency + " a board", kPlotText, Anchor::middle,
            kTextStyle);
-  svg.text({4, 16}, dots.y_name, kText, Anchor::start, kTextStyle);
+  svg.text({4, 16}, dots.y_name, kPlotText, Anchor::start, kTextStyle);
   return svg.finish();
 }
 

@@ -10,6 +10,7 @@
 
 #include "base/quantity.h"
 #include "base/text.h"
+#include "delivery/plot_style.h"
 #include "delivery/svg.h"
 #include "delivery/values.h"
 
@@ -24,35 +25,14 @@ constexpr const char* kDashes[] = {"", "7 3", "2 3", "9 3 2 3"};
 constexpr std::size_t kInkCount = std::size(kInks);
 
 constexpr double kWidth = 760, kHeight = 250, kLeft = 84, kRight = 14, kTop = 30, kBottom = 44;
-constexpr double kText = 12;
 constexpr std::size_t kStretches = 400;  // two points each
-constexpr const char* kTextStyle = "fill=\"currentColor\" stroke=\"none\"";
-constexpr const char* kPlotClass = "class=\"plot\" font-family=\"system-ui, sans-serif\"";
-
-struct Range {
-  double low = std::numeric_limits<double>::infinity(), high = -low;
-  void include(double v) {
-    if (!std::isfinite(v)) return;
-    low = std::min(low, v);
-    high = std::max(high, v);
-  }
-  bool any() const { return low <= high; }
-  void widen() {  // a flat line gets room, every line a little
-    const double span = high - low;
-    const double by = span > 1e-9 * std::max(std::abs(low), std::abs(high))
-                          ? 0.05 * span
-                          : std::max(0.05 * std::abs(high), 1e-12);
-    low -= by;
-    high += by;
-  }
-};
 
 Range range_of(const LinePlot& plot) {
   Range r;
   for (const Trace& t : plot.traces)
     for (double v : t.y) r.include(v);
   if (!r.any()) r = {0, 1};
-  r.widen();
+  r.widen(0.05);
   return r;
 }
 
@@ -71,19 +51,19 @@ void draw_axes(Svg& svg, const LinePlot& plot, const Frame& f) {
     const double v = shown / scale;
     const double y = f.at(f.x.low, v).y;
     svg.line({kLeft, y}, {kWidth - kRight, y});
-    svg.text({kLeft - 6, y + 4}, with_unit(v, plot.y_unit), kText, Anchor::end, kTextStyle);
+    svg.text({kLeft - 6, y + 4}, with_unit(v, plot.y_unit), kPlotText, Anchor::end, kTextStyle);
   }
   for (double v : axis_marks(f.x.low, f.x.high, 6)) {
     const double x = f.at(v, f.y.low).x;
     svg.line({x, kHeight - kBottom}, {x, kHeight - kBottom + 5});
-    svg.text({x, kHeight - kBottom + 18}, with_unit(v, plot.x_unit, 4), kText, Anchor::middle,
+    svg.text({x, kHeight - kBottom + 18}, with_unit(v, plot.x_unit, 4), kPlotText, Anchor::middle,
              kTextStyle);
   }
   svg.rect(kLeft, kTop, kWidth - kLeft - kRight, kHeight - kTop - kBottom);
   svg.close_group();
-  svg.text({(kLeft + kWidth - kRight) / 2, kHeight - 6}, plot.x_name, kText, Anchor::middle,
+  svg.text({(kLeft + kWidth - kRight) / 2, kHeight - 6}, plot.x_name, kPlotText, Anchor::middle,
            kTextStyle);
-  svg.text({4, 16}, plot.y_name, kText, Anchor::start, kTextStyle);
+  svg.text({4, 16}, plot.y_name, kPlotText, Anchor::start, kTextStyle);
 }
 
 void draw_trace(Svg& svg, const LinePlot& plot, const Trace& trace, const Frame& f,
@@ -152,8 +132,8 @@ std::string line_plot_svg(const LinePlot& plot) {
     const Paint paint{kInks[i % kInkCount], "none", kDashes[i % kInkCount], 1.5};
     draw_trace(svg, plot, plot.traces[i], f, paint);
     if (plot.traces.size() < 2) continue;
-    svg.text({x, 16}, plot.traces[i].name, kText, Anchor::end, kTextStyle);
-    x -= 0.62 * kText * static_cast<double>(plot.traces[i].name.size()) + 8;
+    svg.text({x, 16}, plot.traces[i].name, kPlotText, Anchor::end, kTextStyle);
+    x -= 0.62 * kPlotText * static_cast<double>(plot.traces[i].name.size()) + 8;
     svg.line({x - 26, 12}, {x, 12}, paint);
     x -= 42;
   }
@@ -170,10 +150,10 @@ std::string ladder_svg(const std::string& title, const std::vector<Step>& steps,
   Svg svg(0, 0, kNames + kBars + kNumbers, height, title, kPlotClass);
   double done = 0, y = 0;
   const auto row = [&](const std::string& name, double from, double amount, const char* ink) {
-    svg.text({kNames - 8, y + 16}, name, kText, Anchor::end, kTextStyle);
+    svg.text({kNames - 8, y + 16}, name, kPlotText, Anchor::end, kTextStyle);
     svg.rect(kNames + from * scale, y + 4, std::max(amount * scale, 0.6), kRowHeight - 8,
              {"none", ink, "", 0});
-    svg.text({kNames + (from + amount) * scale + 6, y + 16}, money(amount, currency), kText,
+    svg.text({kNames + (from + amount) * scale + 6, y + 16}, money(amount, currency), kPlotText,
              Anchor::start, kTextStyle);
     y += kRowHeight;
   };
