@@ -109,6 +109,11 @@ HeatedRun run_heated(const Design& design, const std::vector<Spread>& spreads, c
 HeatedRun stand_heated(const Design& design, const std::vector<Spread>& spreads, const Point& point,
                        const RunRequest& request);
 
+/// A driver that does its work takes some hundred steps a state. One that oscillates by itself
+/// takes them by the hundred thousand, and is not worth the wait: the options with a limit on
+/// steps.
+TransientOptions within_reason(TransientOptions options, const Plan& plan);
+
 /// Shortest dead time with which no switch is still on when its partner is told to turn on: the
 /// longest time a switch of this design takes from its command until its control voltage is below
 /// what lets `kOffCurrent_A` flow, simulated at `point`, plus a quarter, rounded up to the timer's
