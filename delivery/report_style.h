@@ -37,9 +37,9 @@ thead th { color: var(--soft); font-weight: 600; } tbody th { font-weight: 600; 
 th:last-child, td:last-child { padding-right: 0; }
 .n, thead th.n { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap; }
 .note { color: var(--soft); font-size: .92em; font-weight: 400; display: block; overflow-wrap: anywhere; }
-#margins tbody th { min-width: 22rem; } #margins td:last-child { min-width: 5.5rem; } .n .note { white-space: normal; min-width: 7rem; }
+#margins tbody th { min-width: 15rem; } #margins td:last-child { min-width: 5.5rem; } .n .note { white-space: normal; min-width: 7rem; }
 figure { margin: .8rem 0; } figcaption { color: var(--soft); font-size: .85rem; }
-svg { display: block; width: 100%; height: auto; } svg.margin { width: 7.5rem; height: .8rem; }
+svg { display: block; width: 100%; height: auto; } svg.margin { width: 5.5rem; height: .8rem; }
 .dots { display: grid; grid-template-columns: repeat(auto-fit, minmax(18rem, 1fr)); gap: .6rem; } .dots figure { margin: 0; }
 .cautions { border: 2px solid var(--bad); padding: 0 1rem .6rem; }
 footer { margin-top: 2rem; color: var(--soft); font-size: .8rem; overflow-wrap: anywhere; }

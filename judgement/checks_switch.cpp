@@ -12,6 +12,12 @@
 namespace pb::checks {
 namespace {
 
+/// Gate voltage of a switch that is on; nothing where the closed form does not hold.
+Hand on_by_hand(const Paper& paper, const Place& place, const char* formula) {
+  const double volts = paper.gate_V(place, true);
+  return given(volts) ? Hand{formula, volts} : Hand{};
+}
+
 /// T_a + R_th P with the loss of a switch that carries for this share of the time; other parts have
 /// no closed form.
 Hand junction_by_hand(const Paper& paper, const Place& p, const Part& part, double share,
@@ -51,12 +57,10 @@ Rows gate_drive_on(const Case& c, const Point& point, const Evidence& e) {
     const SwitchState* s = switch_of(e, p.ref);
     if (!s || s->on_states == 0) return;
     const double needed = modelled ? figure(part, "threshold_max") + 0.5 : figure(part, "rds_gate");
-    out.push_back({p.ref,
-                   s->on_control_V,
-                   needed,
-                   modelled ? Grade::modelled : Grade::guaranteed,
-                   {"divider of the gate's resistors; follower: max(V_logic - V, V_th)",
-                    Paper(c, point).gate_V(p, true)}});
+    out.push_back(
+        {p.ref, s->on_control_V, needed, modelled ? Grade::modelled : Grade::guaranteed,
+         on_by_hand(Paper(c, point), p,
+                    "divider of the gate's resistors; follower: max(V_logic - V, V_th)")});
   });
   add_chip_levels(c, point, e, true, out);
   return out;
@@ -111,7 +115,7 @@ Rows switch_voltage(const Case& c, const Point& point, const Evidence& e) {
     const bool divided = p.nodes[2] == kGround || p.nodes[2] == kRail;
     out.push_back({p.ref + " gate", f.control_V.value, d.gate * figure(part, "vgs_max"),
                    Grade::guaranteed,
-                   divided ? Hand{"divider of the gate's resistors", paper.gate_V(p, true)}
+                   divided ? on_by_hand(paper, p, "divider of the gate's resistors")
                            : Hand{"pin high, output low: V_logic", paper.logic_V()}});
   });
   for_parts(c, {"npn", "pnp"}, [&](const Place& p, const Part& part) {

@@ -168,6 +168,8 @@ double Paper::gate_V(const Place& place, bool on) const {
   bool direct = false;
   for (const Pin& pin : c_.design.wiring.pins)
     direct = direct || pin.node == gate || conductance_S(gate, pin.node) > 0;
+  // Pulled on by a current, not by a divider: resistors alone do not tell.
+  if (p_channel && on && !(share > 0)) return kNotGiven;
   if (p_channel)
     return on ? share * supply_V() : (direct ? share * std::max(supply_V() - logic_V(), 0.0) : 0.0);
   if (!on) return 0.0;

@@ -51,7 +51,7 @@ class Paper {
   /// V - (V_logic - V_th): what an N switch on top cannot follow. [V]
   double lost_threshold_V(const Place& place) const;
   /// Gate-source voltage, towards on, with the pin at its on (or off) level: the divider of the
-  /// resistors at the gate, a follower's threshold. [V]
+  /// resistors at the gate, a follower's threshold; NaN where a current pulls it on. [V]
   double gate_V(const Place& place, bool on) const;
   /// Resistors from a node to anywhere else, in parallel. [S]
   double conductance_S(const std::string& node, const std::string& other = "") const;
