@@ -229,9 +229,10 @@ high, expected}]`, `causes[{key, unit, nominal, fitted, explains}]` (each fitted
 squared deviation it takes away; one that is there or not has unit "1"), `capture`, `band{units, seed}`,
 `notes[]`. Exit 1 if the capture is not inside the band.
 
-`identify`: `kind` ("step" "spin"), `parameters{NAME: {value, low, high, unit}}` with the names of the
-brief's `[motor]`, `confidence` of low to high, `residual{deviation, unit}`, `capture{rows, from_s, to_s,
-time_unit, channels[{name, unit}], notes[]}`, `notes[]`, `undecided[]`; with `--brief` or `--design`
+`identify`: `kind` ("step" "spin"), `parameters{NAME: {value, low, high, unit, text}}` with the names of the
+brief's `[motor]` (`text` as a brief would say it), `confidence` of low to high, `residual{deviation,
+unit}`, `capture{rows, from_s, to_s, time_unit, channels[{name, unit}], notes[]}`, `notes[]`,
+`undecided[]`; with `--brief` or `--design`
 `proved[{design, passes, tightest_margin{id, subject, margin}}]`, and the exit is that of the proofs.
 
 `parts import`: `store`, `rows`, `added`, `changed`, `same`, `kept[]` (numbers another source has),

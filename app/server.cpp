@@ -11,6 +11,7 @@
 
 #include "app/assets.h"
 #include "app/server_routes.h"
+#include "app/server_upload.h"
 #include "app/verb_call.h"
 #include "base/text.h"
 
@@ -41,9 +42,14 @@ constexpr auto kRoutes = std::to_array<Route>({
     {"POST", "/api/jobs/cancel", cancel_job},
     {"GET", "/api/result", get_result},
     {"GET", "/download", get_download},
+    {"POST", "/api/capture", look_at_capture},
+    {"GET", "/api/parts", get_parts},
+    {"POST", "/api/mapping", start_mapping},
     {"POST", "/api/design", show_design},
     {"POST", "/api/picture", show_picture},
     {"GET", "/api/waves", get_waves},
+    {"GET", "/api/duty", get_duty},
+    {"GET", "/api/currents", get_currents},
     {"GET", "/api/alternatives", get_alternatives},
     {"POST", "/api/design/save", save_design},
 });
@@ -93,8 +99,9 @@ bool admitted(const Desk& desk, const HttpRequest& request, HttpResponse& refusa
     refusal = problem_response("only GET and POST are answered", 405);
   else if (request.method == "POST" && !same_token(request.token, desk.token))
     refusal = problem_response("the page is from an earlier run of the server: load it again", 403);
-  else if (request.method == "POST" && request.content_type != "application/json")
-    refusal = problem_response("a body must be application/json", 415);
+  else if (const char* type = request.path == kUploadPath ? kUploadType : "application/json";
+           request.method == "POST" && request.content_type != type)
+    refusal = problem_response(std::string("a body must be ") + type, 415);
   else
     return true;
   return false;

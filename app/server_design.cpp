@@ -23,6 +23,8 @@
 #include "files/json_verdict.h"
 #include "files/toml_design.h"
 #include "judgement/checks.h"
+#include "physics/duty_heat.h"
+#include "physics/moment.h"
 #include "physics/plan.h"
 
 namespace pb::app {
@@ -174,6 +176,42 @@ Json part_figures(const physics::RunFigures& f, const physics::RunFigures& hold)
   return out;
 }
 
+/// Temperatures over one cycle of move and rest, when cycles have followed each other for long: the
+/// powers are those of moving and holding for ever, so they are rather too high.
+Json duty_json(const Picture& picture) {
+  const Design& d = picture.input.design;
+  const MotionBrief& m = d.brief.motion;
+  const physics::RunFigures &move = picture.evidence.move.figures,
+                            &hold = picture.evidence.hold.figures;
+  const Case c = case_of(d);
+  const double ambient_K = value_of(c.spreads, physics::typical(c.spreads), "ambient");
+  const bool holds = m.hold != "off";
+  physics::DutyCycle cycle{.move_s = physics::move_duration_s(m), .rest_s = m.rest_s};
+  constexpr int kPoints = 40;  // of the move, and of the rest
+  Json t = Json::array(), parts = Json::array();
+  std::vector<double> at_s;
+  at_s.reserve(2 * kPoints + 1);
+  for (int k = 0; k <= kPoints; ++k) at_s.push_back(cycle.move_s * k / kPoints);
+  for (int k = 1; k <= kPoints && cycle.rest_s > 0; ++k)
+    at_s.push_back(cycle.move_s + cycle.rest_s * k / kPoints);
+  for (const double s : at_s) t.push_back(s);
+  for (const auto& [ref, junction_K] : move.temperatures.junction_K) {
+    const Place* place = find_place(d.wiring, ref);
+    const auto moving = move.parts.find(ref), held = hold.parts.find(ref);
+    if (!place || moving == move.parts.end() || held == hold.parts.end()) continue;
+    const double rth = figure(d.parts.at(place->role), "rth_ja");
+    cycle.move_W = moving->second.loss_W, cycle.rest_W = holds ? held->second.loss_W : 0;
+    Json line = Json::array();
+    for (const double s : at_s)
+      line.push_back(json_number(
+          kelvin_to_celsius(ambient_K + rth * physics::duty_W(cycle, physics::kPackage, s))));
+    parts.push_back(Json{{"ref", ref}, {"degC", std::move(line)}});
+  }
+  return Json{{"move_s", cycle.move_s}, {"rest_s", cycle.rest_s},
+              {"holds", holds},         {"ambient_degC", kelvin_to_celsius(ambient_K)},
+              {"t", std::move(t)},      {"parts", std::move(parts)}};
+}
+
 /// When which switches are meant to be on.
 Json states_json(const Picture& picture) {
   const Design& d = picture.input.design;
@@ -293,6 +331,38 @@ HttpResponse get_waves(Desk& desk, const HttpRequest& request) {
   return json_response(waves_json(
       picture->evidence.move.figures.waves,
       range_of(query_of(request, "from"), query_of(request, "to"), query_of(request, "points"))));
+}
+
+HttpResponse get_duty(Desk& desk, const HttpRequest& request) {
+  const auto picture = desk.pictures.find(query_of(request, "picture"));
+  if (!picture) return problem_response("that picture is no longer kept", 404);
+  return json_response(duty_json(*picture));
+}
+
+HttpResponse get_currents(Desk& desk, const HttpRequest& request) {
+  const auto picture = desk.pictures.find(query_of(request, "picture"));
+  if (!picture) return problem_response("that picture is no longer kept", 404);
+  const double t_s = to_number(query_of(request, "t")).value_or(0.0);
+  const Design& d = picture->input.design;
+  Case c = case_of(d);
+  c.dead_time_s = picture->dead_time_s;
+  const Deadline deadline;
+  const auto branches = physics::currents_at(d, c.spreads, physics::typical(c.spreads),
+                                             picture->evidence.move.figures.temperatures,
+                                             move_plan(c), t_s, deadline.token());
+  if (branches.empty()) return problem_response("the run does not get there", 422);
+  const auto list = [](const std::vector<double>& currents_A) {
+    Json out = Json::array();
+    for (const double x : currents_A) out.push_back(json_number(x));
+    return out;
+  };
+  Json parts = Json::object();
+  for (const Place& p : d.wiring.places)
+    if (d.parts.contains(p.role))
+      parts[p.ref] = list(physics::currents_into(branches, p.ref, p.nodes));
+  parts["winding a"] = list(physics::currents_into(branches, "winding_a", d.wiring.winding_a));
+  parts["winding b"] = list(physics::currents_into(branches, "winding_b", d.wiring.winding_b));
+  return json_response(Json{{"t_s", t_s}, {"parts", std::move(parts)}});
 }
 
 HttpResponse get_alternatives(Desk& desk, const HttpRequest& request) {

@@ -58,7 +58,7 @@ bool is_plain(const std::string& name) {
   return std::find(kExtensions.begin(), kExtensions.end(), extension) != kExtensions.end();
 }
 
-enum class Kind { brief, design, other };
+enum class Kind { brief, design, mapping, other };
 
 struct Summary {
   Kind kind = Kind::other;
@@ -76,6 +76,7 @@ Summary summary_of(const std::string& file, const std::string& text) {
   for (const TomlEntry& e : *entries) {
     if (e.key == "title" || e.key == "brief.title") out.title = e.text;
     if (e.key.starts_with("brief.")) out.kind = Kind::design;
+    if (e.key.starts_with("column.") || e.key == "separator") out.kind = Kind::mapping;
     for (std::string_view section : {"motor.", "supply.", "controller.", "motion.", "build."})
       if (e.key.starts_with(section) && out.kind == Kind::other) out.kind = Kind::brief;
   }
@@ -99,7 +100,7 @@ Json result_summary(const Desk& desk, const std::string& file, const std::string
   return out;
 }
 
-void add_file(const Desk& desk, const fs::path& path, Json& briefs, Json& designs) {
+void add_file(const Desk& desk, const fs::path& path, Json& out) {
   const std::string file = fs::relative(path, desk.folder).generic_string();
   if (!is_utf8(file)) return;
   const auto text = load_text(path.string());
@@ -108,23 +109,23 @@ void add_file(const Desk& desk, const fs::path& path, Json& briefs, Json& design
   if (s.kind == Kind::other) return;
   Json entry{
       {"file", file}, {"title", s.title.empty() ? file : s.title}, {"sha256", sha256_hex(*text)}};
-  if (s.kind == Kind::design) {
-    designs.push_back(std::move(entry));
+  if (s.kind != Kind::brief) {
+    out[s.kind == Kind::design ? "designs" : "mappings"].push_back(std::move(entry));
     return;
   }
   const auto brief = read_brief(file, *text);
   entry["problems"] = brief ? 0 : brief.error().size();
   entry["result"] = result_summary(desk, file, *text);
-  briefs.push_back(std::move(entry));
+  out["briefs"].push_back(std::move(entry));
 }
 
-/// Files of the folder and of the folders directly in it, by name.
-std::vector<fs::path> toml_files(const fs::path& folder) {
+/// Files with that ending of the folder and of the folders directly in it, by name.
+std::vector<fs::path> files_ending(const fs::path& folder, const char* extension) {
   std::vector<fs::path> out;
   std::error_code error;
   const auto hidden = [](const fs::path& p) { return p.filename().string().starts_with('.'); };
   const auto add = [&](const fs::path& p) {
-    if (p.extension() == ".toml" && fs::is_regular_file(p, error) && !hidden(p)) out.push_back(p);
+    if (p.extension() == extension && fs::is_regular_file(p, error) && !hidden(p)) out.push_back(p);
   };
   for (const auto& entry : fs::directory_iterator(folder, error)) {
     if (out.size() >= kMostFiles) break;
@@ -152,7 +153,7 @@ std::string about_of(const std::string& text) {
 
 Json examples() {
   Json out = Json::array();
-  for (const fs::path& path : toml_files(data_folder("examples"))) {
+  for (const fs::path& path : files_ending(data_folder("examples"), ".toml")) {
     const auto text = load_text(path.string());
     if (!text) continue;
     const Summary s = summary_of(path.string(), *text);
@@ -165,7 +166,19 @@ Json examples() {
   return out;
 }
 
-/// NAME.toml, or NAME-2.toml and so on where that is taken.
+/// Captures and catalogues: which of the two a CSV is its reader finds out.
+Json tables(const Desk& desk) {
+  Json out = Json::array();
+  std::error_code error;
+  for (const fs::path& path : files_ending(desk.folder, ".csv")) {
+    const std::string file = fs::relative(path, desk.folder).generic_string();
+    if (is_utf8(file)) out.push_back(Json{{"file", file}, {"bytes", fs::file_size(path, error)}});
+  }
+  return out;
+}
+
+}  // namespace
+
 std::string free_name(const Desk& desk, const std::string& stem) {
   std::error_code error;
   for (int n = 1;; ++n) {
@@ -173,8 +186,6 @@ std::string free_name(const Desk& desk, const std::string& stem) {
     if (!fs::exists(fs::symlink_status(desk.folder / name, error))) return name;
   }
 }
-
-}  // namespace
 
 std::string result_folder_of(const std::string& brief_file) {
   return fs::path(brief_file).replace_extension(kResult).generic_string();
@@ -193,12 +204,14 @@ Checked<fs::path> inside(const Desk& desk, const std::string& name, bool must_ex
 }
 
 HttpResponse get_folder(Desk& desk, const HttpRequest&) {
-  Json briefs = Json::array(), designs = Json::array();
-  for (const fs::path& path : toml_files(desk.folder)) add_file(desk, path, briefs, designs);
-  return json_response(Json{{"folder", escaped(desk.folder.string())},
-                            {"briefs", std::move(briefs)},
-                            {"designs", std::move(designs)},
-                            {"examples", examples()}});
+  Json out{{"folder", escaped(desk.folder.string())},
+           {"briefs", Json::array()},
+           {"designs", Json::array()},
+           {"mappings", Json::array()}};
+  for (const fs::path& path : files_ending(desk.folder, ".toml")) add_file(desk, path, out);
+  out["tables"] = tables(desk);
+  out["examples"] = examples();
+  return json_response(out);
 }
 
 HttpResponse get_file(Desk& desk, const HttpRequest& request) {

@@ -35,6 +35,7 @@ Json state_json(const JobState& job) {
   return Json{{"id", job.id},
               {"kind", job.kind},
               {"file", job.file},
+              {"key", job.key},
               {"phase", phase_text(job.phase)},
               {"share", job.share < 0 ? Json(nullptr) : Json(job.share)},
               {"note", job.note},
@@ -46,12 +47,6 @@ long id_of(const std::string& text) {
   const auto id = to_integer(text);
   return id ? static_cast<long>(*id) : -1;
 }
-
-/// What is to be done, and what tells two of them apart.
-struct Work {
-  std::string key;
-  Run run;
-};
 
 Checked<Work> search_work(const std::string& file, const std::string& text) {
   auto run = prepare("design", {file, "--out", result_folder_of(file)});
@@ -77,6 +72,27 @@ Checked<Work> proof_work(const std::string& file, const Json& body) {
                 Proof proof;
                 return judge(design, session, proof);
               }};
+}
+
+Checked<Work> faults_work(const std::string& file, const Json& body) {
+  auto input = asked_design(file, body);
+  if (!input) return std::unexpected(std::move(input.error()));
+  const std::string key = "faults " + input->sha256;
+  return Work{key, [design = std::move(*input)](Session& session) {
+                return answer_faults(design, "", session);
+              }};
+}
+
+Checked<Work> held_against(Desk& desk, const std::string& file, const Json& body) {
+  auto input = asked_design(file, body);
+  if (!input) return std::unexpected(std::move(input.error()));
+  return compare_work(desk, std::move(*input), body);
+}
+
+Checked<Work> identified(Desk& desk, const std::string& file, const Json& body) {
+  const auto input = read_design_input({.file = file, .sets = {}});
+  if (!input) return std::unexpected(input.error());
+  return identify_work(desk, input->design.brief.motor.steps_per_turn, body);
 }
 
 Checked<Work> torque_work(const std::string& file, const Json& body) {
@@ -120,13 +136,19 @@ Checked<Work> handoff_work(const std::string& file, const std::string& text) {
   return Work{"handoff " + file + " " + sha256_hex(text), std::move(*run)};
 }
 
-Checked<Work> work_of(const std::string& kind, const std::string& file, const std::string& text,
-                      const Json& body) {
-  if (kind == "design") return search_work(file, text);
+Checked<Work> work_of(Desk& desk, const std::string& kind, const std::string& file,
+                      const fs::path& place, const Json& body) {
   if (kind == "check") return proof_work(file, body);
-  if (kind == "handoff") return handoff_work(file, text);
   if (kind == "torque") return torque_work(file, body);
-  if (kind == "yield") return yield_work(file, text, body);
+  if (kind == "faults") return faults_work(file, body);
+  if (kind == "compare") return held_against(desk, file, body);
+  if (kind == "identify") return identified(desk, file, body);
+  if (kind == "import") return import_work(desk, file, body);
+  const auto text = load_text(place.string());
+  if (!text) return std::unexpected(text.error());
+  if (kind == "design") return search_work(file, *text);
+  if (kind == "handoff") return handoff_work(file, *text);
+  if (kind == "yield") return yield_work(file, *text, body);
   return std::unexpected(Problems{{.message = "there is no such kind of job"}});
 }
 
@@ -153,9 +175,7 @@ HttpResponse start_job(Desk& desk, const HttpRequest& request) {
   const std::string kind = text_of(*body, "kind"), file = text_of(*body, "file");
   const auto place = inside(desk, file, true);
   if (!place) return problem_response(place.error(), 404);
-  const auto text = load_text(place->string());
-  if (!text) return problem_response(text.error(), 404);
-  auto work = work_of(kind, file, *text, *body);
+  auto work = work_of(desk, kind, file, *place, *body);
   if (!work) return problem_response(work.error(), 422);
   return json_response(Json{{"id", desk.jobs.submit(kind, file, work->key, std::move(work->run))}});
 }

@@ -34,8 +34,24 @@ Checked<std::filesystem::path> inside(const Desk& desk, const std::string& name,
 /// Where the results of a brief go: "a/b.toml" has "a/b.result".
 std::string result_folder_of(const std::string& brief_file);
 
+/// NAME.toml, or NAME-2.toml and so on where that is taken.
+std::string free_name(const Desk& desk, const std::string& stem);
+
 /// What folders of results end in.
 inline constexpr const char *kResult = ".result", *kHandoff = ".handoff";
+
+/// What a job does, and what tells two of them apart.
+struct Work {
+  std::string key;
+  Run run;
+};
+/// A capture against the design; the answer of `compare` with what was measured and expected.
+Checked<Work> compare_work(Desk& desk, DesignInput input, const Json& body);
+/// What a capture tells of its motor; the answer of `identify` with the fit. Writes into the brief
+/// that the body names, if it names one.
+Checked<Work> identify_work(Desk& desk, double steps_per_turn, const Json& body);
+/// `parts import` of a catalogue of the folder; without "dry_run": false nothing is written.
+Checked<Work> import_work(Desk& desk, const std::string& file, const Json& body);
 
 HttpResponse get_page(Desk&, const HttpRequest&);
 HttpResponse get_script(Desk&, const HttpRequest&);
@@ -58,9 +74,16 @@ HttpResponse cancel_job(Desk&, const HttpRequest&);
 HttpResponse get_result(Desk&, const HttpRequest&);
 HttpResponse get_download(Desk&, const HttpRequest&);
 
+HttpResponse look_at_capture(Desk&, const HttpRequest&);
+
+HttpResponse get_parts(Desk&, const HttpRequest&);
+HttpResponse start_mapping(Desk&, const HttpRequest&);
+
 HttpResponse show_design(Desk&, const HttpRequest&);
 HttpResponse show_picture(Desk&, const HttpRequest&);
 HttpResponse get_waves(Desk&, const HttpRequest&);
+HttpResponse get_duty(Desk&, const HttpRequest&);
+HttpResponse get_currents(Desk&, const HttpRequest&);
 HttpResponse get_alternatives(Desk&, const HttpRequest&);
 HttpResponse save_design(Desk&, const HttpRequest&);
 

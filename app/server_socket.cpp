@@ -7,10 +7,15 @@
 #include <sys/socket.h>
 
 #include <atomic>
+#include <chrono>
 #include <condition_variable>
 #include <deque>
 #include <mutex>
 #include <thread>
+
+#include "app/server_routes.h"
+#include "app/server_upload.h"
+#include "base/text.h"
 
 namespace pb::app {
 namespace {
@@ -21,6 +26,7 @@ constexpr std::size_t kMostConnections = 256;
 constexpr int kQueue = 128;
 constexpr int kReadTimeout_s = 10, kKeepAlive_s = 5;
 constexpr std::size_t kRequestsAConnection = 1000;
+constexpr std::chrono::seconds kBodyDeadline{30}, kUploadDeadline{600};
 
 /// Starts a thread when work comes and none is idle.
 class ConnectionThreads : public httplib::TaskQueue {
@@ -93,6 +99,46 @@ void answer(const HttpResponse& from, httplib::Response& to) {
   to.set_content(from.body, from.type);
 }
 
+/// Whether the body is to be as long as one may be, if its length is announced.
+bool announced_fits(const httplib::Request& request, HttpResponse& refusal) {
+  const std::string text = request.get_header_value("Content-Length");
+  const auto length = text.empty() ? std::optional<long long>(0) : to_integer(text);
+  const std::size_t most = request.path == kUploadPath ? kMostUpload : kMostBody;
+  if (length && *length >= 0 && static_cast<unsigned long long>(*length) <= most) return true;
+  refusal = problem_response(
+      request.path == kUploadPath ? "a capture may have 1 GiB" : "a body may have 1 MiB", 413);
+  return false;
+}
+
+/// Bodies come piece by piece: one too long, or too slow, is dropped before it is held.
+HttpResponse with_body(Desk& desk, HttpRequest request, const httplib::ContentReader& body) {
+  const auto began = std::chrono::steady_clock::now();
+  bool late = false;
+  const auto in_time = [&](std::chrono::seconds most) {
+    late = std::chrono::steady_clock::now() - began > most;
+    return !late;
+  };
+  bool whole = false;
+  if (request.path == kUploadPath) {
+    Upload upload(desk, request);
+    whole = body([&](const char* data, std::size_t n) {
+      return in_time(kUploadDeadline) && upload.take({data, n});
+    });
+    if (whole || (!late && upload.refused())) return upload.finish();
+  } else {
+    bool is_long = false;
+    whole = body([&](const char* data, std::size_t n) {
+      is_long = request.body.size() + n > kMostBody;
+      if (is_long || !in_time(kBodyDeadline)) return false;
+      request.body.append(data, n);
+      return true;
+    });
+    if (is_long) return problem_response("a body may have 1 MiB", 413);
+    if (whole) return dispatch(desk, request);
+  }
+  return problem_response("the body did not come whole, or not in time", 408);
+}
+
 }  // namespace
 
 bool serve(int port, const std::function<std::unique_ptr<Desk>(int port)>& make,
@@ -106,7 +152,7 @@ bool serve(int port, const std::function<std::unique_ptr<Desk>(int port)>& make,
     ::setsockopt(socket, SOL_SOCKET, SO_REUSEADDR, &yes, sizeof yes);
     listening = socket;
   });
-  server.set_payload_max_length(kMostBody);
+  server.set_payload_max_length(kMostUpload);
   server.set_read_timeout(kReadTimeout_s);
   server.set_write_timeout(kReadTimeout_s);
   server.set_keep_alive_timeout(kKeepAlive_s);
@@ -123,17 +169,20 @@ bool serve(int port, const std::function<std::unique_ptr<Desk>(int port)>& make,
   // Asked before the body is read.
   server.set_pre_routing_handler([&](const httplib::Request& request, httplib::Response& response) {
     HttpResponse refusal;
-    if (admitted(*desk, request_of(request), refusal))
+    HttpRequest head = request_of(request);
+    if (admitted(*desk, head, refusal) && announced_fits(request, refusal))
       return httplib::Server::HandlerResponse::Unhandled;
     answer(refusal, response);
     response.set_header("Connection", "close");  // a body may still be on its way
     return httplib::Server::HandlerResponse::Handled;
   });
-  const auto handle = [&](const httplib::Request& request, httplib::Response& response) {
+  server.Get(".*", [&](const httplib::Request& request, httplib::Response& response) {
     answer(dispatch(*desk, request_of(request)), response);
-  };
-  server.Get(".*", handle);
-  server.Post(".*", handle);
+  });
+  server.Post(".*", [&](const httplib::Request& request, httplib::Response& response,
+                        const httplib::ContentReader& body) {
+    answer(with_body(*desk, request_of(request), body), response);
+  });
   const httplib::Server::HandlerWithResponse refuse_bare = [](const httplib::Request&,
                                                               httplib::Response& response) {
     if (response.body.empty()) {

@@ -7,6 +7,8 @@
 
 #include <cmath>
 #include <nlohmann/json_fwd.hpp>
+#include <string>
+#include <vector>
 
 #include "physics/run.h"
 
@@ -19,5 +21,14 @@ struct WaveRange {
 
 /// {from_s, to_s, rows, t: [], series: [{name, unit, y: []}]}.
 nlohmann::ordered_json waves_json(const physics::Waveforms& waves, const WaveRange& range);
+
+/// A line over a time that others share; a gap is NaN, and null in JSON.
+struct Series {
+  std::string name, unit;
+  const std::vector<double>* y;
+};
+/// The same object of any lines.
+nlohmann::ordered_json series_json(const std::vector<double>& t_s,
+                                   const std::vector<Series>& series, int points);
 
 }  // namespace pb::app

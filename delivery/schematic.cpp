@@ -435,7 +435,10 @@ class Drawing {
         "fill=\"none\" stroke=\"currentColor\" stroke-width=\"" + svg_number(kLineWidth) +
         "\" stroke-linecap=\"round\" stroke-linejoin=\"round\" font-family=\"ui-monospace, "
         "DejaVu Sans Mono, monospace\"");
-    // What a page finds parts and nets by, to mark them.
+    // What a page finds parts, nets and their ends by, to mark them.
+    const auto place_text = [](GridPoint p) {
+      return std::to_string(p.x) + "," + std::to_string(p.y);
+    };
     const auto named = [](const char* what, const std::string& name) {
       return std::string(what) + "=\"" + escape_markup(name) + "\"";
     };
@@ -446,7 +449,9 @@ class Drawing {
       svg.close_group();
     }
     for (const Item& item : layout_.items) {
-      svg.open_group(named("data-ref", item.ref));
+      std::string ends;  // where its terminals are, in the template's order
+      for (const Terminal& t : item.terminals) ends += (ends.empty() ? "" : " ") + place_text(t.at);
+      svg.open_group(named("data-ref", item.ref) + " " + named("data-ends", ends));
       draw_symbol(svg, *item.symbol, {double(item.at.x), double(item.at.y)}, item.turn);
       svg.close_group();
     }
@@ -456,8 +461,13 @@ class Drawing {
         if (grid_.arms(t.at) == 2) joints.push_back(t.at);  // the symbol's lead is the third
     for (const GridPoint& p : joints)
       svg.circle({double(p.x), double(p.y)}, 0.3, {.fill = "currentColor"});
-    for (const Flag& f : flags_) draw_flag(svg, f);
-    for (const GridPoint& p : grounds_) draw_flag(svg, {FlagKind::ground, p, 1, ""});
+    std::vector<Flag> flags = flags_;
+    for (const GridPoint& p : grounds_) flags.push_back({FlagKind::ground, p, 1, ""});
+    for (const Flag& f : flags) {
+      svg.open_group(named("data-flag", place_text(f.at)));
+      draw_flag(svg, f);
+      svg.close_group();
+    }
     for (const TextLine& line : lines_) draw_text(svg, line);
     for (std::size_t i = 0; i < key.size(); ++i)
       draw_text(svg, {{2, bottom + double(i) * kKeyPitch}, key[i]});

@@ -125,35 +125,44 @@ Answer compare_verb(const Options& options, Session& session) {
   if (auto refused = refuse_place(options.out)) return std::move(*refused);
   const auto capture = read_capture_input(options.capture);
   if (!capture) return refuse(capture.error());
-  CompareOptions o;
-  o.units = options.units, o.seed = options.seed;
-  o.parallel = session.parallel, o.stop = session.stop;
-  o.progress = [&session](double share) {
-    session.progress(format_percent(share, 2));
-    session.share(share);
-  };
-  const auto found = compare(input->design, *capture, o);
-  if (!found) return refuse(found.error());
-  if (found->cancelled || session.stop.stop_requested()) return {};
-  if (!found->undecided.empty()) {
-    Answer undecided = refuse({{.message = "undecided: " + found->undecided}}, kUndecided);
-    (*undecided.json)["undecided"] = Json::array({found->undecided});
-    return undecided;
-  }
-  Answer answer;
-  answer.status = found->inside_band ? kPasses : kDoesNotPass;
-  answer.json->update(answer_head(*input));
-  answer.json->update(to_json(*found));
-  (*answer.json)["capture"] = capture_json(*capture);
-  (*answer.json)["band"] = {{"units", options.units}, {"seed", options.seed}};
-  std::vector<std::string> notes = capture->notes;
-  notes.insert(notes.end(), found->notes.begin(), found->notes.end());
-  answer.text = for_people(*found) + capture_notes(notes);
-  return options.out.empty() ? std::move(answer)
-                             : write_output(std::move(answer), options.out, *found);
+  CompareOptions asked;
+  asked.units = options.units, asked.seed = options.seed;
+  Comparison found;
+  Answer answer = answer_compare(*input, *capture, asked, session, found);
+  return options.out.empty() || found.overlays.empty()
+             ? std::move(answer)
+             : write_output(std::move(answer), options.out, found);
 }
 
 }  // namespace
+
+Answer answer_compare(const DesignInput& input, const Capture& capture, CompareOptions options,
+                      Session& session, Comparison& found) {
+  options.parallel = session.parallel, options.stop = session.stop;
+  options.progress = [&session](double share) {
+    session.progress(format_percent(share, 2));
+    session.share(share);
+  };
+  auto made = compare(input.design, capture, options);
+  if (!made) return refuse(made.error());
+  if (made->cancelled || session.stop.stop_requested()) return {};
+  if (!made->undecided.empty()) {
+    Answer undecided = refuse({{.message = "undecided: " + made->undecided}}, kUndecided);
+    (*undecided.json)["undecided"] = Json::array({made->undecided});
+    return undecided;
+  }
+  found = std::move(*made);
+  Answer answer;
+  answer.status = found.inside_band ? kPasses : kDoesNotPass;
+  answer.json->update(answer_head(input));
+  answer.json->update(to_json(found));
+  (*answer.json)["capture"] = capture_json(capture);
+  (*answer.json)["band"] = {{"units", options.units}, {"seed", options.seed}};
+  std::vector<std::string> notes = capture.notes;
+  notes.insert(notes.end(), found.notes.begin(), found.notes.end());
+  answer.text = for_people(found) + capture_notes(notes);
+  return answer;
+}
 
 Run add_compare(CLI::App& command) {
   const auto options = std::make_shared<Options>();

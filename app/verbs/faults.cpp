@@ -125,30 +125,34 @@ struct Options {
 Answer faults(const Options& options, Session& session) {
   const auto input = read_design_input(options.design);
   if (!input) return refuse(input.error());
+  return answer_faults(*input, options.part, session);
+}
+
+}  // namespace
+
+Answer answer_faults(const DesignInput& input, const std::string& part, Session& session) {
   FaultsOptions o;
   o.parallel = session.parallel, o.stop = session.stop;
   o.progress = [&session](double share) {
     session.progress(format_percent(share, 2));
     session.share(share);
   };
-  if (!options.part.empty()) o.wanted = [&](const Situation& s) { return s.part == options.part; };
-  const FaultsResult result = single_faults(input->design, o);
+  if (!part.empty()) o.wanted = [&](const Situation& s) { return s.part == part; };
+  const FaultsResult result = single_faults(input.design, o);
   if (result.cancelled) return {};
   if (result.undecided.empty() && result.cases.empty())
     return refuse({{.key = "--part",
                     .expected = "a part, \"pin NAME\", \"winding a\", \"motor\", \"lead NODE\", "
                                 "\"program\", \"rotor\" or \"supplies\"",
-                    .found = pb::quoted(options.part)}});
+                    .found = pb::quoted(part)}});
   Answer answer;
   answer.status = status_of(result);
-  answer.json->update(answer_head(*input));
+  answer.json->update(answer_head(input));
   answer.json->update(to_json(result));
   answer.text =
       result.undecided.empty() ? for_people(result) : "Undecided: " + result.undecided + "\n";
   return answer;
 }
-
-}  // namespace
 
 Run add_faults(CLI::App& command) {
   const auto options = std::make_shared<Options>();

@@ -194,7 +194,8 @@ Answer answer_of(const Capture& capture, const Identified& found) {
     parameters[p.name] = {{"value", json_number(p.value)},
                           {"low", json_number(p.low)},
                           {"high", json_number(p.high)},
-                          {"unit", p.unit}};
+                          {"unit", p.unit},
+                          {"text", for_brief(p)}};
     answer.text +=
         fmt::format("{:20} {} ({} to {} with {} confidence)\n", p.name,
                     format_quantity(p.value, p.dim, 4), format_quantity(p.low, p.dim, 4),
@@ -244,6 +245,20 @@ std::optional<Answer> update_and_prove(const Options& options, const BriefText& 
   return std::nullopt;
 }
 
+/// What the capture tells; `found` is filled if the answer passes.
+Answer fitted(const Capture& capture, const IdentifyOptions& options, Identified& found) {
+  auto made = identify(capture, options);
+  if (!made) return refuse(made.error());
+  if (!made->undecided.empty()) {
+    Answer undecided =
+        refuse({{.file = capture.file, .message = "undecided: " + made->undecided}}, kUndecided);
+    (*undecided.json)["undecided"] = Json::array({made->undecided});
+    return undecided;
+  }
+  found = std::move(*made);
+  return answer_of(capture, found);
+}
+
 Answer identify_verb(const Options& options, Session& session) {
   IdentifyOptions asked;
   Problems problems;
@@ -256,27 +271,35 @@ Answer identify_verb(const Options& options, Session& session) {
   if (auto refused = refuse_place(options.out)) return std::move(*refused);
   const auto capture = read_capture_input(options.capture);
   if (!capture) return refuse(capture.error());
-  const auto found = identify(*capture, asked);
-  if (!found) return refuse(found.error());
-  if (!found->undecided.empty()) {
-    Answer undecided =
-        refuse({{.file = capture->file, .message = "undecided: " + found->undecided}}, kUndecided);
-    (*undecided.json)["undecided"] = Json::array({found->undecided});
-    return undecided;
-  }
-  Answer answer = answer_of(*capture, *found);
-  if (auto refused = update_and_prove(options, *brief, *found, session, answer))
+  Identified found;
+  Answer answer = fitted(*capture, asked, found);
+  if (answer.status != kPasses) return answer;
+  if (auto refused = update_and_prove(options, *brief, found, session, answer))
     return std::move(*refused);
   if (options.out.empty()) return answer;
   answer.text += "Plots       " + options.out + "\n";
   const std::string json = whole_object(answer);
   return write_folder(std::move(answer), options.out,
-                      {{"residual.svg", residual_plot(*found)},
-                       {"fit.svg", fit_plot(*found)},
+                      {{"residual.svg", residual_plot(found)},
+                       {"fit.svg", fit_plot(found)},
                        {"identified.json", json}});
 }
 
 }  // namespace
+
+Answer answer_identify(const Capture& capture, IdentifyOptions options,
+                       const std::string& brief_file, Identified& found) {
+  const auto brief = read_brief_text(brief_file);
+  if (!brief) return refuse(brief.error());
+  if (!given(options.steps_per_turn)) options.steps_per_turn = brief->steps_per_turn;
+  Answer answer = fitted(capture, options, found);
+  if (answer.status != kPasses || brief_file.empty()) return answer;
+  const auto text = updated_brief(brief_file, brief->text, found);
+  if (!text) return refuse(text.error());
+  if (const auto written = write_file(brief_file, *text); !written) return refuse(written.error());
+  (*answer.json)["brief"] = brief_file;
+  return answer;
+}
 
 Run add_identify(CLI::App& command) {
   const auto options = std::make_shared<Options>();

@@ -8,6 +8,8 @@
 
 #include "app/inputs.h"
 #include "app/verb.h"
+#include "judgement/compare.h"
+#include "judgement/identify.h"
 #include "judgement/proof.h"
 
 namespace pb::app {
@@ -22,8 +24,17 @@ nlohmann::ordered_json figures_json(const physics::RunFigures& figures, double d
 Run add_parts(CLI::App& command);
 Run add_yield(CLI::App& command);
 Run add_faults(CLI::App& command);
+/// What single faults do to a design already read; of one part if it is named.
+Answer answer_faults(const DesignInput& input, const std::string& part, Session& session);
 Run add_compare(CLI::App& command);
+/// A capture against a design already read; `found` is filled if there is an answer.
+Answer answer_compare(const DesignInput& input, const Capture& capture, CompareOptions options,
+                      Session& session, Comparison& found);
 Run add_identify(CLI::App& command);
+/// What a capture tells of its motor, written into the brief of that file if it is not empty;
+/// `found` is filled if there is an answer.
+Answer answer_identify(const Capture& capture, IdentifyOptions options,
+                       const std::string& brief_file, Identified& found);
 Run add_serve(CLI::App& command);
 Run add_handoff(CLI::App& command);
 Run add_formats(CLI::App& command);

@@ -23,7 +23,9 @@ export const stopAll = () => desks.forEach((child) => child.kill("SIGKILL"));
 
 /** A desk on a free port; `folder` is its own unless one is given. */
 export async function startDesk(folder = mkdtempSync(join(tmpdir(), "desk-"))) {
-  const child = spawn(program, ["serve", folder, "--port", "0"], { stdio: ["ignore", "ignore", "pipe"] });
+  const store = mkdtempSync(join(tmpdir(), "desk-store-")); // not the user's own parts
+  const env = { ...process.env, XDG_DATA_HOME: store };
+  const child = spawn(program, ["serve", folder, "--port", "0"], { stdio: ["ignore", "ignore", "pipe"], env });
   desks.add(child);
   child.on("exit", () => desks.delete(child));
   const url = await new Promise((resolve, reject) => {
@@ -38,11 +40,13 @@ export async function startDesk(folder = mkdtempSync(join(tmpdir(), "desk-"))) {
   return {
     url,
     folder,
+    store,
     child,
     async stop(keep = false) {
       const ended = new Promise((resolve) => child.on("exit", resolve));
       child.kill("SIGTERM");
       await ended;
+      rmSync(store, { recursive: true, force: true });
       if (!keep) rmSync(folder, { recursive: true, force: true });
     },
   };
@@ -89,4 +93,18 @@ export async function search(page) {
   await page.getByRole("button", { name: "Find the cheapest driver" }).click();
   await page.waitForURL(/#\/circuits\//, { timeout: kSearch_ms });
   await page.waitForSelector("table");
+}
+
+/** What kMotor's winding answers a step of voltage with, as an instrument with a little noise writes it. */
+export const kMotor = { volts: 5, ohm: 21.5, henry: 12e-3 };
+export function stepCapture({ volts, ohm, henry } = kMotor) {
+  let text = "Instrument;model 1\ntime (ms);CH1 (V);CH2 (mA)\n";
+  let noise = 1;
+  for (let k = 0; k < 1500; ++k) {
+    noise = (noise * 48271) % 2147483647; // Park and Miller's generator, Comm. ACM 31 (1988)
+    const t = (k - 100) * 1e-5;
+    const amps = t > 0 ? (volts / ohm) * (1 - Math.exp((-t * ohm) / henry)) : 0;
+    text += `${(t * 1e3).toFixed(4)};${t >= 0 ? volts : 0};${(amps * 1e3 + (noise / 2147483647 - 0.5) * 0.4).toFixed(4)}\n`;
+  }
+  return text;
 }

@@ -123,6 +123,47 @@ def bodies(desk):
     expect(get(desk, "/api/version")[0] == 200, "alive after garbage")
 
 
+def uploads(desk):
+    """A capture may be longer than a MiB; everything else of the rules holds for it too."""
+    token = token_of(desk)
+    folder = pathlib.Path(desk.folder)
+    long = "t_s,supply_A\n" + "".join(f"{k}e-6,0.5\n" for k in range(150_000))
+    expect(len(long) > 1 << 20, "longer than a MiB")
+
+    def send(name, body=long, **more):
+        return post(desk, f"/api/upload?name={name}", body, more.pop("token", token), kind=more.pop("kind", "text/csv"), **more)
+
+    status, answer = send("scope.csv")
+    expect(status == 200 and json.loads(answer)["file"] == "scope.csv", f"upload: {status}")
+    expect((folder / "scope.csv").read_text() == long, "as it was sent")
+    expect(json.loads(send("scope.csv", "other\n")[1])["file"] == "scope-2.csv", "nothing is overwritten")
+    expect((folder / "scope.csv").read_text() == long, "the first is as it was")
+    there = sorted(folder.iterdir())
+    for name in ("../x.csv", "..%2fx.csv", "%2e%2e%2fx.csv", "/tmp/x.csv", "%2ftmp%2fx.csv", "x.toml", "x.csv%00.csv", ".x.csv", "below%2fx.csv", ""):
+        expect(send(name, "1,2\n")[0] == 400, f"upload as {name}")
+    expect(send("x.csv", token="0" * len(token))[0] == 403, "upload with a wrong token")
+    expect(send("x.csv", kind="application/json")[0] == 415, "upload of another type")
+    expect(send("x.csv", extra="Origin: http://example.org\r\n")[0] == 403, "upload from another page")
+    expect(get(desk, "/api/upload?name=x.csv")[0] == 404, "upload by GET")
+    head = f"POST /api/upload?name=x.csv HTTP/1.1\r\nHost: 127.0.0.1:{desk.port}\r\nContent-Type: text/csv\r\nX-Pennybridge-Token: {token}\r\n"
+    expect(ask(desk.port, head + f"Content-Length: {2 << 30}\r\n\r\n")[0] == 413, "an upload that is to be too long")
+    with socket.create_connection(("127.0.0.1", desk.port), timeout=5) as s:
+        s.sendall((head + "Content-Length: 1000\r\n\r\nt,v\n").encode())
+        time.sleep(0.2)
+    for _ in range(100):
+        if sorted(folder.iterdir()) == there:
+            break
+        time.sleep(0.1)
+    expect(sorted(folder.iterdir()) == there, "half an upload leaves nothing")
+    expect(not (folder.parent / "x.csv").exists(), "nothing outside of the folder")
+    for path, body in (("/api/capture", {"capture": "../scope.csv"}), ("/api/mapping", {"file": "../scope.csv"}), ("/api/jobs", {"kind": "import", "file": "..%2fscope.csv"})):
+        expect(post(desk, path, json.dumps(body), token)[0] == 404, f"{path} outside of the folder")
+    expect(post(desk, "/api/capture", json.dumps({"capture": "scope.csv"}), token)[0] == 200, "a capture of the folder")
+    expect(post(desk, "/api/mapping", json.dumps({"file": "scope.csv"}), token)[0] == 200, "a mapping for a file of the folder")
+    expect(get(desk, "/api/parts?class=n-mosfet")[0] == 200, "parts")
+    expect(get(desk, "/api/duty?picture=..%2f")[0] == 404, "a picture that is none")
+
+
 def dripping(desk):
     """64 clients that send a byte now and then."""
     slow = [socket.create_connection(("127.0.0.1", desk.port), timeout=20) for _ in range(64)]
@@ -154,7 +195,7 @@ def interrupted(desk):
 
 
 with served() as one:
-    for test in (hosts_and_origins, loopback_only, paths, bodies, dripping, second_server, interrupted):
+    for test in (hosts_and_origins, loopback_only, paths, bodies, uploads, dripping, second_server, interrupted):
         print(test.__name__)
         test(one)
 sys.exit(1 if failures else 0)

@@ -5,21 +5,23 @@
 // wider than the screen, and a picture of it, in PB_BUILD_DIR/pictures. With PB_README set the README's
 // own pictures are taken anew as well.
 import assert from "node:assert/strict";
-import { mkdirSync, readFileSync } from "node:fs";
+import { mkdirSync, readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
-import { kProof_ms, openPage, root, search, startBrowser, startDesk, stopAll, takeExample } from "./desk.mjs";
+import { kProof_ms, openPage, root, search, startBrowser, startDesk, stepCapture, stopAll, takeExample } from "./desk.mjs";
 
 const axe = readFileSync(new URL("./node_modules/axe-core/axe.min.js", import.meta.url), "utf8");
 const pictures = join(process.env.PB_BUILD_DIR || root, "pictures");
-const inReadme = process.env.PB_README ? ["brief", "circuits", "waves"] : [];
+const inReadme = process.env.PB_README ? ["brief", "circuits", "circuit", "waves"] : [];
 const sizes = { wide: { width: 1280, height: 720 }, phone: { width: 390, height: 844 } };
 
 let browser, desk, brief, designed;
+let faultsTried = false;
 before(async () => {
   mkdirSync(pictures, { recursive: true });
   browser = await startBrowser();
   desk = await startDesk();
+  writeFileSync(join(desk.folder, "step.csv"), stepCapture());
   const page = await openPage(browser, desk.url);
   await takeExample(page);
   brief = page.url();
@@ -55,7 +57,14 @@ const views = {
     },
   },
   circuits: { at: () => brief.split("/").slice(3).join("/").replace("#/brief/", "#/circuits/"), ready: "table" },
-  circuit: { at: () => designed, ready: ".schematic" },
+  circuit: {
+    at: () => designed,
+    ready: ".schematic",
+    act: async (page) => {
+      await page.getByRole("button", { name: "Next state" }).click();
+      await page.waitForSelector(".flows .wire", { state: "attached", timeout: kProof_ms });
+    },
+  },
   swap: {
     at: () => designed,
     ready: ".schematic",
@@ -86,6 +95,35 @@ const views = {
       await page.waitForSelector(".wave canvas");
     },
   },
+  faults: {
+    at: () => designed,
+    ready: ".strip",
+    act: async (page) => {
+      await page.getByRole("tab", { name: "Proof" }).click();
+      // Tried once: the answer is found again.
+      const run = page.getByRole("button", { name: "Try every fault" });
+      await run.waitFor();
+      if (!faultsTried) await run.click();
+      faultsTried = true;
+      await page.waitForSelector(".byclass", { timeout: kProof_ms });
+      await page.waitForSelector("svg.heat");
+    },
+  },
+  bench: {
+    at: () => designed,
+    ready: ".strip",
+    act: async (page) => {
+      await page.getByRole("tab", { name: "Bench" }).click();
+      await page.getByRole("option", { name: "step.csv" }).waitFor({ state: "attached" });
+      await page.locator("select", { has: page.getByRole("option", { name: "step.csv" }) }).selectOption("step.csv");
+      await page.waitForFunction(() => document.querySelectorAll(".columns li").length === 2);
+      await page.locator(".columns select").nth(0).selectOption("voltage_V");
+      await page.locator(".columns select").nth(1).selectOption("current_A");
+      await page.getByRole("button", { name: "Identify" }).click();
+      await page.getByRole("region", { name: "Figures of the motor" }).waitFor({ timeout: kProof_ms });
+    },
+  },
+  parts: { at: () => "#/parts", ready: ".list tbody tr" },
   units: {
     at: () => designed,
     ready: ".strip",

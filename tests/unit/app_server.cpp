@@ -7,10 +7,12 @@
 
 #include <gtest/gtest.h>
 
+#include <cmath>
 #include <filesystem>
 #include <fstream>
 #include <nlohmann/json.hpp>
 
+#include "app/server_upload.h"
 #include "app/waves.h"
 #include "files/load.h"
 #include "tests/unit/files_samples.h"
@@ -67,6 +69,25 @@ class AppServer : public ::testing::Test {
     return r;
   }
   int status(const HttpRequest& r) { return dispatch(*desk_, r).status; }
+  /// The answer's status with the member at each of the values.
+  void expect_each(std::string HttpRequest::* member, std::initializer_list<const char*> values,
+                   int expected) {
+    HttpRequest r = request("GET", "/api/version");
+    for (const char* value : values) {
+      r.*member = value;
+      EXPECT_EQ(status(r), expected) << value;
+    }
+  }
+  HttpRequest upload(const std::string& name) const {
+    HttpRequest r = request("POST", "/api/upload");
+    r.content_type = "text/csv";
+    r.query["name"] = name;
+    return r;
+  }
+  std::size_t files() const {
+    return static_cast<std::size_t>(
+        std::distance(fs::directory_iterator("."), fs::directory_iterator()));
+  }
   Json answer(const HttpRequest& r) { return Json::parse(dispatch(*desk_, r).body); }
 
   fs::path root_, before_;
@@ -74,28 +95,20 @@ class AppServer : public ::testing::Test {
 };
 
 TEST_F(AppServer, OnlyItsOwnHostAndPort) {
-  HttpRequest r = request("GET", "/api/version");
-  for (const char* host : {"127.0.0.1:8123", "localhost:8123"}) {
-    r.host = host;
-    EXPECT_EQ(status(r), 200) << host;
-  }
-  for (const char* host :
-       {"127.0.0.1", "127.0.0.1:81230", "127.0.0.1:8123.example.org", "127.0.0.1.example.org:8123",
-        "example.org:8123", "", "0.0.0.0:8123", "LOCALHOST.example.org:8123", "localhost:8124"}) {
-    r.host = host;
-    EXPECT_EQ(status(r), 403) << host;
-  }
+  expect_each(&HttpRequest::host, {"127.0.0.1:8123", "localhost:8123"}, 200);
+  expect_each(
+      &HttpRequest::host,
+      {"127.0.0.1", "127.0.0.1:81230", "127.0.0.1:8123.example.org", "127.0.0.1.example.org:8123",
+       "example.org:8123", "", "0.0.0.0:8123", "LOCALHOST.example.org:8123", "localhost:8124"},
+      403);
 }
 
 TEST_F(AppServer, OnlyItsOwnOrigin) {
-  HttpRequest r = request("GET", "/api/version");
-  r.origin = "http://127.0.0.1:8123";
-  EXPECT_EQ(status(r), 200);
-  for (const char* origin : {"null", "http://example.org", "https://127.0.0.1:8123",
-                             "http://127.0.0.1:8123.example.org", "http://127.0.0.1:9999"}) {
-    r.origin = origin;
-    EXPECT_EQ(status(r), 403) << origin;
-  }
+  expect_each(&HttpRequest::origin, {"http://127.0.0.1:8123"}, 200);
+  expect_each(&HttpRequest::origin,
+              {"null", "http://example.org", "https://127.0.0.1:8123",
+               "http://127.0.0.1:8123.example.org", "http://127.0.0.1:9999"},
+              403);
 }
 
 TEST_F(AppServer, ChangesNeedTheTokenAndJson) {
@@ -188,6 +201,71 @@ TEST_F(AppServer, ListsBriefsAndStartsFromAnExample) {
   EXPECT_EQ(status(post("/api/start", {{"example", "../../secret.toml"}})), 404);
 }
 
+TEST_F(AppServer, AnUploadIsThereWholeOrNotAtAll) {
+  HttpResponse refusal;
+  EXPECT_TRUE(admitted(*desk_, upload("scope.csv"), refusal));
+  HttpRequest bad = upload("scope.csv");
+  bad.content_type = "application/json";
+  EXPECT_FALSE(admitted(*desk_, bad, refusal));
+  bad = upload("scope.csv");
+  bad.token = "";
+  EXPECT_FALSE(admitted(*desk_, bad, refusal));
+
+  const std::size_t before = files();
+  {
+    Upload half(*desk_, upload("scope.csv"));
+    EXPECT_TRUE(half.take("t,v\n"));
+  }  // the connection broke
+  EXPECT_EQ(files(), before);
+  for (int k = 0; k < 2; ++k) {
+    Upload whole(*desk_, upload("scope.csv"));
+    EXPECT_TRUE(whole.take("t,v\n") && whole.take("0,1\n"));
+    const HttpResponse done = whole.finish();
+    ASSERT_EQ(done.status, 200) << done.body;
+  }
+  EXPECT_EQ(files(), before + 2);
+  EXPECT_EQ(*load_text("scope.csv"), "t,v\n0,1\n");
+  EXPECT_TRUE(fs::exists("scope-2.csv"));
+  for (const char* name : {"../scope.csv", "below/scope.csv", "scope.toml", "scope", ".scope.csv",
+                           "/tmp/scope.csv", "", "a\\b.csv"}) {
+    Upload refused(*desk_, upload(name));
+    EXPECT_FALSE(refused.take("x")) << name;
+    EXPECT_EQ(refused.finish().status, 400) << name;
+  }
+  EXPECT_EQ(files(), before + 2);
+}
+
+TEST_F(AppServer, ACaptureIsReadInsideTheFolderOnly) {
+  const std::string text = "time (ms),CH1 (V)\n0,1\n1,2\n2,4\n3,4\n4,4\n5,4\n6,4\n7,4\n8,4\n9,4\n";
+  write("served/scope.csv", text);
+  write("secret.csv", text);
+  const Json seen = answer(post("/api/capture", {{"capture", "scope.csv"}}));
+  ASSERT_EQ(seen["rows"], 10) << seen;
+  EXPECT_EQ(seen["waves"]["series"][0]["y"],
+            (Json{1.0, 2.0, 4.0, 4.0, 4.0, 4.0, 4.0, 4.0, 4.0, 4.0}));
+  EXPECT_NEAR(seen["to_s"].get<double>(), 9e-3, 1e-12);
+  EXPECT_EQ(status(post("/api/capture", {{"capture", "../secret.csv"}})), 404);
+  EXPECT_EQ(status(post("/api/capture",
+                        {{"capture", "scope.csv"}, {"columns", Json::array({"current_A=CH9"})}})),
+            422);
+}
+
+TEST_F(AppServer, AMappingBeginsFromTheHeadLine) {
+  write("served/shop.csv", "Part no.;Kind;\"Price\"\nA1;N;0,1\n");
+  const Json made = answer(post("/api/mapping", {{"file", "shop.csv"}}));
+  EXPECT_EQ(made["file"], "shop-map.toml") << made;
+  const std::string text = made["text"];
+  for (const char* piece : {"separator = \";\"", "[column.\"Part no.\"]", "[column.\"Price\"]"})
+    EXPECT_NE(text.find(piece), std::string::npos) << piece;
+  EXPECT_EQ(answer(request("GET", "/api/folder"))["mappings"][0]["file"], "shop-map.toml");
+  EXPECT_EQ(status(post("/api/mapping", {{"file", "../secret.csv"}})), 404);
+  EXPECT_EQ(status(post("/api/mapping", {{"file", "brief.toml"}})), 400);
+  EXPECT_EQ(status(post("/api/jobs", {{"kind", "import"}, {"file", "../secret.csv"}})), 404);
+  EXPECT_EQ(status(post("/api/jobs",
+                        {{"kind", "import"}, {"file", "shop.csv"}, {"map", "../secret.toml"}})),
+            422);
+}
+
 TEST_F(AppServer, RoutesThatAreNotThere) {
   EXPECT_EQ(status(request("GET", "/api/nothing")), 404);
   EXPECT_EQ(status(request("GET", "/../secret.toml")), 404);
@@ -211,6 +289,20 @@ TEST(Waves, NoSpikeIsLost) {
   EXPECT_EQ(*std::min_element(y.begin(), y.end()), -7.0);
   const Json part = waves_json(waves, {.from_s = 0.01, .to_s = 0.0101, .points = 200});
   EXPECT_EQ(part["t"].size(), 102u);  // all rows of the window and one on each side
+}
+
+TEST(Waves, AGapStaysOne) {
+  std::vector<double> t, y;
+  for (int k = 0; k < 5000; ++k) {
+    t.push_back(k);
+    y.push_back(k >= 1000 && k < 2000 ? std::nan("") : k == 4321 ? 9.0 : 1.0);
+  }
+  const Json json = series_json(t, {{"v", "V", &y}}, 100);
+  const Json& thin = json["series"][0]["y"];
+  EXPECT_LE(thin.size(), 200u);
+  EXPECT_NE(std::find(thin.begin(), thin.end(), 9.0), thin.end());
+  const auto nulls = std::count(thin.begin(), thin.end(), Json(nullptr));
+  EXPECT_NEAR(static_cast<double>(nulls) / static_cast<double>(thin.size()), 0.2, 0.03);
 }
 
 }  // namespace

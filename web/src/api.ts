@@ -75,6 +75,8 @@ export interface Folder {
   folder: string;
   briefs: BriefFile[];
   designs: { file: string; title: string }[];
+  tables: { file: string; bytes: number }[];
+  mappings: { file: string; title: string }[];
   examples: Example[];
 }
 
@@ -93,8 +95,10 @@ export interface BriefState {
 
 export interface Job {
   id: number;
-  kind: "design" | "check" | "yield" | "torque" | "handoff";
+  kind: "design" | "check" | "yield" | "torque" | "handoff" | "faults" | "compare" | "identify" | "import";
   file: string;
+  /** What tells the question from others: the kind and the hash of what it is asked of. */
+  key: string;
   phase: "waiting" | "running" | "done";
   share: number | null;
   note: string;
@@ -126,7 +130,18 @@ export interface Chip {
   landed_cost: number;
   passes: boolean;
 }
+/** A proven design that no other beats in everything. */
+export interface ParetoPoint {
+  template: string;
+  landed_cost: number;
+  hottest_degC: number | null;
+  board_area_m2: number | null;
+  parts: number;
+  energy_J: number | null;
+  design_file: string | null;
+}
 export interface SearchAnswer {
+  pareto?: ParetoPoint[];
   designs: RankedDesign[];
   nothing_cheaper: boolean;
   claim: string;
@@ -199,6 +214,122 @@ export interface TorqueAnswer {
   points: { rate_steps_s: number; torque_Nm: number | null; lag_step: number | null; steps_lost: number | null }[];
   interrupted?: boolean;
   problems?: Problem[];
+}
+export interface FaultCase {
+  part: string;
+  fault: string;
+  class: string | null;
+  peak_A: number | null;
+  peak_degC: number | null;
+  fuse_s: number | null;
+  available_W: number | null;
+  detected_by: string | null;
+  contain: string | null;
+  hottest?: string;
+}
+export interface FaultsAnswer {
+  by_class: Record<string, number>;
+  cases: FaultCase[];
+  undecided: string[];
+  interrupted?: boolean;
+  problems?: Problem[];
+}
+/** Lines over a common time; null where there is a gap. */
+export interface Lines {
+  from_s: number;
+  to_s: number;
+  rows: number;
+  t: number[];
+  series: { name: string; unit: string; y: (number | null)[] }[];
+}
+export interface CaptureLook {
+  file: string;
+  rows: number;
+  from_s: number;
+  to_s: number;
+  time_unit: string;
+  channels: { name: string; unit: string }[];
+  notes: string[];
+  waves: Lines;
+}
+/** Which column of a capture is which of ours, and the brief that is to be written. */
+export interface CaptureAsked {
+  capture: string;
+  columns: string[];
+  time_unit?: string;
+  voltage?: string;
+  brief?: string;
+}
+export interface CompareAnswer {
+  aligned_s: number;
+  likeness: number;
+  inside_band: boolean;
+  outside: number;
+  deviations: {
+    channel: string;
+    unit: string;
+    from_s: number;
+    to_s: number;
+    at_s: number;
+    value: number;
+    low: number;
+    high: number;
+    expected: number;
+  }[];
+  causes: { key: string; unit: string; nominal: number | null; fitted: number | null; explains: number | null }[];
+  band: { units: number; seed: number };
+  notes: string[];
+  overlays?: (Lines & { channel: string; unit: string })[];
+  interrupted?: boolean;
+  problems?: Problem[];
+}
+export interface IdentifyAnswer {
+  kind: "step" | "spin";
+  parameters: Record<string, { value: number; low: number; high: number; unit: string; text: string }>;
+  confidence: number;
+  residual: { deviation: number | null; unit: string };
+  notes: string[];
+  fit?: Lines;
+  brief?: string;
+  interrupted?: boolean;
+  problems?: Problem[];
+}
+export interface Catalogue {
+  store: string;
+  classes: { class: PartClassName; parts: number; stored: number }[];
+  found: number;
+  parts: {
+    number: string;
+    package: string;
+    lifecycle: string;
+    currency: string;
+    source: string;
+    stock: number | null;
+    unit_price_1k: number | null;
+    stored: boolean;
+    figures: Record<string, { value: number | null; unit: string }>;
+  }[];
+}
+export interface ImportAnswer {
+  rows: number;
+  added?: number;
+  changed: number;
+  same: number;
+  kept: string[];
+  classes: Record<string, { rows: number; incomplete: number; missing: Record<string, number> }>;
+  left_out: string[];
+  notes: string[];
+  interrupted?: boolean;
+  problems?: Problem[];
+}
+/** Junctions over one cycle of move and rest. */
+export interface Duty {
+  move_s: number;
+  rest_s: number;
+  holds: boolean;
+  ambient_degC: number;
+  t: number[];
+  parts: { ref: string; degC: (number | null)[] }[];
 }
 export interface HandoffAnswer {
   passes?: boolean;
@@ -307,17 +438,23 @@ export interface Alternatives {
 
 const token = document.querySelector<HTMLMetaElement>('meta[name="desk-token"]')?.content ?? "";
 
-async function call<T>(path: string, body?: unknown, signal?: AbortSignal): Promise<T> {
-  const response = await fetch(path, {
-    method: body === undefined ? "GET" : "POST",
-    headers: body === undefined ? {} : { "Content-Type": "application/json", "X-Pennybridge-Token": token },
-    body: body === undefined ? undefined : JSON.stringify(body),
-    signal,
-    cache: "no-store",
-  });
+async function answered<T>(asked: Promise<Response>): Promise<T> {
+  const response = await asked;
   const answer = await response.json().catch(() => ({}));
   if (!response.ok) throw new Refusal(response.status, answer.problems ?? [], answer);
   return answer as T;
+}
+
+const send = <T>(path: string, type: string, body: BodyInit, signal?: AbortSignal) =>
+  answered<T>(fetch(path, { method: "POST", headers: { "Content-Type": type, "X-Pennybridge-Token": token }, body, signal, cache: "no-store" }));
+
+const call = <T>(path: string, body?: unknown, signal?: AbortSignal) =>
+  body === undefined ? answered<T>(fetch(path, { signal, cache: "no-store" })) : send<T>(path, "application/json", JSON.stringify(body), signal);
+
+/** A name the server takes: plain characters, ending in .csv. */
+function plainName(name: string): string {
+  const stem = name.replace(/\.[^.]*$/, "").replace(/[^\w.-]+/g, "-").replace(/^[.-]+/, "");
+  return `${stem || "capture"}.csv`;
 }
 
 const query = (values: Record<string, string | number>) =>
@@ -340,7 +477,7 @@ export const api = {
     call<BriefState>("/api/brief/edit", { file, text, key, value }),
   jobs: () => call<{ jobs: Job[] }>("/api/jobs"),
   job: <A>(id: number) => call<Job & { answer: A | null }>("/api/job" + query({ id })),
-  startJob: (kind: Job["kind"], file: string, changes?: Changes, more: Record<string, number> = {}) =>
+  startJob: (kind: Job["kind"], file: string, changes?: Changes, more: object = {}) =>
     call<{ id: number }>("/api/jobs", { kind, file, changes, ...more }),
   cancelJob: (id: number) => call<{ id: number }>("/api/jobs/cancel", { id }),
   result: (file: string) => call<SearchAnswer>("/api/result" + query({ file })),
@@ -350,6 +487,14 @@ export const api = {
   waves: (picture: string, from: number, to: number, points: number) =>
     call<Waves>("/api/waves" + query({ picture, from, to, points })),
   alternatives: (file: string, role: string) => call<Alternatives>("/api/alternatives" + query({ file, role })),
+  duty: (picture: string) => call<Duty>("/api/duty" + query({ picture })),
+  currents: (picture: string, t: number) => call<{ parts: Record<string, (number | null)[]> }>("/api/currents" + query({ picture, t })),
+  parts: (kind: string, search: string) => call<Catalogue>("/api/parts" + query({ class: kind, search })),
+  startMapping: (file: string) => call<FileText>("/api/mapping", { file }),
+  capture: (asked: CaptureAsked) => call<CaptureLook>("/api/capture", asked),
+  /** The file goes as it is, of any size; its name here is one that was free. */
+  upload: (file: File) =>
+    send<{ file: string; bytes: number }>("/api/upload" + query({ name: plainName(file.name) }), "text/csv", file),
   saveDesign: (file: string, changes: Changes, as: string) =>
     call<{ file: string }>("/api/design/save", { file, changes, as }),
 };

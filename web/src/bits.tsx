@@ -47,9 +47,21 @@ export function Problems({ list, title }: { list: Problem[]; title?: string }) {
   );
 }
 
+const doing: Record<Job["kind"], string> = {
+  design: "Searching",
+  check: "Proving",
+  yield: "Building units",
+  torque: "Turning the motor",
+  handoff: "Proving and writing",
+  faults: "Trying faults",
+  compare: "Holding the capture against units",
+  identify: "Fitting",
+  import: "Reading parts",
+};
+
 export function Progress({ job }: { job: Job }) {
   const cancel = () => api.cancelJob(job.id).then(pollJobs, pollJobs);
-  const what = { design: "Searching", check: "Proving", yield: "Building units", torque: "Turning the motor", handoff: "Proving and writing" }[job.kind];
+  const what = doing[job.kind];
   return (
     <div class="progress">
       <p>
@@ -84,5 +96,28 @@ export function Wide({ label, children }: { label: string; children: ComponentCh
     <div class="wide" role="region" aria-label={label} tabIndex={0}>
       {children}
     </div>
+  );
+}
+
+/** A column's name: of numbers, or one that only a screen reader says. */
+export const right = (name: string) => ({ name, class: "n" });
+export const unseen = (name: string) => ({ name, class: "hidden" });
+
+/** The head line of a table. */
+export function Head({ of }: { of: (string | { name: string; class: string })[] }) {
+  return (
+    <thead>
+      <tr>
+        {of.map((c) =>
+          typeof c === "string" ? (
+            <th scope="col">{c}</th>
+          ) : (
+            <th scope="col" class={c.class === "n" ? "n" : undefined}>
+              {c.class === "hidden" ? <span class="hidden">{c.name}</span> : c.name}
+            </th>
+          ),
+        )}
+      </tr>
+    </thead>
   );
 }

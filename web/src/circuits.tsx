@@ -4,10 +4,11 @@
 // What a search found: the decision first, then the designs by cost, against chips, and why nothing
 // cheaper passed.
 import { useEffect, useState } from "preact/hooks";
-import { api, downloadOf, type RankedDesign, Refusal, type SearchAnswer } from "./api";
-import { Problems, Section, Wide } from "./bits";
+import { api, downloadOf, type ParetoPoint, type RankedDesign, Refusal, type SearchAnswer } from "./api";
+import { Head, Problems, right, Section, unseen, Wide } from "./bits";
 import { money, percent, words } from "./format";
 import { hrefOf, jobs, useValue } from "./store";
+import { measures, said, Trade } from "./trade";
 
 export function CircuitsView({ file }: { file: string }) {
   const [answer, setAnswer] = useState<SearchAnswer | null>(null);
@@ -45,11 +46,11 @@ export function CircuitsView({ file }: { file: string }) {
       )}
       {chosen.length > 1 && (
         <Section id="beside" title="Side by side">
-          <Beside designs={answer.designs.filter((d) => d.design_file && chosen.includes(d.design_file))} />
+          <Beside designs={answer.designs.filter((d) => d.design_file && chosen.includes(d.design_file))} pareto={answer.pareto ?? []} />
         </Section>
       )}
-      {answer.designs.length > 1 && (
-        <Section id="trade" title="Cost against room to spare">
+      {(answer.designs.length > 1 || (answer.pareto?.length ?? 0) > 1) && (
+        <Section id="trade" title="What more money buys">
           <Trade answer={answer} />
         </Section>
       )}
@@ -120,22 +121,7 @@ function Ranked(props: { answer: SearchAnswer; chosen: string[]; toggle: (design
     <Wide label="Designs by landed cost">
       <table class="ranked">
         <caption>Everything in, for one good board: parts, parts lost, placing, set-up, board, test, one-off work, scrap.</caption>
-        <thead>
-          <tr>
-            <th scope="col">Design</th>
-            <th scope="col" class="n">
-              Landed cost
-            </th>
-            <th scope="col" class="n">
-              Parts on it
-            </th>
-            <th scope="col">Tightest check</th>
-            <th scope="col" class="n">
-              To spare
-            </th>
-            <th scope="col">Compare</th>
-          </tr>
-        </thead>
+        <Head of={["Design", right("Landed cost"), right("Parts on it"), "Tightest check", right("To spare"), "Compare"]} />
         <tbody>
           {answer.designs.map((d) => (
             <tr>
@@ -179,7 +165,7 @@ function Ranked(props: { answer: SearchAnswer; chosen: string[]; toggle: (design
 }
 
 /** Designs in columns; rows in which they differ are marked. */
-function Beside({ designs }: { designs: RankedDesign[] }) {
+function Beside({ designs, pareto }: { designs: RankedDesign[]; pareto: ParetoPoint[] }) {
   const roles = [...new Set(designs.flatMap((d) => d.parts.map((p) => p.role)))].sort();
   const part = (d: RankedDesign, role: string) => {
     const all = d.parts.filter((p) => p.role === role);
@@ -188,6 +174,9 @@ function Beside({ designs }: { designs: RankedDesign[] }) {
   const rows: [string, (d: RankedDesign) => string][] = [
     ["wiring", titleOf],
     ["landed cost", (d) => money(d.landed_cost, d.currency)],
+    ["parts on it", (d) => String(d.parts.length)],
+    ["tightest check", (d) => (d.tightest_margin ? `${percent(d.tightest_margin.margin)}, ${words(d.tightest_margin.id)} ${d.tightest_margin.subject}` : "not known")],
+    ...(pareto.length ? measures.filter((m) => m.of).map((m): [string, (d: RankedDesign) => string] => [m.name, (d) => said(m, pareto.find((p) => p.design_file === d.design_file))]) : []),
     ...Object.keys(designs[0]?.cost ?? {}).map((k): [string, (d: RankedDesign) => string] => [words(k), (d) => money(d.cost[k])]),
     ...roles.map((role): [string, (d: RankedDesign) => string] => [words(role), (d) => part(d, role)]),
   ];
@@ -224,63 +213,6 @@ function Beside({ designs }: { designs: RankedDesign[] }) {
   );
 }
 
-/** Landed cost across, tightest margin up; designs no other beats in both are joined. */
-function Trade({ answer }: { answer: SearchAnswer }) {
-  const points = answer.designs
-    .filter((d) => d.tightest_margin?.margin !== null && d.tightest_margin)
-    .map((d) => ({ d, x: d.landed_cost, y: (d.tightest_margin?.margin ?? 0) * 100 }));
-  if (points.length === 0) return null;
-  const W = 640;
-  const H = 240;
-  const [left, right, top, bottom] = [56, 20, 16, 44];
-  const xs = points.map((p) => p.x);
-  const ys = points.map((p) => p.y);
-  const span = (v: number[], pad: number) => {
-    const low = Math.min(...v);
-    const high = Math.max(...v);
-    const w = high - low || Math.abs(high) * 0.1 || 1;
-    return [low - w * pad, high + w * pad];
-  };
-  const [x0, x1] = span(xs, 0.12);
-  const [y0, y1] = span([...ys, 0], 0.15);
-  const X = (x: number) => left + ((x - x0) / (x1 - x0)) * (W - left - right);
-  const Y = (y: number) => H - bottom - ((y - y0) / (y1 - y0)) * (H - top - bottom);
-  const best = points.filter((p) => !points.some((q) => q.x <= p.x && q.y >= p.y && (q.x < p.x || q.y > p.y))).sort((a, b) => a.x - b.x);
-  const marks = [0, 0.5, 1];
-  return (
-    <figure>
-      <svg class="trade" viewBox={`0 0 ${W} ${H}`} role="img" aria-label="Landed cost against tightest margin, one point a design">
-        <path class="axis" d={`M${left} ${top}V${H - bottom}H${W - right}`} />
-        {marks.map((m) => (
-          <>
-            <text x={X(x0 + m * (x1 - x0))} y={H - bottom + 18} text-anchor={m === 0 ? "start" : m === 1 ? "end" : "middle"}>
-              {money(x0 + m * (x1 - x0))}
-            </text>
-            <text x={left - 6} y={Y(y0 + m * (y1 - y0)) + 4} text-anchor="end">
-              {(y0 + m * (y1 - y0)).toFixed(0)} %
-            </text>
-          </>
-        ))}
-        <text x={(left + W - right) / 2} y={H - 6} text-anchor="middle" class="soft">
-          landed cost, {points[0].d.currency} a board
-        </text>
-        <polyline class="front" points={best.map((p) => `${X(p.x)},${Y(p.y)}`).join(" ")} />
-        {points.map((p) => (
-          <g key={p.d.rank} transform={`translate(${X(p.x)} ${Y(p.y)})`} class={best.includes(p) ? "point best" : "point"}>
-            <rect x="-7" y="-7" width="14" height="14" rx="2" transform="rotate(45)" />
-            <text x="0" y="-13" text-anchor="middle">
-              {p.d.rank}
-            </text>
-          </g>
-        ))}
-      </svg>
-      <figcaption>
-        Tightest margin over landed cost. Filled: no other design is both cheaper and further from its limits.
-      </figcaption>
-    </figure>
-  );
-}
-
 const spaceNames: [string, string][] = [
   ["total", "candidates"],
   ["screened", "ruled out on paper"],
@@ -307,17 +239,7 @@ function WhyNot({ answer }: { answer: SearchAnswer }) {
         <Wide label="Checks that rejected candidates">
           <table class="reasons">
             <caption>What candidates failed on; bars on a logarithmic scale.</caption>
-            <thead>
-              <tr>
-                <th scope="col">Check</th>
-                <th scope="col" class="n">
-                  Candidates
-                </th>
-                <th scope="col">
-                  <span class="hidden">as a bar</span>
-                </th>
-              </tr>
-            </thead>
+            <Head of={["Check", right("Candidates"), unseen("as a bar")]} />
             <tbody>
               {rejected.map((r) => (
                 <tr>

@@ -7,10 +7,11 @@ import { useEffect, useRef, useState } from "preact/hooks";
 import { api } from "./api";
 import { Progress } from "./bits";
 import { BriefView } from "./brief";
+import { CatalogueView } from "./catalogue";
 import { CircuitsView } from "./circuits";
 import { DesignView } from "./design";
 import { StartView } from "./start";
-import { applyScheme, hrefOf, jobs, keys, lost, notice, place, pollJobs, type Scheme, scheme, useValue } from "./store";
+import { briefOf, hrefOf, jobs, keys, lost, notice, place, pollJobs, type Scheme, scheme, useValue } from "./store";
 
 function SchemeButton() {
   const now = useValue(scheme);
@@ -36,14 +37,9 @@ function Tabs() {
       {brief && tab("brief", brief, "Brief")}
       {brief && tab("circuits", brief, "Circuits")}
       {at.view === "design" && tab("design", at.file, "Design")}
+      {tab("parts", "", "Parts")}
     </nav>
   );
-}
-
-/** Designs of a search lie in the folder beside their brief. */
-function briefOf(design: string): string {
-  const result = design.match(/^(.*)\.result\/[^/]+$/);
-  return result ? `${result[1]}.toml` : "";
 }
 
 function JobStrip() {
@@ -67,7 +63,8 @@ function View() {
   if (!table) return <p class="soft">Loading</p>;
   if (at.view === "brief") return <BriefView key={at.file} file={at.file} keys={table} />;
   if (at.view === "circuits") return <CircuitsView key={at.file} file={at.file} />;
-  if (at.view === "design") return <DesignView key={at.file} file={at.file} keys={table} />;
+  if (at.view === "design") return <DesignView key={at.file} file={at.file} />;
+  if (at.view === "parts") return <CatalogueView />;
   return <StartView />;
 }
 
@@ -143,7 +140,6 @@ function Frame() {
   );
 }
 
-applyScheme();
 const root = document.getElementById("desk");
 if (root) {
   root.textContent = "";

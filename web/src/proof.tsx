@@ -1,11 +1,16 @@
 // SPDX-FileCopyrightText: 2026 The Pennybridge authors
 // SPDX-License-Identifier: Apache-2.0
 //
-// The proof: margins sorted by tightness, what each rests on, and where the energy went.
+// The proof: margins sorted by tightness, what each rests on, and the sections beside them.
 import { useState } from "preact/hooks";
-import type { Check, CheckAnswer, Picture } from "./api";
-import { Mark, MarginBar, Wide } from "./bits";
+import type { Changes, Check, CheckAnswer, DesignView, Job, Picture } from "./api";
+import { Head, Mark, MarginBar, Progress, right, Section, unseen, Wide } from "./bits";
+import { EnergyFlow } from "./energy";
+import { Faults } from "./faults";
 import { measured, percent, quantity, words } from "./format";
+import { Heat } from "./heat";
+import { TorqueSpeed } from "./torque";
+import { Units } from "./units";
 
 const grades: Record<string, string> = {
   G: "guaranteed data-sheet limits",
@@ -36,14 +41,74 @@ const corner = (c: Check) => {
   return moved.length === 0 ? "typical values" : moved.map(([name, end]) => `${words(name)} ${end}`).join(", ");
 };
 
-export function Proof({ answer, overlay }: { answer: CheckAnswer; overlay: Overlay }) {
+interface PanelProps {
+  file: string;
+  view: DesignView;
+  proof: { job: Job | undefined; answer: CheckAnswer | null };
+  picture: Picture | null;
+  overlay: Overlay;
+  changes: () => Changes;
+}
+
+/** All that is known of how well the design works. */
+export function ProofPanel({ file, view, proof, picture, overlay, changes }: PanelProps) {
+  return (
+    <>
+      <Contents />
+      {proof.job && <Progress job={proof.job} />}
+      {proof.answer?.interrupted ? <p>The proof was stopped.</p> : proof.answer?.checks ? <Proof answer={proof.answer} overlay={overlay} /> : null}
+      <TorqueSpeed file={file} hash={view.input_sha256} changes={changes} />
+      <Faults file={file} hash={view.input_sha256} changes={changes} />
+      <Units file={file} changes={changes} />
+      {picture && (
+        <Section id="heat" title="Heat over the duty cycle">
+          <Heat view={view} picture={picture} />
+        </Section>
+      )}
+      {picture && (
+        <Section id="energy" title="Where the energy goes">
+          <EnergyFlow picture={picture} />
+        </Section>
+      )}
+    </>
+  );
+}
+
+/** The proof is long: one step to each of its sections. */
+function Contents() {
+  const go = (id: string) => {
+    const title = document.getElementById(id);
+    title?.scrollIntoView({ block: "start" });
+    title?.setAttribute("tabindex", "-1");
+    title?.focus({ preventScroll: true });
+  };
+  const all = [
+    ["margins", "Margins"],
+    ["torque", "Torque over speed"],
+    ["faults", "Single faults"],
+    ["units", "Virtual units"],
+    ["heat", "Heat"],
+    ["energy", "Energy"],
+  ];
+  return (
+    <p class="contents">
+      {all.map(([id, name]) => (
+        <button type="button" class="link" onClick={() => go(id)}>
+          {name}
+        </button>
+      ))}
+    </p>
+  );
+}
+
+function Proof({ answer, overlay }: { answer: CheckAnswer; overlay: Overlay }) {
   const [open, setOpen] = useState<string | null>(null);
   const [all, setAll] = useState(false);
   const every = grouped(answer.checks);
   const failing = every.filter((r) => !r.check.passes).length;
   const rows = all ? every : every.slice(0, Math.max(kTightest, failing));
   return (
-    <>
+    <Section id="margins" title="Margins">
       {answer.undecided.length > 0 && (
         <div class="problems">
           <p>The proof could not be finished:</p>
@@ -57,28 +122,7 @@ export function Proof({ answer, overlay }: { answer: CheckAnswer; overlay: Overl
       <Wide label="Margins, tightest first">
         <table class="margins">
           <caption>Margins at the worst corner of each check, tightest first</caption>
-          <thead>
-            <tr>
-              <th scope="col">Check</th>
-              <th scope="col">Verdict</th>
-              <th scope="col" class="n">
-                To spare
-              </th>
-              <th scope="col">
-                <span class="hidden">as a bar</span>
-              </th>
-              <th scope="col" class="n">
-                Worst
-              </th>
-              <th scope="col" class="n">
-                Limit
-              </th>
-              <th scope="col" class="n">
-                Nominal
-              </th>
-              <th scope="col">Grade</th>
-            </tr>
-          </thead>
+          <Head of={["Check", "Verdict", right("To spare"), unseen("as a bar"), right("Worst"), right("Limit"), right("Nominal"), "Grade"]} />
           <tbody>
             {rows.map(({ check: c, subjects }, k) => {
               const id = `${c.id}-${k}`;
@@ -133,7 +177,7 @@ export function Proof({ answer, overlay }: { answer: CheckAnswer; overlay: Overl
           <strong>Not judged yet:</strong> {answer.not_judged.map(words).join(", ")}.
         </p>
       )}
-    </>
+    </Section>
   );
 }
 
@@ -181,58 +225,5 @@ function Details({ check: c, overlay }: { check: Check; overlay: Overlay }) {
         </>
       ))}
     </dl>
-  );
-}
-
-/** Where the energy of the run went: flows from the supply, their width by amount. */
-export function EnergyFlow({ picture }: { picture: Picture }) {
-  const l = picture.ledger_J;
-  const losses = Object.entries(picture.losses).sort((a, b) => b[1] - a[1]);
-  const all = losses.reduce((sum, [, w]) => sum + Math.max(w, 0), 0) || 1;
-  const most = losses.slice(0, 5).filter(([, w]) => w / all > 0.005);
-  const rest = 1 - most.reduce((sum, [, w]) => sum + w / all, 0);
-  const flows = [
-    { name: "load: friction, drag, gravity", J: l.load, kind: "load" },
-    ...(l.stored > 0 ? [{ name: "stored at the end", J: l.stored, kind: "stored" }] : []),
-    ...most.map(([ref, w]) => ({ name: `heat in ${words(ref)}`, J: (l.loss * w) / all, kind: "loss" })),
-    ...(rest > 0.001 ? [{ name: "heat in all other parts", J: l.loss * rest, kind: "loss" }] : []),
-  ].filter((f) => f.J > 0);
-  const total = flows.reduce((sum, f) => sum + f.J, 0) || 1;
-  const W = 640;
-  const gap = 18;
-  const H = 200;
-  const scale = H / total;
-  const height = H + gap * flows.length;
-  let from = (height - H) / 2;
-  let to = 0;
-  return (
-    <figure>
-      <svg class="flow" viewBox={`-4 -8 ${W + 240} ${height + 16}`} role="img" aria-label={`Of ${quantity(l.source, "J")} from the supply, ${flows.map((f) => `${quantity(f.J, "J")} went to ${f.name}`).join(", ")}`}>
-        <rect class="source" x="0" y={(height - H) / 2} width="14" height={H} />
-        <text x="0" y={(height - H) / 2 - 6} class="strong">
-          {quantity(l.source, "J")} from the supply
-        </text>
-        {flows.map((f) => {
-          const h = f.J * scale;
-          const y0 = from + h / 2;
-          const y1 = to + h / 2;
-          from += h;
-          to += h + gap;
-          return (
-            <g class={f.kind}>
-              <path d={`M14 ${y0}C${W / 2} ${y0} ${W / 2} ${y1} ${W - 14} ${y1}`} stroke-width={Math.max(h, 1)} />
-              <rect x={W - 14} y={y1 - Math.max(h, 1) / 2} width="14" height={Math.max(h, 1)} />
-              <text x={W + 8} y={y1 + 4}>
-                {quantity(f.J, "J")} {f.name}
-              </text>
-            </g>
-          );
-        })}
-      </svg>
-      <figcaption>
-        The whole run at typical values. Heat is parted by each part's share in the last whole cycles. {percent(picture.energy_residual)} of the
-        throughput is not accounted for.
-      </figcaption>
-    </figure>
   );
 }

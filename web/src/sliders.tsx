@@ -9,16 +9,26 @@ import { asText, quantity } from "./format";
 export type Moved = Record<string, number>;
 export const idOf = (s: Slider) => `${s.kind}:${s.key}`;
 
-export function changesOf(sliders: Slider[], moved: Moved, parts: Record<string, string>): Changes {
+/** What is tried beside the file: sliders moved, parts swapped by role, figures of the bench by key of the brief. */
+export interface Tried {
+  moved: Moved;
+  swapped: Record<string, string>;
+  taken: Record<string, string>;
+}
+export const kNothingTried: Tried = { moved: {}, swapped: {}, taken: {} };
+export const isTried = (t: Tried) => Object.values(t).some((all) => Object.keys(all).length > 0);
+
+export function changesOf(sliders: Slider[], tried: Tried): Changes {
   const out: Changes = {};
+  if (Object.keys(tried.taken).length) out.set = { ...tried.taken };
   for (const s of sliders) {
-    const value = moved[idOf(s)];
+    const value = tried.moved[idOf(s)];
     if (value === undefined) continue;
     const text = s.whole ? String(Math.round(value)) : asText(value, s.unit);
     if (s.kind === "dead_time") out.dead_time = text;
     else (out[s.kind] ??= {})[s.key] = text;
   }
-  if (Object.keys(parts).length) out.part = parts;
+  if (Object.keys(tried.swapped).length) out.part = tried.swapped;
   return out;
 }
 

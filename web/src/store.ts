@@ -35,6 +35,7 @@ export const jobs = new Value<Job[]>([]);
 /** What a screen reader is told, and what a toast shows. */
 export const notice = new Value<string>("");
 
+/** What was chosen; what is shown is `shade`. */
 export type Scheme = "auto" | "light" | "dark";
 const stored = (() => {
   try {
@@ -44,6 +45,18 @@ const stored = (() => {
   }
 })();
 export const scheme = new Value<Scheme>(stored === "light" || stored === "dark" ? stored : "auto");
+export const shade = new Value<"light" | "dark">("light");
+const wantsDark = window.matchMedia("(prefers-color-scheme: dark)");
+function applyScheme() {
+  const now = scheme.get();
+  shade.set(now === "auto" ? (wantsDark.matches ? "dark" : "light") : now);
+  document.documentElement.dataset.scheme = shade.get();
+}
+applyScheme();
+wantsDark.addEventListener("change", applyScheme);
+// Paper is white.
+window.addEventListener("beforeprint", () => (document.documentElement.dataset.scheme = "light"));
+window.addEventListener("afterprint", applyScheme);
 scheme.subscribe((now) => {
   try {
     localStorage.setItem("scheme", now);
@@ -52,11 +65,6 @@ scheme.subscribe((now) => {
   }
   applyScheme();
 });
-export function applyScheme() {
-  const root = document.documentElement;
-  if (scheme.get() === "auto") root.removeAttribute("data-scheme");
-  else root.setAttribute("data-scheme", scheme.get());
-}
 
 /** #/brief/a/b.toml is view "brief" of file "a/b.toml". */
 export interface Place {
@@ -73,6 +81,12 @@ export const place = new Value<Place>(placeOf(location.hash));
 window.addEventListener("hashchange", () => place.set(placeOf(location.hash)));
 export function goTo(view: string, file = "") {
   location.hash = hrefOf(view, file);
+}
+
+/** Designs of a search lie in the folder beside their brief. */
+export function briefOf(design: string): string {
+  const result = design.match(/^(.*)\.result\/[^/]+$/);
+  return result ? `${result[1]}.toml` : "";
 }
 
 /** Asks for the list of jobs: quickly while one runs, seldom otherwise, not while the page is hidden. */

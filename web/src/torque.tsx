@@ -3,13 +3,13 @@
 //
 // Torque over step rate with the working point, and below it the rotor's greatest lag: where it
 // rises, the motor resonates.
+import { useAnswer } from "./answer";
 import { api, type Changes, type TorqueAnswer } from "./api";
-import { Problems, Progress, Section, Wide } from "./bits";
+import { Head, Problems, Progress, right, Section, Wide } from "./bits";
 import { quantity } from "./format";
-import { useAnswer } from "./units";
 
-export function TorqueSpeed({ file, changes }: { file: string; changes: () => Changes }) {
-  const curve = useAnswer<TorqueAnswer>();
+export function TorqueSpeed({ file, hash, changes }: { file: string; hash: string; changes: () => Changes }) {
+  const curve = useAnswer<TorqueAnswer>(`torque ${hash}`);
   const a = curve.answer;
   return (
     <Section id="torque" title="Torque over speed">
@@ -27,12 +27,12 @@ export function TorqueSpeed({ file, changes }: { file: string; changes: () => Ch
 }
 
 const W = 640;
-const [left, right] = [78, 16];
+const [kLeft, kRight] = [78, 16];
 const kLow = 0.25;
 const kHigh = 4;
 
 function Curve({ answer: a }: { answer: TorqueAnswer }) {
-  const X = (rate: number) => left + ((W - left - right) * Math.log(rate / a.rate_steps_s / kLow)) / Math.log(kHigh / kLow);
+  const X = (rate: number) => kLeft + ((W - kLeft - kRight) * Math.log(rate / a.rate_steps_s / kLow)) / Math.log(kHigh / kLow);
   const most = Math.max(...a.points.map((p) => p.torque_Nm ?? 0), a.load_Nm) * 1.1 || 1;
   const lagMost = Math.max(...a.points.map((p) => Math.min(p.lag_step ?? 0, 4)), 1) * 1.1;
   const T = (torque: number) => 190 - (170 * torque) / most;
@@ -45,16 +45,16 @@ function Curve({ answer: a }: { answer: TorqueAnswer }) {
   return (
     <figure>
       <svg class="torquecurve" viewBox={`0 0 ${W} 330`} role="img" aria-label="Torque carried and greatest lag over step rate; the table below has the numbers">
-        <path class="axis" d={`M${left} 15V190H${W - right}M${left} 225V300H${W - right}`} />
+        <path class="axis" d={`M${kLeft} 15V190H${W - kRight}M${kLeft} 225V300H${W - kRight}`} />
         {[0, 0.5, 1].map((m) => (
-          <text x={left - 6} y={T((m * most) / 1.1) + 4} text-anchor="end">
+          <text x={kLeft - 6} y={T((m * most) / 1.1) + 4} text-anchor="end">
             {quantity((m * most) / 1.1, "N m")}
           </text>
         ))}
-        <text x={left - 6} y={L(lagMost / 1.1) + 4} text-anchor="end">
+        <text x={kLeft - 6} y={L(lagMost / 1.1) + 4} text-anchor="end">
           {quantity(lagMost / 1.1, "steps")}
         </text>
-        <text x={left - 6} y={304} text-anchor="end">
+        <text x={kLeft - 6} y={304} text-anchor="end">
           lag 0
         </text>
         {[0.25, 0.5, 1, 2, 4].map((m) => (
@@ -84,22 +84,7 @@ function Curve({ answer: a }: { answer: TorqueAnswer }) {
         <summary>As numbers</summary>
         <Wide label="Torque over rate">
           <table>
-            <thead>
-              <tr>
-                <th scope="col" class="n">
-                  Rate
-                </th>
-                <th scope="col" class="n">
-                  Torque carried
-                </th>
-                <th scope="col" class="n">
-                  Greatest lag
-                </th>
-                <th scope="col" class="n">
-                  Steps lost
-                </th>
-              </tr>
-            </thead>
+            <Head of={[right("Rate"), right("Torque carried"), right("Greatest lag"), right("Steps lost")]} />
             <tbody>
               {a.points.map((p) => (
                 <tr>

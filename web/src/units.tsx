@@ -3,35 +3,11 @@
 //
 // Many virtual units of the design: how many meet the brief, how their margins spread, and any one
 // of them opened.
-import { useEffect, useState } from "preact/hooks";
-import { api, type Changes, type CheckSpread, Refusal, type UnitAnswer, type YieldAnswer } from "./api";
-import { Mark, Problems, Progress, Section, Wide } from "./bits";
+import { useState } from "preact/hooks";
+import { useAnswer } from "./answer";
+import { api, type Changes, type CheckSpread, type UnitAnswer, type YieldAnswer } from "./api";
+import { Head, Mark, Problems, Progress, right, Section, Wide } from "./bits";
 import { measured, percent, significant, words } from "./format";
-import { jobs, pollJobs, useValue } from "./store";
-
-/** Starts a job and has its answer once it is there. */
-export function useAnswer<A>() {
-  const [id, setId] = useState<number | null>(null);
-  const [answer, setAnswer] = useState<A | null>(null);
-  const [refusal, setRefusal] = useState<Refusal | null>(null);
-  const job = useValue(jobs).find((j) => j.id === id);
-  const start = async (asked: Promise<{ id: number }>) => {
-    try {
-      setRefusal(null);
-      setId((await asked).id);
-      await pollJobs();
-    } catch (e) {
-      if (e instanceof Refusal) setRefusal(e);
-    }
-  };
-  useEffect(() => {
-    if (id === null || job?.phase !== "done") return;
-    let stale = false;
-    void api.job<A>(id).then((j) => !stale && setAnswer(j.answer));
-    return () => void (stale = true);
-  }, [id, job?.phase]);
-  return { start, answer, refusal, job: job && job.phase !== "done" ? job : undefined };
-}
 
 const kChoices = [100, 300, 1000, 3000];
 
@@ -93,19 +69,7 @@ function Spread({ answer: a, open }: { answer: YieldAnswer; open: (unit: number)
       <Wide label="Margins over the units">
         <table class="spreads">
           <caption>Margins over the units; the line is the limit, the mark the worst corner of the proof.</caption>
-          <thead>
-            <tr>
-              <th scope="col">Check</th>
-              <th scope="col">Units over margin</th>
-              <th scope="col" class="n">
-                Worst unit
-              </th>
-              <th scope="col" class="n">
-                Worst corner
-              </th>
-              <th scope="col">Driven by</th>
-            </tr>
-          </thead>
+          <Head of={["Check", "Units over margin", right("Worst unit"), right("Worst corner"), "Driven by"]} />
           <tbody>
             {a.checks.map((c) => (
               <tr>

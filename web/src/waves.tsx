@@ -7,7 +7,8 @@ import uPlot from "uplot";
 import { api, type Picture, type Waves } from "./api";
 import { Wide } from "./bits";
 import { quantity } from "./format";
-import { scheme, useValue } from "./store";
+import { axesOf, css, dashOf, kHeight, kTraces } from "./plot";
+import { shade, useValue } from "./store";
 
 interface Group {
   title: string;
@@ -28,13 +29,6 @@ function groupsOf(waves: Waves, outputs: string[]): Group[] {
     { title: "Angle", unit: "rad", series: index(["angle"]) },
   ].filter((g) => g.series.length > 0);
 }
-
-const kTraces = 6;
-const kHeight = 140;
-const dashes = [[], [7, 4], [2, 3], [9, 3, 2, 3], [4, 2], [12, 4]];
-// Beyond six traces the colours come again with other dashes.
-const dashOf = (n: number) => dashes[(n + Math.floor(n / kTraces)) % dashes.length];
-const css = (name: string) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
 
 interface Cursors {
   a: number | null;
@@ -65,7 +59,6 @@ function Plot({ group, waves, corner, cursors, place, zoom, colours }: PlotProps
   useEffect(() => {
     const at = box.current;
     if (!at) return;
-    const axis = { stroke: css("--soft"), grid: { stroke: css("--hair"), width: 1 }, ticks: { stroke: css("--hair"), width: 1 }, font: "11px system-ui, sans-serif" };
     const line = (u: uPlot, t: number | null, name: string) => {
       if (t === null) return;
       const x = Math.round(u.valToPos(t, "x", true));
@@ -90,10 +83,7 @@ function Plot({ group, waves, corner, cursors, place, zoom, colours }: PlotProps
         legend: { show: false },
         cursor: { sync: { key: "desk" }, drag: { x: true, y: false, setScale: false }, points: { size: 5 } },
         scales: { x: { time: false } },
-        axes: [
-          { ...axis, size: 26, gap: 2, values: (_, ticks) => ticks.map((t) => quantity(t, "s", 4)) },
-          { ...axis, size: 76, space: 26, values: (_, ticks) => ticks.map((v) => quantity(v, group.unit)) },
-        ],
+        axes: axesOf(group.unit),
         series: [
           {},
           ...group.series.map((k, n) => ({
@@ -202,7 +192,7 @@ export function WavesPanel({ picture, outputs, corner, onTime }: Props) {
   const [zoomed, setZoomed] = useState<{ from: number; to: number } | null>(null);
   const [detail, setDetail] = useState<{ typical: Waves; corner: Waves | null } | null>(null);
   const [cursors, setCursors] = useState<Cursors>({ a: null, b: null });
-  const colours = useValue(scheme);
+  const colours = useValue(shade);
   const whole = picture.waves;
   const waves = zoomed && detail ? detail.typical : whole;
   const other = zoomed && detail ? detail.corner : (corner?.picture.waves ?? null);
