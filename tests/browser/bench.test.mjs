@@ -9,7 +9,7 @@ import { existsSync, mkdtempSync, readFileSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
-import { kMotor, kProof_ms, openPage, program, root, startBrowser, startDesk, stepCapture, stopAll, takeExample } from "./desk.mjs";
+import { kMotor, kProof_ms, openPage, program, root, startBrowser, startDesk, stopper, stepCapture, stopAll, takeExample } from "./desk.mjs";
 
 let browser, desk, page;
 before(async () => {
@@ -53,7 +53,7 @@ test("faults are tried, stopped, tried again, and filtered by class", async () =
   await page.getByRole("tab", { name: "Proof" }).click();
   const run = page.getByRole("button", { name: "Try every fault" });
   await run.click();
-  await page.locator(".jobs").getByRole("button", { name: "Stop" }).first().click();
+  await stopper(page, "Trying faults").click();
   await run.and(page.locator(":enabled")).waitFor({ timeout: kProof_ms });
   await run.click();
   await page.waitForSelector(".byclass", { timeout: kProof_ms });

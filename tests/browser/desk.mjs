@@ -95,6 +95,9 @@ export async function search(page) {
   await page.waitForSelector("table");
 }
 
+/** The button that stops the work of that name, among all that goes on. */
+export const stopper = (page, what) => page.locator(".jobs").getByRole("button", { name: `Stop: ${what}` });
+
 /** What kMotor's winding answers a step of voltage with, as an instrument with a little noise writes it. */
 export const kMotor = { volts: 5, ohm: 21.5, henry: 12e-3 };
 export function stepCapture({ volts, ohm, henry } = kMotor) {

@@ -26,7 +26,10 @@ def expect(condition, what):
 def ask(port, text, timeout=20, address="127.0.0.1"):
     """Sends bytes as they stand; returns status and body."""
     with socket.create_connection((address, port), timeout=timeout) as s:
-        s.sendall(text if isinstance(text, bytes) else text.encode())
+        try:
+            s.sendall(text if isinstance(text, bytes) else text.encode())
+        except (BrokenPipeError, ConnectionResetError):
+            pass  # refused before all of it was sent; the answer may still be there
         answer = b""
         while True:
             try:

@@ -71,7 +71,7 @@ export function Progress({ job }: { job: Job }) {
         </span>
       </p>
       <progress max={1} value={job.share ?? undefined} aria-label={`${what} ${job.file}`} />
-      <button type="button" onClick={cancel}>
+      <button type="button" onClick={cancel} aria-label={`Stop: ${what}`}>
         Stop
       </button>
     </div>

@@ -2,7 +2,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // Waveforms over a common time: zoom, two cursors with their differences.
-import { useEffect, useMemo, useRef, useState } from "preact/hooks";
+import { useEffect, useLayoutEffect, useMemo, useRef, useState } from "preact/hooks";
 import uPlot from "uplot";
 import { api, type Picture, type Waves } from "./api";
 import { Wide } from "./bits";
@@ -141,7 +141,8 @@ function Plot({ group, waves, corner, cursors, place, zoom, colours }: PlotProps
     };
   }, [names, colours, isDouble]);
 
-  useEffect(() => plot.current?.setData(data()), [waves, corner]);
+  // In the frame that shows the new figures, not the one after.
+  useLayoutEffect(() => plot.current?.setData(data()), [waves, corner]);
   useEffect(() => plot.current?.redraw(false), [cursors.a, cursors.b]);
 
   return (
