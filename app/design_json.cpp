@@ -10,6 +10,7 @@
 #include <nlohmann/json.hpp>
 
 #include "files/json_verdict.h"
+#include "judgement/checks.h"
 
 namespace pb::app {
 namespace {
@@ -78,13 +79,6 @@ Json to_json(const Ranked& r, std::size_t rank) {
 }
 
 }  // namespace
-
-const Check* tightest(const Verdict& verdict) {
-  const Check* out = nullptr;
-  for (const Check& c : verdict.checks)
-    if (!out || c.margin < out->margin) out = &c;
-  return out;
-}
 
 nlohmann::ordered_json to_json(const SearchResult& result, const std::string& currency) {
   Json out{{"designs", Json::array()},   {"nothing_cheaper", result.nothing_cheaper},

@@ -18,7 +18,4 @@ nlohmann::ordered_json to_json(const SearchResult& result, const std::string& cu
 /// ladder, tornado, pareto and why_not_cheaper. `design_file` of a point is left null.
 void add_study(nlohmann::ordered_json& answer, const SearchResult& result, const CostStudy& study);
 
-/// The check with the least margin; nullptr if there is none.
-const Check* tightest(const Verdict& verdict);
-
 }  // namespace pb::app

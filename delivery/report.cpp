@@ -10,6 +10,7 @@
 #include "base/text.h"
 #include "delivery/report_sections.h"
 #include "delivery/values.h"
+#include "judgement/checks.h"
 
 namespace pb::delivery {
 namespace {

@@ -180,13 +180,6 @@ std::vector<CheckGroup> grouped(const Verdict& verdict) {
   return out;
 }
 
-const Check* tightest(const Verdict& verdict) {
-  const auto it =
-      std::min_element(verdict.checks.begin(), verdict.checks.end(),
-                       [](const Check& a, const Check& b) { return a.margin < b.margin; });
-  return it == verdict.checks.end() ? nullptr : &*it;
-}
-
 void open_page(Html& page, const std::string& title, const std::string& kind,
                const std::string& lead) {
   page.markup("<!DOCTYPE html>\n").open("html", "lang=\"en\"").open("head");

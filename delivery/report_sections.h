@@ -24,8 +24,6 @@ struct CheckGroup {
 };
 /// Tightest first; checks a reader could not tell apart but for the subject are one group.
 std::vector<CheckGroup> grouped(const Verdict& verdict);
-/// Null if there are no checks.
-const Check* tightest(const Verdict& verdict);
 
 /// `kind` stands behind the title in the window's, `lead` below it on the page.
 void open_page(

@@ -172,6 +172,18 @@ constexpr std::string_view kContract[] = {"gate_drive_on",
 
 std::span<const CheckRow> check_rows() { return kRows; }
 
+bool is_of_the_design(std::string_view id) { return id == "pins" || id == "cost_target"; }
+
+const Check* tightest(const Verdict& verdict) {
+  const auto rank = [](const Check& c) {
+    return std::pair(c.passes && is_of_the_design(c.id), c.margin);
+  };
+  const auto it =
+      std::min_element(verdict.checks.begin(), verdict.checks.end(),
+                       [&rank](const Check& a, const Check& b) { return rank(a) < rank(b); });
+  return it == verdict.checks.end() ? nullptr : &*it;
+}
+
 std::vector<std::string> ids_not_judged() {
   std::vector<std::string> out;
   for (std::string_view id : kContract)

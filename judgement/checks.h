@@ -51,5 +51,11 @@ inline double most_bipolar_drop_V(const Brief& brief) { return 0.3 * brief.suppl
 std::span<const CheckRow> check_rows();
 /// Ids of the contract without a row: "not judged yet".
 std::vector<std::string> ids_not_judged();
+/// Whether a check is of the design as such, a count or a price: no unit and no corner changes it.
+bool is_of_the_design(std::string_view id);
+/// The check with the least margin, of those that a corner can change unless another fails: that
+/// all of eight pins are used says nothing about how near the driver is to a limit. Null without
+/// checks.
+const Check* tightest(const Verdict& verdict);
 
 }  // namespace pb

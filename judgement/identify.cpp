@@ -8,6 +8,7 @@
 #include <cmath>
 
 #include "base/math.h"
+#include "base/quantity.h"
 #include "base/text.h"
 #include "judgement/fit.h"
 
@@ -260,9 +261,9 @@ Checked<Identified> identify_step(const Capture& c, const Channel& current, cons
   out.kind = "step";
   out.y_name = "current", out.y_unit = "A";
   if (fit.converged && offset)
-    out.notes.push_back("an offset of " + significant(fit.value[kOffset], 3) +
-                        " A that drifts by " + significant(fit.value[kDrift], 3) +
-                        " A/s was fitted along");
+    out.notes.push_back("an offset of " + format_quantity(fit.value[kOffset], dim::current, 3) +
+                        " that drifts by " + format_quantity(fit.value[kDrift], dim::current, 3) +
+                        " a second was fitted along");
   if (out.undecided = fit.converged ? "" : fit.trouble; !out.undecided.empty()) return out;
   keep_curve(out, rows, fit);
   out.parameters = {parameter("winding_resistance", dim::resistance, fit, kResistance),

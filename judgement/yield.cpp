@@ -16,8 +16,6 @@ namespace {
 
 using namespace physics;
 
-/// Checks of the design as such: no unit can fail them by itself.
-constexpr std::string_view kOfTheDesign[] = {"pins", "cost_target"};
 /// What a run at the default tolerances is good to; as in a proof.
 constexpr double kRunAccuracy = 1e-3;
 constexpr std::size_t kReported = 20, kDrivers = 5;
@@ -87,9 +85,7 @@ UnitOutcome judge_unit(const Case& c, const Evidence& nominal, const Point& poin
   out.undecided = trouble_of(e);
   if (!out.undecided.empty()) return out;
   for (const CheckRow& row : check_rows()) {
-    if (std::find(std::begin(kOfTheDesign), std::end(kOfTheDesign), row.id) !=
-        std::end(kOfTheDesign))
-      continue;
+    if (is_of_the_design(row.id)) continue;  // no unit can fail it by itself
     for (const Measured& m : row.measure(c, point, e)) {
       if (!std::isfinite(m.value) || !std::isfinite(m.limit)) {
         out.undecided = std::string(row.id) + " of " + m.subject + " has no number";

@@ -24,6 +24,7 @@
 #include "files/toml_brief.h"
 #include "files/toml_design.h"
 #include "files/toml_template.h"
+#include "judgement/checks.h"
 #include "judgement/cost_study.h"
 #include "judgement/search.h"
 

@@ -25,6 +25,7 @@
 #include "files/toml_brief.h"
 #include "files/toml_design.h"
 #include "files/toml_edit.h"
+#include "judgement/checks.h"
 #include "judgement/proof.h"
 
 namespace pb::app {
@@ -139,18 +140,12 @@ void prove_again(const std::vector<UpdatedDesign>& designs, Session& session, An
     Proof proof;
     const Answer verdict = judge(d.input, session, proof);
     if (session.stop.stop_requested()) return;
-    const auto& checks = proof.verdict.checks;
-    const auto tightest =
-        std::min_element(checks.begin(), checks.end(),
-                         [](const Check& a, const Check& b) { return a.margin < b.margin; });
     Json entry{{"design", d.file}, {"passes", verdict.status == kPasses}};
     std::string margin;
-    if (tightest != checks.end()) {
-      entry["tightest_margin"] = {{"id", tightest->id},
-                                  {"subject", tightest->subject},
-                                  {"margin", json_number(tightest->margin)}};
-      margin = fmt::format(", {} {} {}", format_percent(tightest->margin, 3), tightest->id,
-                           tightest->subject);
+    if (const Check* c = tightest(proof.verdict)) {
+      entry["tightest_margin"] = {
+          {"id", c->id}, {"subject", c->subject}, {"margin", json_number(c->margin)}};
+      margin = fmt::format(", {} {} {}", format_percent(c->margin, 3), c->id, c->subject);
     }
     const char* says = verdict.status == kPasses        ? "passes"
                        : verdict.status == kDoesNotPass ? "does NOT pass"

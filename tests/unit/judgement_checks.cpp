@@ -193,6 +193,22 @@ constexpr Twin kTwins[] = {
     {"winding_peak", "a", 0.15},     {"winding_temperature", "windings", 0.3},
     {"resistor_power", "R2", 0.02},  {"wire", "motor and supply leads, AWG 26", 0.3}};
 
+TEST(Checks, TheTightestIsOneACornerCanChangeUnlessACountFails) {
+  const auto check = [](const char* id, double margin) {
+    Check c;
+    c.id = id, c.margin = margin, c.passes = margin >= 0;
+    return c;
+  };
+  Verdict verdict;
+  EXPECT_EQ(tightest(verdict), nullptr);
+  verdict.checks = {check("pins", 0.0), check("rail_dip", 0.3), check("gate_drive_on", 0.1)};
+  EXPECT_EQ(tightest(verdict)->id, "gate_drive_on");
+  verdict.checks[0] = check("pins", -0.25);
+  EXPECT_EQ(tightest(verdict)->id, "pins");
+  verdict.checks = {check("pins", 0.0)};
+  EXPECT_EQ(tightest(verdict)->id, "pins");
+}
+
 TEST(Checks, TwinsAgreeWhereTheClosedFormHolds) {
   for (const Twin& t : kTwins) {
     bool found = false;

@@ -128,7 +128,9 @@ export interface Chip {
   number: string;
   kind: string;
   landed_cost: number;
+  currency: string;
   passes: boolean;
+  design_file: string | null;
 }
 /** A proven design that no other beats in everything. */
 export interface ParetoPoint {

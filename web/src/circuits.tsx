@@ -4,7 +4,7 @@
 // What a search found: the decision first, then the designs by cost, against chips, and why nothing
 // cheaper passed.
 import { useEffect, useState } from "preact/hooks";
-import { api, downloadOf, type ParetoPoint, type RankedDesign, Refusal, type SearchAnswer } from "./api";
+import { api, type Chip, downloadOf, type ParetoPoint, type RankedDesign, Refusal, type SearchAnswer } from "./api";
 import { Head, Problems, right, Section, unseen, Wide } from "./bits";
 import { money, percent, words } from "./format";
 import { hrefOf, jobs, useValue } from "./store";
@@ -66,14 +66,16 @@ export function CircuitsView({ file }: { file: string }) {
 
 function Decision({ answer, file }: { answer: SearchAnswer; file: string }) {
   const best = answer.designs[0];
+  const bought = answer.chip_wins ? cheapestChip(answer.chips) : undefined;
+  const decided = bought ?? best;
   return (
     <div class="headline">
       <div>
         <h1>
-          {best ? (
+          {decided ? (
             <>
-              {answer.chip_wins || best.has_chip ? "Buy the chip: " : "Build it for "}
-              <span class="figure">{money(best.landed_cost, best.currency)}</span> a board
+              {bought ? "Buy the chip: " : "Build it for "}
+              <span class="figure">{money(decided.landed_cost, decided.currency)}</span> a board
             </>
           ) : answer.impossible ? (
             "No driver can do this"
@@ -82,9 +84,14 @@ function Decision({ answer, file }: { answer: SearchAnswer; file: string }) {
           )}
         </h1>
         <p class="lead">
+          {bought && (
+            <>
+              {bought.kind}: <span class="file">{bought.number}</span>.{" "}
+            </>
+          )}
           {best && (
             <>
-              {titleOf(best)}.{" "}
+              {bought ? `Of single parts: ${titleOf(best)}, ${money(best.landed_cost, best.currency)}.` : `${titleOf(best)}.`}{" "}
               {best.tightest_margin && (
                 <>
                   Tightest: {words(best.tightest_margin.id)} {best.tightest_margin.subject}, {percent(best.tightest_margin.margin)} to spare.{" "}
@@ -101,9 +108,9 @@ function Decision({ answer, file }: { answer: SearchAnswer; file: string }) {
           </p>
         )}
       </div>
-      {best?.design_file && (
+      {decided?.design_file && (
         <div class="actions">
-          <a class="button main" href={hrefOf("design", best.design_file)}>
+          <a class="button main" href={hrefOf("design", decided.design_file)}>
             Open the design
           </a>
         </div>
@@ -113,6 +120,7 @@ function Decision({ answer, file }: { answer: SearchAnswer; file: string }) {
 }
 
 const sentence = (text: string) => text.charAt(0).toUpperCase() + text.slice(1) + (/[.!?]$/.test(text) ? "" : ".");
+const cheapestChip = (chips: Chip[]) => chips.filter((c) => c.passes).sort((a, b) => a.landed_cost - b.landed_cost)[0];
 const titleOf = (d: RankedDesign) => d.wiring || words(d.template);
 
 function Ranked(props: { answer: SearchAnswer; chosen: string[]; toggle: (design: string) => void }) {
@@ -148,10 +156,10 @@ function Ranked(props: { answer: SearchAnswer; chosen: string[]; toggle: (design
           {answer.chips.map((c) => (
             <tr class="chip">
               <th scope="row">
-                {c.number} <span class="tag">chip</span>
+                {c.design_file ? <a href={hrefOf("design", c.design_file)}>{c.number}</a> : c.number} <span class="tag">chip</span>
               </th>
-              <td class="n strong">{money(c.landed_cost)}</td>
-              <td class="n">1</td>
+              <td class="n strong">{money(c.landed_cost, c.currency)}</td>
+              <td class="n">{answer.pareto?.find((p) => p.design_file === c.design_file)?.parts}</td>
               <td>{c.kind}</td>
               <td class="n">{c.passes ? "passes" : "does not pass"}</td>
               <td />
@@ -226,6 +234,7 @@ const spaceNames: [string, string][] = [
 function WhyNot({ answer }: { answer: SearchAnswer }) {
   const rejected = Object.entries(answer.rejected)
     .map(([id, n]) => ({ id, n: Number(n) }))
+    .filter((r) => r.n > 0)
     .sort((a, b) => b.n - a.n);
   const most = Math.max(...rejected.map((r) => Math.log10(1 + r.n)), 1);
   return (
