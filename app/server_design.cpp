@@ -322,7 +322,9 @@ HttpResponse show_picture(Desk& desk, const HttpRequest& request) {
   out["checks"] = nominal_checks(picture);
   out["cost"] = cost_json(picture.input.design);
   out["states"] = states_json(picture);
-  out["waves"] = waves_json(f.waves, range_of("", "", text_of(*body, "points")));
+  WaveRange range = range_of("", "", text_of(*body, "points"));
+  range.losses = body->value("losses", Json(true)) == Json(true);
+  out["waves"] = waves_json(f.waves, range);
   return json_response(out);
 }
 

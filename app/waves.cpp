@@ -110,16 +110,23 @@ Thinned thinned(const T& table, const WaveRange& range) {
 
 Json waves_json(const physics::Waveforms& waves, const WaveRange& range) {
   const std::vector<Row>& rows = waves.rows;
+  const std::size_t losses_from = kFixed.size() + waves.names.size(),
+                    columns = losses_from + (range.losses ? waves.loss_refs.size() : 0);
   const auto time = [&](std::size_t k) { return rows[k][0]; };
-  const auto value = [&](std::size_t k, std::size_t c) { return rows[k][c + 1]; };
-  const std::size_t columns = kFixed.size() + waves.names.size();
+  const auto value = [&](std::size_t k, std::size_t c) {
+    return c < losses_from ? rows[k][c + 1] : waves.losses_W[k][c - losses_from];
+  };
+  const auto column = [&](std::size_t c) -> std::pair<std::string, const char*> {
+    if (c < kFixed.size()) return {kFixed[c].name, kFixed[c].unit};
+    if (c < losses_from) return {waves.names[c - kFixed.size()], "V"};
+    return {"loss " + waves.loss_refs[c - losses_from], "W"};
+  };
   Thinned thin = thinned(Table{rows.size(), columns, time, value}, range);
   Json series = Json::array();
-  for (std::size_t c = 0; c < columns; ++c)
-    series.push_back(
-        Json{{"name", c < kFixed.size() ? kFixed[c].name : waves.names[c - kFixed.size()]},
-             {"unit", c < kFixed.size() ? kFixed[c].unit : "V"},
-             {"y", std::move(thin.y[c])}});
+  for (std::size_t c = 0; c < columns; ++c) {
+    const auto [name, unit] = column(c);
+    series.push_back(Json{{"name", name}, {"unit", unit}, {"y", std::move(thin.y[c])}});
+  }
   return Json{{"from_s", rows.empty() ? 0.0 : rows.front()[0]},
               {"to_s", rows.empty() ? 0.0 : rows.back()[0]},
               {"rows", rows.size()},

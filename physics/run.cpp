@@ -51,14 +51,16 @@ class Observer {
     name_columns();
   }
 
-  void step(double t, const std::vector<double>& x) {
+  void step(double t, const std::vector<double>& x, const std::vector<ElementSums>& sums) {
     // Extremes count from the first state on: the settling before it is the business of the reset
     // window.
     if (t >= from_s) {
       extremes(t, x);
       for (const LegElements& l : legs_) keep(*l.peak, cross(l), t);
     }
-    if (record_ && t >= 0) row(t, x);
+    if (!record_ || t < 0) return;
+    row(t, x);
+    losses(t, sums);
   }
 
   /// The losses so far, at each step; `mean_W` is what each part's temperature rests on.
@@ -99,7 +101,7 @@ class Observer {
 
   /// Everything at rest at x: what a window long after the last change would mean.
   void at_rest(const std::vector<double>& x) {
-    step(from_s, x);
+    step(from_s, x, {});
     for (const auto& [ref, list] : elements_) {
       PartFigures& p = out.parts[ref];
       for (std::size_t e : list) p.loss_W += s_.readings[e].power_W;
@@ -296,6 +298,16 @@ class Observer {
         if (const Role* r = find_role(d_.wiring, p.role);
             r && (r->part_class == "n-mosfet" || r->part_class == "p-mosfet") && n == p.nodes[1])
           add_column(n);
+    const auto in_leg = [&](std::size_t e) {
+      const auto has = [e](const std::vector<std::size_t>& list) {
+        return std::find(list.begin(), list.end(), e) != list.end();
+      };
+      return std::any_of(legs_.begin(), legs_.end(),
+                         [&](const LegElements& l) { return has(l.high) || has(l.low); });
+    };
+    for (const auto& [ref, e] : main_)
+      if (in_leg(e) || is_bridge(s_.names[e]) || std::string_view(s_.names[e].kind) == "diode")
+        out.waves.loss_refs.push_back(ref);
   }
   void add_column(const std::string& node) {
     if (std::find(out.waves.names.begin(), out.waves.names.end(), node) != out.waves.names.end())
@@ -320,6 +332,20 @@ class Observer {
     out.waves.rows.push_back(std::move(r));
   }
 
+  void losses(double t, const std::vector<ElementSums>& sums) {
+    const std::size_t n = out.waves.loss_refs.size();
+    const bool is_first = out.waves.losses_W.empty();
+    std::vector<double> mean_W(n, 0.0);
+    lost_J_.resize(n);
+    for (std::size_t k = 0; k < n; ++k) {
+      const double loss_J = loss_of(elements_.at(out.waves.loss_refs[k]), sums);
+      if (!is_first && t > lost_to_s_) mean_W[k] = (loss_J - lost_J_[k]) / (t - lost_to_s_);
+      lost_J_[k] = loss_J;
+    }
+    lost_to_s_ = t;
+    out.waves.losses_W.push_back(std::move(mean_W));
+  }
+
   const Design& d_;
   System& s_;
   bool record_;
@@ -335,6 +361,8 @@ class Observer {
   double warmed_to_s_ = 0;
   std::map<std::string, double> state_began_J_;
   std::vector<int> columns_;
+  std::vector<double> lost_J_;  // up to the last row
+  double lost_to_s_ = 0;
   int rail_ = 0;
   std::size_t cable_ = kNone, pins_from_ = 0;
 };
@@ -394,7 +422,7 @@ RunFigures watched_run(const Design& d, const std::vector<Spread>& spreads, cons
   transient.start(-plan.settle_s);
   const double ambient_K = value_of(spreads, point, "ambient");
   transient.on_step = [&](double t, const std::vector<double>& x) {
-    watch.step(t, x);
+    watch.step(t, x, transient.sums());
     watch.warm(t, transient.sums(), temperatures, ambient_K);
     if (onlooker) onlooker(system, t, x);
   };

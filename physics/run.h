@@ -47,6 +47,8 @@ struct Waveforms {
   std::vector<std::string> names;  // of the columns after the fixed ones of the contract
   std::vector<std::vector<double>>
       rows;  // t, i_a, i_b, rail, supply, theta, speed, torque, then names
+  std::vector<std::string> loss_refs;  // what carries a winding's current: of legs, bridges, diodes
+  std::vector<std::vector<double>> losses_W;  // of each row: mean over the step that ends there
 };
 
 struct RunFigures {

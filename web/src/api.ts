@@ -484,8 +484,8 @@ export const api = {
   cancelJob: (id: number) => call<{ id: number }>("/api/jobs/cancel", { id }),
   result: (file: string) => call<SearchAnswer>("/api/result" + query({ file })),
   design: (file: string, changes: Changes) => call<DesignView>("/api/design", { file, changes }),
-  picture: (file: string, changes: Changes, points: number) =>
-    call<Picture>("/api/picture", { file, changes, points: String(points) }),
+  picture: (file: string, changes: Changes, points: number, losses = true) =>
+    call<Picture>("/api/picture", { file, changes, points: String(points), losses }),
   waves: (picture: string, from: number, to: number, points: number) =>
     call<Waves>("/api/waves" + query({ picture, from, to, points })),
   alternatives: (file: string, role: string) => call<Alternatives>("/api/alternatives" + query({ file, role })),

@@ -19,11 +19,12 @@ interface Group {
 /** Currents, outputs with the rail, gates, and the rotor's three. */
 function groupsOf(waves: Waves, outputs: string[]): Group[] {
   const index = (names: string[]) => names.map((n) => waves.series.findIndex((s) => s.name === n)).filter((k) => k >= 0);
-  const gates = waves.series.flatMap((s, k) => (k >= 7 && !outputs.includes(s.name) ? [k] : []));
+  const ofUnit = (unit: string) => waves.series.flatMap((s, k) => (k >= 7 && s.unit === unit && !outputs.includes(s.name) ? [k] : []));
   return [
     { title: "Currents", unit: "A", series: index(["winding a", "winding b", "supply"]) },
     { title: "Outputs and rail", unit: "V", series: index(["rail", ...outputs]) },
-    { title: "Gates", unit: "V", series: gates },
+    { title: "Gates", unit: "V", series: ofUnit("V") },
+    { title: "Losses", unit: "W", series: ofUnit("W") },
     { title: "Torque", unit: "N m", series: index(["torque"]) },
     { title: "Speed", unit: "rad/s", series: index(["speed"]) },
     { title: "Angle", unit: "rad", series: index(["angle"]) },
@@ -196,8 +197,13 @@ export function WavesPanel({ picture, outputs, corner, onTime }: Props) {
   const colours = useValue(shade);
   const whole = picture.waves;
   const waves = zoomed && detail ? detail.typical : whole;
+  // While a slider moves losses are not asked for: the last ones stand until it is let go.
+  const lossy = useRef(whole);
+  if (whole.series.some((s) => s.unit === "W")) lossy.current = whole;
   const other = zoomed && detail ? detail.corner : (corner?.picture.waves ?? null);
-  const groups = useMemo(() => groupsOf(whole, outputs), [whole.series.map((s) => s.name).join(), outputs.join()]);
+  const groups = useMemo(() => groupsOf(lossy.current, outputs), [lossy.current.series.map((s) => s.name).join(), outputs.join()]);
+
+  const wavesOf = (g: Group) => (g.series.every((k) => k < waves.series.length) ? waves : lossy.current);
 
   // A zoomed window follows the picture: cut anew from what the server keeps.
   useEffect(() => {
@@ -263,7 +269,7 @@ export function WavesPanel({ picture, outputs, corner, onTime }: Props) {
         </p>
       )}
       {groups.map((g) => (
-        <Plot key={g.title} group={g} waves={waves} corner={other} cursors={cursors} place={place} zoom={zoom} colours={colours} />
+        <Plot key={g.title} group={g} waves={wavesOf(g)} corner={other} cursors={cursors} place={place} zoom={zoom} colours={colours} />
       ))}
       <div class="cursors" role="group" aria-label="Cursors">
         {(["a", "b"] as const).map((which) => (
@@ -281,7 +287,7 @@ export function WavesPanel({ picture, outputs, corner, onTime }: Props) {
           </label>
         ))}
       </div>
-      <Readings waves={waves} groups={groups} cursors={cursors} />
+      <Readings wavesOf={wavesOf} groups={groups} cursors={cursors} />
     </div>
   );
 }
@@ -293,10 +299,9 @@ function cut(w: Waves, from: number, to: number): Waves {
   return { ...w, t: pick(w.t), series: w.series.map((s) => ({ ...s, y: pick(s.y) })) };
 }
 
-function Readings({ waves, groups, cursors }: { waves: Waves; groups: Group[]; cursors: Cursors }) {
+function Readings({ wavesOf, groups, cursors }: { wavesOf: (g: Group) => Waves; groups: Group[]; cursors: Cursors }) {
   const { a, b } = cursors;
   if (a === null && b === null) return <p class="soft">Set a cursor to read values.</p>;
-  const cell = (t: number | null, k: number, unit: string) => (t === null ? "" : quantity(valueAt(waves, k, t), unit));
   return (
     <Wide label="Values at the cursors">
       <table class="readings">
@@ -315,16 +320,18 @@ function Readings({ waves, groups, cursors }: { waves: Waves; groups: Group[]; c
           </tr>
         </thead>
         <tbody>
-          {groups.flatMap((g) =>
-            g.series.map((k) => (
+          {groups.flatMap((g) => {
+            const waves = wavesOf(g);
+            const at = (t: number, k: number) => valueAt(waves, k, t);
+            return g.series.map((k) => (
               <tr>
                 <th scope="row">{waves.series[k].name}</th>
-                <td class="n">{cell(a, k, g.unit)}</td>
-                <td class="n">{cell(b, k, g.unit)}</td>
-                <td class="n">{a !== null && b !== null ? quantity(valueAt(waves, k, b) - valueAt(waves, k, a), g.unit) : ""}</td>
+                <td class="n">{a === null ? "" : quantity(at(a, k), g.unit)}</td>
+                <td class="n">{b === null ? "" : quantity(at(b, k), g.unit)}</td>
+                <td class="n">{a !== null && b !== null ? quantity(at(b, k) - at(a, k), g.unit) : ""}</td>
               </tr>
-            )),
-          )}
+            ));
+          })}
         </tbody>
       </table>
     </Wide>
