@@ -3,6 +3,7 @@
 //
 #include "app/torque_curve.h"
 
+#include <algorithm>
 #include <atomic>
 #include <cmath>
 #include <nlohmann/json.hpp>
@@ -10,13 +11,16 @@
 #include "base/math.h"
 #include "files/json_verdict.h"
 #include "judgement/evidence.h"
+#include "judgement/hand.h"
 
 namespace pb::app {
 namespace {
 
 using Json = nlohmann::ordered_json;
 
-constexpr int kRates = 11;
+// The torque a rate allows takes a dozen runs, the lag at it one: a band is narrower than a curve
+// is bent.
+constexpr int kRates = 41, kTorqueEvery = 4;
 constexpr double kLowest = 0.25, kHighest = 4.0;  // of the brief's rate
 // The engine looks for the torque as a multiple of the load's, up to about five times it: from a
 // quarter of what the motor holds that reaches beyond the most it can give.
@@ -38,13 +42,9 @@ Design at_rate(const Design& design, double rate_steps_s) {
   return d;
 }
 
-struct RatePoint {
-  double rate_steps_s = 0, torque_Nm = kNotGiven, lag_step = kNotGiven, lost = kNotGiven;
-};
-
 /// `heated` has the temperatures to run at.
 RatePoint point_at(const Design& design, double rate_steps_s, double dead_time_s,
-                   const Evidence& heated, const StopToken& stop) {
+                   const Evidence& heated, bool with_torque, const StopToken& stop) {
   RatePoint out{.rate_steps_s = rate_steps_s};
   EvidenceWanted wanted;
   wanted.heat = false, wanted.windows = false, wanted.nominal = &heated;
@@ -57,6 +57,7 @@ RatePoint point_at(const Design& design, double rate_steps_s, double dead_time_s
     out.lag_step = f.lag_max_step;
     out.lost = f.steps_commanded - f.steps_made;
   }
+  if (!with_torque) return out;
   Design probed = own;
   probed.brief.load.torque_Nm = kProbe * standing_torque_Nm(own.brief);
   probed.brief.load.gravity_torque_Nm = 0;
@@ -69,6 +70,34 @@ RatePoint point_at(const Design& design, double rate_steps_s, double dead_time_s
 }
 
 }  // namespace
+
+std::optional<ResonanceBand> resonance_band(const std::vector<RatePoint>& points) {
+  const int n = static_cast<int>(points.size());
+  const auto lag = [&](int k) { return points[static_cast<std::size_t>(k)].lag_step; };
+  const auto rate = [&](int k) { return points[static_cast<std::size_t>(k)].rate_steps_s; };
+  const auto known = [&](int k) {
+    return k >= 0 && k < n && std::isfinite(lag(k)) &&
+           points[static_cast<std::size_t>(k)].lost == 0;
+  };
+  int worst = -1;
+  for (int k = 1; k + 1 < n; ++k)
+    if (known(k - 1) && known(k) && known(k + 1) && lag(k) >= lag(k - 1) && lag(k) >= lag(k + 1) &&
+        (worst < 0 || lag(k) > lag(worst)))
+      worst = k;
+  if (worst < 0) return std::nullopt;
+  const auto valley = [&](int way) {
+    double least = lag(worst);
+    for (int k = worst; known(k) && lag(k) <= lag(worst); k += way) least = std::min(least, lag(k));
+    return least;
+  };
+  const double foot = std::max(valley(-1), valley(1)), half = 0.5 * (foot + lag(worst));
+  constexpr double kStandsOut = 1.1;  // below it is the unevenness of any move
+  if (lag(worst) < kStandsOut * foot) return std::nullopt;
+  int from = worst, to = worst;
+  while (known(from - 1) && lag(from - 1) >= half) --from;
+  while (known(to + 1) && lag(to + 1) >= half) ++to;
+  return ResonanceBand{rate(from), rate(worst), rate(to)};
+}
 
 Answer torque_curve(const DesignInput& input, Session& session) {
   const Design& design = input.design;
@@ -86,7 +115,7 @@ Answer torque_curve(const DesignInput& input, Session& session) {
     const double rate = design.brief.motion.rate_steps_s * kLowest *
                         std::pow(kHighest / kLowest, static_cast<double>(k) / (kRates - 1));
     if (session.stop.stop_requested()) return;
-    points[k] = point_at(design, rate, c.dead_time_s, heated, session.stop);
+    points[k] = point_at(design, rate, c.dead_time_s, heated, k % kTorqueEvery == 0, session.stop);
     session.share(static_cast<double>(++done) / kRates);
   });
   Answer answer;
@@ -101,6 +130,13 @@ Answer torque_curve(const DesignInput& input, Session& session) {
   (*answer.json)["load_Nm"] =
       design.brief.load.torque_Nm + std::abs(design.brief.load.gravity_torque_Nm);
   (*answer.json)["points"] = std::move(list);
+  (*answer.json)["natural_Hz"] =
+      json_number(checks::Paper(c, physics::typical(c.spreads)).natural_Hz());
+  (*answer.json)["resonance"] = nullptr;
+  if (const auto band = resonance_band(points))
+    (*answer.json)["resonance"] = Json{{"from_steps_s", band->from_steps_s},
+                                       {"worst_steps_s", band->worst_steps_s},
+                                       {"to_steps_s", band->to_steps_s}};
   return answer;
 }
 

@@ -305,9 +305,11 @@ class Observer {
       return std::any_of(legs_.begin(), legs_.end(),
                          [&](const LegElements& l) { return has(l.high) || has(l.low); });
     };
-    for (const auto& [ref, e] : main_)
-      if (in_leg(e) || is_bridge(s_.names[e]) || std::string_view(s_.names[e].kind) == "diode")
-        out.waves.loss_refs.push_back(ref);
+    for (const Place& p : d_.wiring.places)
+      if (const auto at = main_.find(p.ref); at != main_.end())
+        if (const std::size_t e = at->second;
+            in_leg(e) || is_bridge(s_.names[e]) || std::string_view(s_.names[e].kind) == "diode")
+          out.waves.loss_refs.push_back(p.ref);
   }
   void add_column(const std::string& node) {
     if (std::find(out.waves.names.begin(), out.waves.names.end(), node) != out.waves.names.end())

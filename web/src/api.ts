@@ -213,6 +213,8 @@ export interface YieldAnswer {
 export interface TorqueAnswer {
   rate_steps_s: number;
   load_Nm: number;
+  natural_Hz: number | null;
+  resonance: { from_steps_s: number; worst_steps_s: number; to_steps_s: number } | null;
   points: { rate_steps_s: number; torque_Nm: number | null; lag_step: number | null; steps_lost: number | null }[];
   interrupted?: boolean;
   problems?: Problem[];

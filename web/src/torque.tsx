@@ -45,6 +45,14 @@ function Curve({ answer: a }: { answer: TorqueAnswer }) {
   return (
     <figure>
       <svg class="torquecurve" viewBox={`0 0 ${W} 330`} role="img" aria-label="Torque carried and greatest lag over step rate; the table below has the numbers">
+        {a.resonance && (
+          <g class="band">
+            <rect x={X(a.resonance.from_steps_s) - 3} y="15" width={X(a.resonance.to_steps_s) - X(a.resonance.from_steps_s) + 6} height="285" />
+            <text x={X(a.resonance.worst_steps_s)} y="216" text-anchor="middle">
+              resonance
+            </text>
+          </g>
+        )}
         <path class="axis" d={`M${kLeft} 15V190H${W - kRight}M${kLeft} 225V300H${W - kRight}`} />
         {[0, 0.5, 1].map((m) => (
           <text x={kLeft - 6} y={T((m * most) / 1.1) + 4} text-anchor="end">
@@ -78,7 +86,11 @@ function Curve({ answer: a }: { answer: TorqueAnswer }) {
       </svg>
       <figcaption>
         Upper line: torque at the output shaft carried at typical values, started and ramped as the brief does it. Lower line: greatest lag of
-        the rotor with the brief's own load; a step is lost beyond two. Crosses: rates at which the brief's load loses steps.
+        the rotor with the brief's own load; a step is lost beyond two. Crosses: rates at which the brief's load loses steps.{" "}
+        {a.resonance
+          ? `Shaded: resonance, worst at ${quantity(a.resonance.worst_steps_s, "steps/s")}.`
+          : "No resonance stands out in this range."}{" "}
+        {a.natural_Hz !== null && `By hand, small swings about a detent of the field go at ${quantity(a.natural_Hz, "Hz")}.`}
       </figcaption>
       <details>
         <summary>As numbers</summary>
