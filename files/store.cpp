@@ -152,9 +152,30 @@ Part part_at(const SQLite::Statement& s) {
   return p;
 }
 
+/// Rows that begin with a part's number and come in the order of the numbers.
+class RowsByNumber {
+ public:
+  RowsByNumber(SQLite::Database& db, const char* statement) : rows_(db, statement) { step(); }
+
+  /// Calls `take` with each row of the part; numbers must be asked for in rising order.
+  template <class Take>
+  void of(const std::string& number, const Take& take) {
+    while (more_ && number_ < number) step();
+    for (; more_ && number_ == number; step()) take(rows_);
+  }
+
+ private:
+  void step() {
+    more_ = rows_.executeStep();
+    if (more_) number_ = text_at(rows_, 0);
+  }
+  SQLite::Statement rows_;
+  bool more_ = false;
+  std::string number_;
+};
+
 /// Fills in figures and prices. A store may be older than the table of classes.
-void load_details(SQLite::Statement& prices, SQLite::Statement& figures, Part& p,
-                  Problems& problems) {
+void load_details(RowsByNumber& prices, RowsByNumber& figures, Part& p, Problems& problems) {
   const PartClass* c = find_part_class(p.part_class);
   if (!c) {
     problems.push_back({.key = p.number,
@@ -164,23 +185,20 @@ void load_details(SQLite::Statement& prices, SQLite::Statement& figures, Part& p
     return;
   }
   p.figures.assign(c->figures.size(), kNotGiven);
-  prices.reset();
-  prices.bind(1, p.number);
-  while (prices.executeStep())
-    p.price_breaks.push_back({number_at(prices, 0), number_at(prices, 1)});
-  figures.reset();
-  figures.bind(1, p.number);
-  while (figures.executeStep()) {
-    const std::string name = text_at(figures, 0);
+  prices.of(p.number, [&](const SQLite::Statement& row) {
+    p.price_breaks.push_back({number_at(row, 1), number_at(row, 2)});
+  });
+  figures.of(p.number, [&](const SQLite::Statement& row) {
+    const std::string name = text_at(row, 1);
     const int i = figure_index(*c, name);
     if (i >= 0)
-      p.figures[static_cast<std::size_t>(i)] = number_at(figures, 1);
+      p.figures[static_cast<std::size_t>(i)] = number_at(row, 2);
     else
       problems.push_back({.key = p.number,
                           .expected = "a figure of " + p.part_class,
                           .found = pb::quoted(name),  // not std::quoted
                           .message = "import the catalogue again"});
-  }
+  });
 }
 
 /// In the order of the tables, whose pages are then written one after the other.
@@ -277,7 +295,7 @@ Written<std::vector<Part>> PartStore::load(std::string_view part_class) const {
     SQLite::Transaction transaction(open_->db);  // all statements see one state
     SQLite::Statement parts(open_->db, part_class.empty() ? sql::kParts : sql::kPartsOfClass);
     if (!part_class.empty()) parts.bind(1, std::string(part_class));
-    SQLite::Statement prices(open_->db, sql::kPrices), figures(open_->db, sql::kFigures);
+    RowsByNumber prices(open_->db, sql::kPrices), figures(open_->db, sql::kFigures);
     std::vector<Part> out;
     Problems problems;
     while (parts.executeStep()) {

@@ -43,9 +43,11 @@ inline constexpr const char* kParts =
 inline constexpr const char* kPartsOfClass =
     "SELECT number, class, package, stock, lifecycle, currency, minimum, multiple, source, "
     "row_sha256 FROM part WHERE class = ? ORDER BY number";
+// Of every part, read along with the parts: a query a part costs more than the rows of others.
 inline constexpr const char* kPrices =
-    "SELECT quantity, unit_price FROM price WHERE number = ? ORDER BY quantity";
-inline constexpr const char* kFigures = "SELECT name, value FROM figure WHERE number = ?";
+    "SELECT number, quantity, unit_price FROM price ORDER BY number, quantity";
+inline constexpr const char* kFigures =
+    "SELECT number, name, value FROM figure ORDER BY number, name";
 
 // The price that holds at 1,000 pieces: of the last break up to there, else of the first.
 inline constexpr const char* kList = R"(

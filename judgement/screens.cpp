@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <map>
 #include <set>
 #include <vector>
@@ -136,90 +137,6 @@ double island_V(const Brief& b, const Template& t, const std::vector<std::string
 /// point: one point of the box that fails is enough.
 double rail_at_least(const Brief& b) { return 0.8 * b.supply.voltage_V; }
 
-/// A high side that follows its control node: its output cannot rise above it. Id of the check that
-/// fails, empty if none must.
-std::string screen_follower(const RolePlace& at, const Part& part) {
-  const bool mos = part.part_class == "n-mosfet";
-  if (!mos && part.part_class != "npn") return "";
-  const double rail = rail_at_least(at.brief), winding = at.brief.motor.winding_resistance_ohm;
-  for (const Place& p : at.wiring.places) {
-    if (p.role != at.role.name || p.nodes[0] != kRail || !in_a_leg(at.wiring, p.ref)) continue;
-    const double reach = reach_V(at.wiring, p.nodes[1], at.brief.supply.voltage_V,
-                                 at.brief.controller.logic_voltage_V, &p);
-    if (!mos) {
-      if (rail - reach > most_bipolar_drop_V(at.brief)) return "base_drive_on";
-      continue;
-    }
-    // With its guaranteed drive it would be a resistance of rds_max at most, hence its source at:
-    const double source = rail * winding / (winding + figure(part, "rds_max"));
-    if (at.brief.rules.accept == "guaranteed" && reach - source < figure(part, "rds_gate"))
-      return "gate_drive_on";
-  }
-  return "";
-}
-
-/// A P switch at the rail whose gate cannot come near enough to it to let it off.
-std::string screen_stays_on(const RolePlace& at, const Part& part) {
-  if (part.part_class != "p-mosfet") return "";
-  for (const Place& p : at.wiring.places)
-    if (p.role == at.role.name && p.nodes[2] == kRail && in_a_leg(at.wiring, p.ref)) {
-      const double gate = highest_by_resistors_V(at.brief, at.wiring, p.nodes[1]);
-      if (rail_at_least(at.brief) - gate > figure(part, "threshold_min")) return "gate_off";
-    }
-  return "";
-}
-
-/// A switch of a leg that is off has the whole supply across it, whatever else is chosen.
-std::string screen_switch(const RolePlace& at, const Part& part) {
-  const bool mos = is_mosfet(part.part_class);
-  const bool in_leg = every_place(at, [&](const Place& p) { return in_a_leg(at.wiring, p.ref); });
-  // One junction drop of room: a leg's other switch and the source resistance take a little of the
-  // supply.
-  const double across = highest_supply(at.brief) - 1.0;
-  if (in_leg && mos && share(at.brief, 0.9) * figure(part, "vds_max") < across)
-    return "switch_voltage";
-  if (in_leg && !mos && share(at.brief, 0.9) * figure(part, "vce_max") < across)
-    return "switch_voltage";
-  if (!mos || !in_leg || at.brief.rules.accept != "guaranteed") return "";
-  const double needed = figure(part, "rds_gate");
-  for (const Place& p : at.wiring.places) {
-    if (p.role != at.role.name) continue;
-    const std::string &gate = p.nodes[1], &source = p.nodes[2];
-    if (part.part_class == "n-mosfet" && source == kGround &&
-        highest_reach_V(at.brief, at.wiring, gate) < needed)
-      return "gate_drive_on";
-    if (part.part_class == "p-mosfet" && source == kRail && lowest_supply(at.brief) < needed)
-      return "gate_drive_on";
-  }
-  return "";
-}
-
-/// A chip across the rail: its ratings and its least supply against the brief's.
-std::string screen_chip(const RolePlace& at, const Part& part) {
-  const bool on_rail =
-      every_place(at, [](const Place& p) { return p.nodes[0] == kRail && p.nodes[1] == kGround; });
-  if (!on_rail) return "";
-  if (share(at.brief, 0.9) * figure(part, "supply_max") < highest_supply(at.brief) - 1.0)
-    return "switch_voltage";
-  if (figure(part, "supply_min") > lowest_supply(at.brief)) return "gate_drive_on";
-  return "";
-}
-
-std::string screen_across_rail(const RolePlace& at, const Part& part) {
-  const bool across =
-      every_place(at, [](const Place& p) { return touches(p, kRail) && touches(p, kGround); });
-  if (!across) return "";
-  if (is_capacitor(part.part_class) &&
-      share(at.brief, 0.8) * figure(part, "voltage_max") < highest_supply(at.brief) - 1.0)
-    return "capacitor_voltage";
-  if (part.part_class == "zener") {
-    const double knee = figure(part, "vz") * (1.0 - figure(part, "vz_tolerance")) -
-                        figure(part, "zz") * figure(part, "iz_test");
-    if (knee < highest_supply(at.brief)) return "clamp_standoff";
-  }
-  return "";
-}
-
 }  // namespace
 
 double highest_reach_V(const Brief& brief, const Template& t, const std::string& start) {
@@ -249,15 +166,104 @@ double highest_by_resistors_V(const Brief& brief, const Template& t, const std::
   return highest;
 }
 
-std::string screened_by(const RolePlace& at, const Part& part) {
-  const std::string& c = part.part_class;
-  if (is_driver_chip(*find_part_class(c))) return screen_chip(at, part);
-  if (is_mosfet(c) || is_bipolar(c)) {
-    for (const auto screen : {screen_switch, screen_follower, screen_stays_on})
-      if (const std::string id = screen(at, part); !id.empty()) return id;
-    return "";
+RoleScreen::RoleScreen(const RolePlace& at) : brief_(at.brief), part_class_(at.role.part_class) {
+  in_leg_ = every_place(at, [&](const Place& p) { return in_a_leg(at.wiring, p.ref); });
+  on_rail_ =
+      every_place(at, [](const Place& p) { return p.nodes[0] == kRail && p.nodes[1] == kGround; });
+  across_rail_ =
+      every_place(at, [](const Place& p) { return touches(p, kRail) && touches(p, kGround); });
+  high_gate_V_ = low_gate_V_ = std::numeric_limits<double>::infinity();
+  if (!is_mosfet(part_class_) && !is_bipolar(part_class_)) return;
+  for (const Place& p : at.wiring.places) {
+    if (p.role != at.role.name) continue;
+    const std::string &control = p.nodes[1], &source = p.nodes[2];
+    if (p.nodes[0] == kRail && in_a_leg(at.wiring, p.ref))
+      reach_V_.push_back(reach_V(at.wiring, control, brief_.supply.voltage_V,
+                                 brief_.controller.logic_voltage_V, &p));
+    if (part_class_ == "n-mosfet" && source == kGround)
+      low_gate_V_ = std::min(low_gate_V_, highest_reach_V(brief_, at.wiring, control));
+    if (part_class_ != "p-mosfet" || source != kRail) continue;
+    p_at_rail_ = true;
+    if (in_a_leg(at.wiring, p.ref))
+      high_gate_V_ = std::min(high_gate_V_, highest_by_resistors_V(brief_, at.wiring, control));
   }
-  return screen_across_rail(at, part);
+}
+
+/// A high side that follows its control node: its output cannot rise above it.
+std::string RoleScreen::follower(const Part& part) const {
+  const bool mos = part_class_ == "n-mosfet";
+  if (!mos && part_class_ != "npn") return "";
+  const double rail = rail_at_least(brief_), winding = brief_.motor.winding_resistance_ohm;
+  for (const double reach : reach_V_) {
+    if (!mos) {
+      if (rail - reach > most_bipolar_drop_V(brief_)) return "base_drive_on";
+      continue;
+    }
+    // With its guaranteed drive it would be a resistance of rds_max at most, hence its source at:
+    const double source = rail * winding / (winding + figure(part, "rds_max"));
+    if (brief_.rules.accept == "guaranteed" && reach - source < figure(part, "rds_gate"))
+      return "gate_drive_on";
+  }
+  return "";
+}
+
+/// A P switch at the rail whose gate cannot come near enough to it to let it off.
+std::string RoleScreen::stays_on(const Part& part) const {
+  if (part_class_ == "p-mosfet" &&
+      rail_at_least(brief_) - high_gate_V_ > figure(part, "threshold_min"))
+    return "gate_off";
+  return "";
+}
+
+/// A switch of a leg that is off has the whole supply across it, whatever else is chosen.
+std::string RoleScreen::switch_of_leg(const Part& part) const {
+  if (!in_leg_) return "";
+  const bool mos = is_mosfet(part_class_);
+  // One junction drop of room: a leg's other switch and the source resistance take a little of the
+  // supply.
+  const double across = highest_supply(brief_) - 1.0;
+  if (share(brief_, 0.9) * figure(part, mos ? "vds_max" : "vce_max") < across)
+    return "switch_voltage";
+  if (!mos || brief_.rules.accept != "guaranteed") return "";
+  const double needed = figure(part, "rds_gate");
+  if (low_gate_V_ < needed || (p_at_rail_ && lowest_supply(brief_) < needed))
+    return "gate_drive_on";
+  return "";
+}
+
+/// A chip across the rail: its ratings and its least supply against the brief's.
+std::string RoleScreen::chip(const Part& part) const {
+  if (!on_rail_) return "";
+  if (share(brief_, 0.9) * figure(part, "supply_max") < highest_supply(brief_) - 1.0)
+    return "switch_voltage";
+  if (figure(part, "supply_min") > lowest_supply(brief_)) return "gate_drive_on";
+  return "";
+}
+
+std::string RoleScreen::across_rail(const Part& part) const {
+  if (!across_rail_) return "";
+  if (is_capacitor(part_class_) &&
+      share(brief_, 0.8) * figure(part, "voltage_max") < highest_supply(brief_) - 1.0)
+    return "capacitor_voltage";
+  if (part_class_ == "zener") {
+    const double knee = figure(part, "vz") * (1.0 - figure(part, "vz_tolerance")) -
+                        figure(part, "zz") * figure(part, "iz_test");
+    if (knee < highest_supply(brief_)) return "clamp_standoff";
+  }
+  return "";
+}
+
+std::string RoleScreen::turns_away(const Part& part) const {
+  if (is_driver_chip(*find_part_class(part_class_))) return chip(part);
+  if (!is_mosfet(part_class_) && !is_bipolar(part_class_)) return across_rail(part);
+  for (const auto screen :
+       {&RoleScreen::switch_of_leg, &RoleScreen::follower, &RoleScreen::stays_on})
+    if (std::string id = (this->*screen)(part); !id.empty()) return id;
+  return "";
+}
+
+std::string screened_by(const RolePlace& at, const Part& part) {
+  return RoleScreen(at).turns_away(part);
 }
 
 }  // namespace pb

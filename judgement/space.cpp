@@ -16,11 +16,11 @@ namespace {
 
 constexpr std::string_view kResistor = "resistor";
 
-std::string unfit(const Brief& brief, const Template& t, const Role& r, const Part& p, int places) {
+std::string unfit(const Brief& brief, const RoleScreen& screen, const Part& p, int places) {
   if (p.lifecycle == "obsolete") return "lifecycle";
   if (!cost_faults(brief, {{&p, places}}).empty()) return "no price";
   if (!missing_figures(p).empty()) return "missing figure";
-  return screened_by({brief, t, r}, p);
+  return screen.turns_away(p);
 }
 
 /// Resistor values from the middle, the ends and the quarters of the template's lists, all at the
@@ -80,10 +80,11 @@ RoleChoices choices_of(const Brief& brief, const Template& t, const Role& r,
                 {}};
   double offered = r.optional ? 1 : 0;
   if (r.optional) c.list.push_back({nullptr, 0});
+  const RoleScreen screen({brief, t, r});
   for (const Part& p : parts) {
     if (p.part_class != r.part_class) continue;
     ++offered;
-    if (const std::string why = unfit(brief, t, r, p, c.places); !why.empty())
+    if (const std::string why = unfit(brief, screen, p, c.places); !why.empty())
       s.screened_by[why] += 1;
     else
       c.list.push_back({&p, floor_share(brief, {&p, c.places})});
