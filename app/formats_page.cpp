@@ -61,7 +61,8 @@ windings = "a"          # "a" "b" "ab"
 pins = ["a1h", "a1l", "a2h", "a2l"]
 
 [[drive.state]]
-flow = "+"              # one sign a winding: "+" "-" "0" open (coast) "b" shorted (brake)
+flow = "+"              # one sign a winding: "+" "-" "0" open (coast) "b" shorted (brake);
+                        # "p" "m" as "+" "-" with one of the two switches off, for a chopped drive
 levels = "0011"         # one a pin: "0" "1" "z"
 on = ["Q1", "Q4"]       # switches meant to be on; of a driver chip the inputs meant to be high: "U1.in1"
 
@@ -90,7 +91,8 @@ A brief, a wiring, a part in every role and the settings, in one file that needs
 - `[part.ROLE]`: `number`, `class`; optional `package`, `stock`, `lifecycle`, `currency`, `minimum`,
   `multiple`, `price_breaks` ("1:0.12;100:0.08"), `source`, `row_sha256`.
 - `[part.ROLE.figures]`: data-sheet figures of the class, as quantities.
-- `[settings]`: `sequence` ("one-phase" "two-phase" "half"), `stop` ("brake" "coast"), `dead_time`
+- `[settings]`: `sequence` ("one-phase" "two-phase" "half" "micro"), `stop` ("brake" "coast"),
+  `decay` ("slow" "fast" "diode"; used where the brief's regulation is not "none"), `dead_time`
   (computed from the circuit if not given).
 - `[settings.value]`: ROLE = resistance, for every role of a resistor.
 

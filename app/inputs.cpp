@@ -14,6 +14,7 @@
 #include "files/load.h"
 #include "files/toml_brief.h"
 #include "files/toml_design.h"
+#include "physics/drive_table.h"
 #include "physics/plan.h"
 
 namespace pb::app {
@@ -66,6 +67,21 @@ void add_design_arguments(CLI::App& command, DesignArguments& arguments) {
       ->allow_extra_args(false);
 }
 
+Problems unsupported_settings(const Design& d, const std::string& file) {
+  const Settings& s = d.settings;
+  if (!physics::supports(d.wiring, s.sequence))
+    return {{.file = file,
+             .key = "settings.sequence",
+             .expected = "a sequence the wiring has states for",
+             .found = pb::quoted(s.sequence)}};
+  if (regulated(d.brief) && !physics::supports_decay(d.wiring, s.sequence, s.decay))
+    return {{.file = file,
+             .key = "settings.decay",
+             .expected = "a decay the wiring has states for",
+             .found = pb::quoted(s.decay)}};
+  return {};
+}
+
 Checked<DesignInput> read_design_input(const DesignArguments& arguments) {
   const auto text = load_text(arguments.file);
   if (!text) return std::unexpected(text.error());
@@ -77,11 +93,7 @@ Checked<DesignInput> read_design_input(const DesignArguments& arguments) {
     append(problems, apply_set(*design, set));
     hashed += "\n" + set;
   }
-  if (!physics::supports(design->wiring, design->settings.sequence))
-    problems.push_back({.file = arguments.file,
-                        .key = "settings.sequence",
-                        .expected = "a sequence the wiring has states for",
-                        .found = pb::quoted(design->settings.sequence)});
+  append(problems, unsupported_settings(*design, arguments.file));
   if (!problems.empty()) return std::unexpected(std::move(problems));
   return DesignInput{std::move(*design), sha256_hex(hashed)};
 }

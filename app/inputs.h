@@ -29,6 +29,9 @@ struct DesignInput {
 /// Makes one KEY=QTY change of the brief.
 Problems apply_set(Design& design, const std::string& set);
 
+/// Settings that the wiring has no states for: its sequence, or the decay of a regulated drive.
+Problems unsupported_settings(const Design& design, const std::string& file = "");
+
 /// What every verb about one design takes.
 struct DesignArguments {
   std::string file;

@@ -7,6 +7,7 @@
 #include <chrono>
 #include <nlohmann/json.hpp>
 
+#include "app/inputs.h"
 #include "app/parts_input.h"
 #include "base/hash.h"
 #include "base/quantity.h"
@@ -137,10 +138,7 @@ Checked<DesignInput> changed_design(DesignInput input, const Changes& changes) {
                  problems);
   if (!changes.sequence.empty()) d.settings.sequence = changes.sequence;
   if (!changes.stop.empty()) d.settings.stop = changes.stop;
-  if (!physics::supports(d.wiring, d.settings.sequence))
-    problems.push_back({.key = "settings.sequence",
-                        .expected = "a sequence the wiring has states for",
-                        .found = pb::quoted(d.settings.sequence)});
+  append(problems, unsupported_settings(d));
   if (problems.empty()) append(problems, faults_of(d));
   if (!problems.empty()) return std::unexpected(std::move(problems));
   std::string hashed = input.sha256;

@@ -58,7 +58,20 @@ std::string levels(const pb_levels& x) {
 /// What flows, in words: "a forward, b open".
 std::string flow_words(const std::string& flow) {
   const auto word = [](char c) {
-    return c == '+' ? "forward" : c == '-' ? "reverse" : c == 'b' ? "shorted" : "open";
+    switch (c) {
+      case '+':
+        return "forward";
+      case '-':
+        return "reverse";
+      case 'b':
+        return "shorted";
+      case 'p':
+        return "forward through a diode";
+      case 'm':
+        return "reverse through a diode";
+      default:
+        return "open";
+    }
   };
   return fmt::format("a {}, b {}", word(flow[0]), word(flow[1]));
 }
@@ -81,18 +94,55 @@ std::string header(const Design& d, const physics::DriveTable& table) {
                    table.per_step);
 }
 
+/// One entry a state.
+std::string levels_table(const char* name, const std::vector<pb_levels>& list,
+                         const std::vector<std::string>& flows) {
+  std::string out = fmt::format("static const pb_levels {}[] = {{\n", name);
+  for (std::size_t k = 0; k < list.size(); ++k)
+    out += fmt::format("    {}{} /* {} */\n", levels(list[k]), k + 1 < list.size() ? "," : "",
+                       flow_words(flows[k]));
+  return out + "};\n";
+}
+
+std::string ticks_table(const char* name, const std::vector<std::uint16_t>& list) {
+  constexpr std::size_t kPerLine = 12;
+  std::string out = fmt::format("static const uint16_t {}[] = {{", name);
+  for (std::size_t k = 0; k < list.size(); ++k)
+    out += fmt::format("{}{}u", k == 0 ? "\n    " : k % kPerLine == 0 ? ",\n    " : ", ", list[k]);
+  return out + "};\n";
+}
+
+/// The tables of a regulated drive; nothing of others.
+std::string chop_tables(const physics::DriveTable& table) {
+  if (table.c.chop.period == 0) return "";
+  return "\n/* While the windings are left to decay. */\n" +
+         levels_table("relaxed", table.relaxed, table.relaxed_flows) +
+         "\n/* Ticks of a period in which a winding is driven, by state. */\n" +
+         ticks_table("on_a", table.on_a) + ticks_table("on_b", table.on_b);
+}
+
+std::string chop_fields(const physics::DriveTable& table) {
+  const pb_chop& c = table.c.chop;
+  if (c.period == 0) return "";
+  return fmt::format(
+      ",\n    .chop = {{.relaxed = relaxed,\n             .on_a = on_a,\n             .on_b = "
+      "on_b,\n"
+      "             .period = {}u, /* {} */\n             .pins_a = 0x{:04X}u,\n"
+      "             .dead_ticks = {}u,\n             .idle = {}u,\n"
+      "             .hold_256ths = {}u}}",
+      c.period, with_unit(1.0 / (c.period * table.tick_s), "Hz", 4), c.pins_a, c.dead_ticks, c.idle,
+      c.hold_256ths);
+}
+
 std::string source(const Design& d, const physics::DriveTable& table) {
   const auto time = [&](std::uint32_t ticks) { return with_unit(ticks * table.tick_s, "s", 4); };
   std::string out = fmt::format(
       "/*\n{} *\n * See pb_table.h and pb_drive.h.\n */\n"
       "#include \"pb_table.h\"\n\n"
-      "/* {{high, driven}}: bit k is pin k. */\n"
-      "static const pb_levels sequence[] = {{\n",
+      "/* {{high, driven}}: bit k is pin k. */\n",
       kLicence);
-  for (std::size_t k = 0; k < table.sequence.size(); ++k)
-    out += fmt::format("    {}{} /* {} */\n", levels(table.sequence[k]),
-                       k + 1 < table.sequence.size() ? "," : "", flow_words(table.flows[k]));
-  out += "};\n\nstatic const uint8_t order[] = {";
+  out += levels_table("sequence", table.sequence, table.flows) + chop_tables(table) +
+         "\nstatic const uint8_t order[] = {";
   const auto names = pin_constants(d.wiring);
   for (std::size_t k = 0; k < table.order.size(); ++k)
     out += (k == 0 ? "" : ", ") + names[table.order[k]];
@@ -118,12 +168,12 @@ std::string source(const Design& d, const physics::DriveTable& table) {
                    "    .hold_ticks = {}u, /* {} */\n"
                    "    .ramp = {{.first = {}u, /* {} steps/s */\n"
                    "             .cruise = {}u, /* {} steps/s */\n"
-                   "             .divisor = {}u,\n             .fraction_bits = {}}}}};\n",
+                   "             .divisor = {}u,\n             .fraction_bits = {}}}{}}};\n",
                    c.dead_ticks, time(c.dead_ticks), c.wake_ticks, time(c.wake_ticks), c.hold_ticks,
                    c.hold_ticks == 0 ? "for ever" : time(c.hold_ticks), r.first,
                    significant(1.0 / (r.first * unit_s * table.per_step), 5), r.cruise,
                    significant(1.0 / (r.cruise * unit_s * table.per_step), 5), r.divisor,
-                   r.fraction_bits);
+                   r.fraction_bits, chop_fields(table));
 }
 
 }  // namespace

@@ -7,6 +7,8 @@
  */
 #include "pb_drive.h"
 
+enum { PB_ALL = 256 }; /* of the current, in 256ths */
+
 /* Pins that are not at the level that turns their switch off. */
 static uint16_t turned_on(const pb_table* t, pb_levels x) {
   const uint16_t off = (uint16_t)(x.driven & (uint16_t)~(x.high ^ t->off_high));
@@ -32,13 +34,94 @@ static void write_pins(pb_drive* d, pb_levels to, uint16_t mask) {
   }
 }
 
-static void set_timer(pb_drive* d, uint32_t ticks) { d->port.set_timer(d->port.context, ticks); }
+static uint8_t is_chopped(const pb_drive* d) { return (uint8_t)(d->table->chop.period != 0U); }
 
-/* A state that lasts so many ticks; 0: for ever. */
+static uint16_t pins_of(const pb_drive* d, uint8_t winding) {
+  const uint16_t a = d->table->chop.pins_a;
+  return winding == 0U ? a : (uint16_t)~a;
+}
+
+/* Ticks since the winding's own period began. */
+static uint32_t phase_of(const pb_drive* d, uint8_t winding) {
+  const uint32_t period = d->table->chop.period;
+  const uint32_t phase = d->phase + (winding == 0U ? 0U : period / 2U);
+  return phase >= period ? phase - period : phase;
+}
+
+/* Ticks until the winding is driven or left to decay; 0: it stays as it is. */
+static uint32_t next_edge(const pb_drive* d, uint8_t winding) {
+  const uint32_t on = d->on[winding], period = d->table->chop.period;
+  const uint32_t phase = phase_of(d, winding);
+  if (on == 0U || on >= period) return 0;
+  return phase < on ? on - phase : period - phase;
+}
+
+/* Brings a winding's pins to where its period stands. What turns on waits while it is blocked. */
+static void chop(pb_drive* d, uint8_t winding) {
+  const pb_table* t = d->table;
+  const pb_levels to = phase_of(d, winding) < d->on[winding] ? d->target : d->relaxed;
+  const uint16_t mask = pins_of(d, winding);
+  const uint16_t changed =
+      (uint16_t)(((d->now.high ^ to.high) | (d->now.driven ^ to.driven)) & mask);
+  const uint16_t later = (uint16_t)(changed & turned_on(t, to));
+  const uint16_t goes_off = (uint16_t)(changed & (uint16_t)~later & t->has_off);
+  if (later != 0U && goes_off != 0U && d->blocked[winding] < t->chop.dead_ticks)
+    d->blocked[winding] = t->chop.dead_ticks;
+  if (d->blocked[winding] != 0U)
+    write_pins(d, to, (uint16_t)(changed & (uint16_t)~later));
+  else
+    write_pins(d, to, changed);
+}
+
+static uint32_t sooner(uint32_t a, uint32_t b) { return a == 0U || (b != 0U && b < a) ? b : a; }
+
+/* Both windings as they should be now, and the timer to whatever comes next. */
+static void go_on(pb_drive* d) {
+  uint8_t w;
+  d->waiting = d->left;
+  for (w = 0; w < 2U; ++w) {
+    chop(d, w);
+    d->waiting = sooner(d->waiting, sooner(next_edge(d, w), d->blocked[w]));
+  }
+  d->port.set_timer(d->port.context, d->waiting);
+}
+
+static void set_timer(pb_drive* d, uint32_t ticks) {
+  if (is_chopped(d) != 0U) {
+    d->left = ticks;
+    go_on(d);
+  } else {
+    d->port.set_timer(d->port.context, ticks);
+  }
+}
+
+/* From now on these levels while a winding is driven, and those while it decays. A winding whose
+   levels become others waits for the dead time before anything of it is turned on. */
+static void begin_chopped(pb_drive* d, pb_levels driven, pb_levels relaxed, const uint16_t on[2],
+                          uint32_t ticks) {
+  const uint16_t other =
+      (uint16_t)((driven.high ^ d->target.high) | (driven.driven ^ d->target.driven) |
+                 (relaxed.high ^ d->relaxed.high) | (relaxed.driven ^ d->relaxed.driven));
+  uint8_t w;
+  for (w = 0; w < 2U; ++w) {
+    if ((other & pins_of(d, w)) != 0U) d->blocked[w] = d->table->dead_ticks;
+    d->on[w] = on[w];
+  }
+  d->target = driven;
+  d->relaxed = relaxed;
+  set_timer(d, ticks);
+}
+
+/* Levels that last so many ticks; 0: for ever. */
 static void begin_state(pb_drive* d, pb_levels to, uint32_t ticks) {
   const uint32_t dead = d->table->dead_ticks;
   const uint16_t changed = (uint16_t)((d->now.high ^ to.high) | (d->now.driven ^ to.driven));
   const uint16_t later = (uint16_t)(changed & turned_on(d->table, to));
+  if (is_chopped(d) != 0U) {
+    static const uint16_t never[2] = {0, 0};
+    begin_chopped(d, to, to, never, ticks);
+    return;
+  }
   d->pending = 0; /* whatever was still to be turned on */
   if (later == 0U || dead == 0U) {
     write_pins(d, to, changed);
@@ -51,6 +134,24 @@ static void begin_state(pb_drive* d, pb_levels to, uint32_t ticks) {
   /* A state shorter than the dead time is made longer: switches are worth more than speed. */
   d->after = ticks == 0U ? 0U : ticks > dead ? ticks - dead : 1U;
   set_timer(d, dead);
+}
+
+static uint16_t shared(uint16_t on, uint16_t idle, uint16_t share_256ths) {
+  if (on <= idle) return on;
+  return (uint16_t)(idle + (((uint32_t)(on - idle) * share_256ths) >> 8));
+}
+
+/* The sequence's present state, for so many ticks, with so many 256ths of its current. */
+static void begin_present(pb_drive* d, uint32_t ticks, uint16_t share_256ths) {
+  const pb_table* t = d->table;
+  uint16_t on[2];
+  if (is_chopped(d) == 0U) {
+    begin_state(d, t->sequence[d->index], ticks);
+    return;
+  }
+  on[0] = shared(t->chop.on_a[d->index], t->chop.idle, share_256ths);
+  on[1] = shared(t->chop.on_b[d->index], t->chop.idle, share_256ths);
+  begin_chopped(d, t->sequence[d->index], t->chop.relaxed[d->index], on, ticks);
 }
 
 /* The ramp's interval becomes that of the next faster state, if that is not above the running
@@ -99,10 +200,22 @@ static void begin_release(pb_drive* d) {
   begin_state(d, r->levels, is_last ? 0U : r->ticks);
 }
 
+static uint8_t holds_with_less(const pb_drive* d) {
+  return (uint8_t)(is_chopped(d) != 0U && d->table->chop.hold_256ths < PB_ALL);
+}
+
 static void hold(pb_drive* d) {
+  const uint8_t ends = (uint8_t)(d->table->releases != 0U || holds_with_less(d) != 0U);
   d->mode = PB_HOLDING;
-  begin_state(d, d->table->sequence[d->index],
-              d->table->releases == 0U ? 0U : d->table->hold_ticks);
+  begin_present(d, ends != 0U ? d->table->hold_ticks : 0U, PB_ALL);
+}
+
+/* A hold is over: with less current from now on, or none. */
+static void end_hold(pb_drive* d) {
+  if (d->table->releases != 0U)
+    begin_release(d);
+  else
+    begin_present(d, 0, d->table->chop.hold_256ths);
 }
 
 static void begin_ramp(pb_drive* d) {
@@ -116,7 +229,10 @@ static void begin_ramp(pb_drive* d) {
   d->climbed = 0;
   d->fraction = 0;
   d->cruising = (uint8_t)(d->interval <= d->table->ramp.cruise);
-  set_timer(d, next_ticks(d, 1));
+  if (is_chopped(d) != 0U) /* a hold with less current ends */
+    begin_present(d, next_ticks(d, 1), PB_ALL);
+  else
+    set_timer(d, next_ticks(d, 1));
 }
 
 static void next_state(pb_drive* d) {
@@ -132,7 +248,7 @@ static void next_state(pb_drive* d) {
   if (d->remaining == 0U) {
     hold(d);
   } else {
-    begin_state(d, t->sequence[d->index], next_ticks(d, 0));
+    begin_present(d, next_ticks(d, 0), PB_ALL);
   }
 }
 
@@ -156,6 +272,14 @@ void pb_drive_init(pb_drive* d, const pb_table* table, const pb_port* port) {
   d->now.high = 0;
   d->now.driven = 0;
   d->target = table->safe;
+  d->relaxed = table->safe;
+  d->left = 0;
+  d->waiting = 0;
+  d->phase = 0;
+  d->blocked[0] = table->dead_ticks;
+  d->blocked[1] = table->dead_ticks;
+  d->on[0] = 0;
+  d->on[1] = 0;
   begin_state(d, table->safe, 0);
 }
 
@@ -171,7 +295,7 @@ uint8_t pb_drive_move(pb_drive* d, int32_t states) {
     begin_ramp(d);
   } else {
     d->mode = PB_WAKING;
-    begin_state(d, d->table->sequence[d->index], d->table->wake_ticks);
+    begin_present(d, d->table->wake_ticks, PB_ALL);
   }
   return 1;
 }
@@ -181,7 +305,25 @@ void pb_drive_stop(pb_drive* d) {
   if (pb_drive_busy(d) != 0U && d->remaining > least) d->remaining = least;
 }
 
+/* Lets the ticks pass that the timer was set to; 1 if the state is over. */
+static uint8_t let_pass(pb_drive* d) {
+  const uint32_t passed = d->waiting, period = d->table->chop.period;
+  uint8_t w;
+  /* No edge is more than a period away; with none at all, where the period stands is no matter. */
+  d->phase += passed;
+  if (d->phase >= period) d->phase -= period;
+  if (d->phase >= period) d->phase = 0;
+  for (w = 0; w < 2U; ++w) d->blocked[w] -= passed < d->blocked[w] ? passed : d->blocked[w];
+  if (d->left == 0U) return 0;
+  d->left -= passed;
+  return (uint8_t)(d->left == 0U);
+}
+
 void pb_drive_timer(pb_drive* d) {
+  if (is_chopped(d) != 0U && let_pass(d) == 0U) {
+    go_on(d);
+    return;
+  }
   if (d->pending != 0U) {
     d->pending = 0;
     write_pins(d, d->target, 0xFFFFU);
@@ -196,6 +338,8 @@ void pb_drive_timer(pb_drive* d) {
       next_state(d);
       break;
     case PB_HOLDING:
+      end_hold(d);
+      break;
     case PB_RELEASING:
       begin_release(d);
       break;

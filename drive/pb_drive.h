@@ -65,6 +65,27 @@ typedef struct {
   uint32_t ticks;
 } pb_release;
 
+/*
+ * Regulation of the winding current by duty. Within each period of `period` ticks a winding is
+ * driven for its `on` ticks and then left to decay: its pins are at the levels of `sequence`, then
+ * at those of `relaxed`. Winding b's period begins half a period after winding a's, so that the two
+ * do not draw on the supply at once. A program that stops serving the timer leaves a winding at the
+ * whole supply's current: have a watchdog reset the controller then. The timer runs out at every one of these edges: four a period,
+ * and once more after each dead time.
+ */
+typedef struct {
+  const pb_levels* relaxed; /* one a state of the sequence */
+  const uint16_t* on_a;     /* one a state: ticks of a period in which winding a is driven */
+  const uint16_t* on_b;
+  uint16_t period;      /* ticks; 0: not regulated, and nothing else here is read */
+  uint16_t pins_a;      /* bit k: pin k steers winding a; the others steer b */
+  uint16_t dead_ticks;  /* between a winding's levels within a period; 0 where the decay turns no
+                           partner of a driven switch on */
+  uint16_t idle;        /* `on` ticks that make no current: half a period where the decay turns the
+                           supply round, else 0 */
+  uint16_t hold_256ths; /* of the current, once a hold has lasted hold_ticks; 256: all */
+} pb_chop;
+
 typedef struct {
   const pb_levels* sequence; /* the states of one electrical cycle, forward */
   const uint8_t* order;      /* every pin once: the order in which pins are written */
@@ -77,8 +98,9 @@ typedef struct {
   pb_release release[2];
   uint32_t dead_ticks; /* from the pins that turn switches off to those that turn switches on */
   uint32_t wake_ticks; /* from current on to the first step */
-  uint32_t hold_ticks; /* from the last step to the release; 0: held for ever */
+  uint32_t hold_ticks; /* from the last step to the release, or to less current; 0: held for ever */
   pb_ramp ramp;
+  pb_chop chop;
 } pb_table;
 
 typedef enum {
@@ -109,6 +131,13 @@ typedef struct {
   uint8_t backward;   /* 1 while moving backward */
   uint8_t cruising;   /* 1 at the running rate */
   uint8_t pending;    /* 1 during a dead time */
+  /* Regulated drives alone: */
+  pb_levels relaxed;   /* what the pins are at while windings decay; `target` while driven */
+  uint32_t left;       /* ticks until the state ends; 0: never */
+  uint32_t waiting;    /* ticks the timer was set to */
+  uint32_t blocked[2]; /* ticks for which nothing of a winding may be turned on */
+  uint32_t phase;      /* ticks since winding a's period began */
+  uint16_t on[2];      /* ticks of a period in which a winding is driven */
 } pb_drive;
 
 /* Puts the pins into the safe state. Position 0 is the first state of the sequence. */

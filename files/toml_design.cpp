@@ -152,8 +152,9 @@ class DesignReader {
     if (!node) return;
     Fields f(reading_, *node, "settings");
     if (f.find("sequence"))
-      d_.settings.sequence = f.text("sequence", true, "one-phase|two-phase|half");
+      d_.settings.sequence = f.text("sequence", true, "one-phase|two-phase|half|micro");
     if (f.find("stop")) d_.settings.stop = f.text("stop", true, "brake|coast");
+    if (f.find("decay")) d_.settings.decay = f.text("decay", true, "slow|fast|diode");
     d_.settings.dead_time_s = f.quantity("dead_time", dim::time, false, 0, 1);
     if (const Node* values = f.table("value", false)) {
       for (const Entry& e : values->entries) {
@@ -195,9 +196,10 @@ std::string part_text(const std::string& role, const Part& p) {
   return out;
 }
 
-std::string settings_text(const Settings& s) {
+std::string settings_text(const Settings& s, bool chopped) {
   std::string out =
       "\n[settings]\n" + toml_line("sequence", s.sequence) + toml_line("stop", s.stop);
+  if (chopped) out += toml_line("decay", s.decay);
   if (given(s.dead_time_s)) out += toml_line("dead_time", to_exact_text(s.dead_time_s, dim::time));
   out += "\n[settings.value]\n";
   for (const auto& [role, ohm] : s.value)
@@ -238,7 +240,7 @@ std::string to_text(const Design& d) {
   out += files::brief_sections_text(d.brief, "brief");
   out += "\n[wiring]\n" + files::template_tables_text(d.wiring, "wiring");
   for (const auto& [role, part] : d.parts) out += files::part_text(role, part);
-  return out + files::settings_text(d.settings);
+  return out + files::settings_text(d.settings, regulated(d.brief));
 }
 
 }  // namespace pb

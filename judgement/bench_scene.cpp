@@ -80,7 +80,7 @@ Point bench_unit(const Case& c, const BenchOptions& o, int unit) {
 
 Seen see(const Case& c, const Point& p, const Scene& scene, const StopToken& stop) {
   const Plan& plan = scene.request.plan;
-  const bool rests = plan.states.size() == 1 && plan.rotor_locked;
+  const bool rests = plan.stands_still();
   Seen s = once(c, p, scene, rests, stop);
   // Some resting states are hard to find from nothing; time finds them.
   return rests && !s.ended ? once(c, p, scene, false, stop) : s;

@@ -111,7 +111,10 @@ constexpr auto kRows = std::to_array<CheckRow>({
     {"rest_position", "step", kMax, kWave, kPractice, "error after the current is taken away",
      rest_position},
     {"permanent_hold", "degC", kMax, kWave, kSheet,
-     "junctions when the program freezes with the windings on", permanent_hold},
+     "junctions when the program freezes with the windings on; of a regulated drive, standing "
+     "while "
+     "the program goes on chopping",
+     permanent_hold},
     {"resistor_power", "W", kMax, kWave, kSheet, "mean loss of a resistor", resistor_power},
     {"trace", "m", kMax, kWave, "IPC-2221A (2003) 6.2; width asked of the layout",
      "trace width the current needs", trace},

@@ -61,7 +61,7 @@ Rows winding_peak(const Case& c, const Point& p, const Evidence& e) {
 }
 
 Rows winding_temperature(const Case& c, const Point& p, const Evidence& e) {
-  const bool holds = c.design.brief.motion.hold == "on";
+  const bool holds = c.design.brief.motion.hold != "off";
   const double move_K = e.move.runaway ? kRunaway_K : e.move.figures.temperatures.winding_K;
   const double hold_K = !holds           ? 0.0
                         : e.hold.runaway ? kRunaway_K

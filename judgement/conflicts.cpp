@@ -186,7 +186,8 @@ void Conflicts::learn(const Space& s, const Pick& pick, std::size_t setting, con
     const bool holds =
         (there.sequence == here.sequence ||
          (why.same_hold && hold_flow_of(there.sequence) == hold_flow_of(here.sequence))) &&
-        (why.any_stop || there.stop == here.stop) && (why.any_values || there.value == here.value);
+        there.decay == here.decay && (why.any_stop || there.stop == here.stop) &&
+        (why.any_values || there.value == here.value);
     if (why.any_setting || holds) at_[k][why.roles].emplace(key, why.check);
   }
 }

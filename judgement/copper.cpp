@@ -33,7 +33,7 @@ std::vector<NetFlow> flows_of(const Case& c, const Point& p, const RunRequest& r
   Temperatures cold;
   cold.winding_K = value_of(c.spreads, p, "ambient");
   for (const bool rests : {true, false}) {  // what is hard to find at rest, time finds
-    if (rests && !(r.plan.states.size() == 1 && r.plan.rotor_locked)) continue;
+    if (rests && !r.plan.stands_still()) continue;
     NetCurrents probe(c.design, means_of(r.plan));
     const Watch watch = [&](const System& s, double t, const std::vector<double>& x) {
       probe.step(s, t, x);

@@ -217,6 +217,7 @@ std::vector<ScanPoint> scan(const Case& c, const Point& p, const Temperatures& t
 std::string hold_flow_of(const std::string& sequence) {
   const auto flows = flows_of(sequence);
   std::string out;
+  if (sequence == "micro") return flows.front();  // of all, the one with a winding at its peak
   for (const std::string& f : flows)
     if (out.empty() || (f.find('0') == std::string::npos && out.find('0') != std::string::npos))
       out = f;
@@ -252,6 +253,18 @@ RunRequest standing_request(const Case& c, const PowerUp& power, double hold_s, 
   return r;
 }
 
+RunRequest holding_request(const Case& c, double tolerance) {
+  constexpr double kHold_s = 0.01;
+  RunRequest r;
+  sharpen(r, tolerance);
+  const DriveTable table = holding_table(c.design, c.hold_flow, c.dead_time_s);
+  // Means are of the last tenth: of a chopped drive whole periods.
+  const double tenth_s = table.tick_s * table.c.chop.period;
+  const double hold_s = tenth_s > 0 ? 10.0 * tenth_s * std::ceil(0.1 * kHold_s / tenth_s) : kHold_s;
+  r.plan = plan_hold(c.design, table, hold_s);
+  return r;
+}
+
 namespace {
 
 struct Windows {
@@ -270,7 +283,16 @@ Windows windows() {
 
 Evidence gather_standing(const Case& c, const Point& point) {
   Evidence e;
-  e.hold = stand_heated(c.design, c.spreads, point, standing_request(c, {}, 0.01, 1.0));
+  const RunRequest hold = standing_request(c, {}, 0.01, 1.0);
+  if (regulated(c.design.brief)) {
+    // The pins frozen: not what the program does. As cold as its surroundings, so that only levels
+    // may be read off it.
+    Temperatures cold;
+    cold.winding_K = value_of(c.spreads, point, "ambient");
+    e.hold.figures = stand(c.design, c.spreads, point, cold, hold);
+  } else {
+    e.hold = stand_heated(c.design, c.spreads, point, hold);
+  }
   e.move = e.hold;
   const Temperatures& t = e.hold.figures.temperatures;
   const auto standing = [&](const PowerUp& power) {
@@ -287,7 +309,7 @@ Evidence gather_standing(const Case& c, const Point& point) {
 Evidence gather(const Case& c, const Point& point, const EvidenceWanted& w, const StopToken& stop) {
   Evidence e;
   const RunRequest move = move_request(c, c.design, w.tolerance, w.waveforms);
-  const RunRequest hold = standing_request(c, {}, 0.01, w.tolerance);
+  const RunRequest hold = holding_request(c, w.tolerance);
   if (w.heat) {
     Temperatures moving, held;
     if (w.nominal) {

@@ -81,7 +81,10 @@ Evidence gather(const Case& c, const physics::Point& point, const EvidenceWanted
 /// stands still may be read off it. No capacitor has any part in it, nor how the move stops.
 Evidence gather_standing(const Case& c, const physics::Point& point);
 
-/// Standing in the hold state.
+/// Permanent hold as the program does it: regulated where the brief asks for it.
+physics::RunRequest holding_request(const Case& c, double tolerance);
+
+/// Standing in the hold state with the pins frozen there.
 physics::RunRequest standing_request(const Case& c, const physics::PowerUp& power, double hold_s,
                                      double tolerance);
 

@@ -7,6 +7,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "physics/drive_table.h"
+
 namespace pb::checks {
 namespace {
 
@@ -66,7 +68,14 @@ double Paper::winding_A() const {
           volts -= figure(*part, place->nodes[2] == l.output ? "vbe_typ" : "vce_sat_max");
       }
   }
-  return std::max(volts, 0.0) / ohms;
+  return std::max(volts, 0.0) / ohms * mean_share();
+}
+
+double Paper::mean_share() const {
+  const Brief& b = c_.design.brief;
+  if (!regulated(b)) return 1.0;
+  const double duty = peak_duty(b, c_.design.settings.decay);
+  return c_.design.settings.decay == "fast" ? 2.0 * duty - 1.0 : duty;
 }
 
 double Paper::lost_threshold_V(const Place& place) const {
@@ -87,7 +96,7 @@ double Paper::pull_out_Nm() const {
   const double w = rate * 2.0 * pi / b.motor.steps_per_turn,
                x = 2.0 * pi / 4.0 * rate * value("motor.winding_inductance"),
                r = value("motor.winding_resistance"), z2 = r * r + x * x;
-  return k * (4.0 / pi) * supply_V() / std::sqrt(z2) - k * k * w * r / z2;
+  return k * (4.0 / pi) * mean_share() * supply_V() / std::sqrt(z2) - k * k * w * r / z2;
 }
 
 double Paper::load_Nm() const {

@@ -22,8 +22,11 @@ class Paper {
   double supply_V() const { return value("supply.voltage"); }
   double logic_V() const { return value("controller.logic_voltage"); }
 
-  /// (V - drops)/(R + R_on): one winding at rest, through the two switches of the first state. [A]
+  /// (V - drops)/(R + R_on): one winding at rest, through the two switches of the first state;
+  /// times the mean share of the supply that a regulated drive puts across it. [A]
   double winding_A() const;
+  /// D; 2 D - 1 where the decay turns the supply round; 1 without a regulation.
+  double mean_share() const;
   /// Windings that are on at once at the most.
   double windings() const;
   /// n L I^2/2. [J]

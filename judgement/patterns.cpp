@@ -7,6 +7,7 @@
 #include <set>
 
 #include "physics/canonical.h"
+#include "physics/decay.h"
 
 namespace pb {
 namespace {
@@ -132,6 +133,15 @@ std::vector<std::string> passed_patterns(const Design& d, const PinGroup& g) {
   const std::size_t moving = states.size();
   for (std::size_t k = 0; k < moving; ++k)
     pass(d.wiring, g, states[k], states[(k + 1) % moving], out);
+  if (regulated(d.brief)) {  // one winding after the other is driven or decays
+    const auto flows = flows_of(d.settings.sequence);
+    for (std::size_t k = 0; k < flows.size(); ++k) {
+      const std::string relaxed = relaxed_flow(flows[k], d.settings.decay);
+      for (const std::string& flow :
+           {relaxed, std::string{relaxed[0], flows[k][1]}, std::string{flows[k][0], relaxed[1]}})
+        add(flow);
+    }
+  }
   // Stopping and starting again, from and to any state.
   if (d.brief.motion.hold == "off") {
     if (d.settings.stop == "brake") add("bb");

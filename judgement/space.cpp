@@ -7,8 +7,10 @@
 #include <cmath>
 #include <limits>
 #include <set>
+#include <utility>
 
 #include "judgement/screens.h"
+#include "physics/drive_table.h"
 #include "physics/plan.h"
 
 namespace pb {
@@ -23,8 +25,17 @@ std::string unfit(const Brief& brief, const RoleScreen& screen, const Part& p, i
   return screen.turns_away(p);
 }
 
+/// Places in the lists of values, each with every decay.
+std::vector<std::pair<double, std::string>> levels_by_decay(
+    const std::vector<std::string>& decays) {
+  std::vector<std::pair<double, std::string>> out;
+  for (double level : {0.5, 0.0, 1.0, 0.25, 0.75})
+    for (const std::string& decay : decays) out.emplace_back(level, decay);
+  return out;
+}
+
 /// Resistor values from the middle, the ends and the quarters of the template's lists, all at the
-/// same place, for each sequence and stop the brief leaves open.
+/// same place, for each sequence, stop and decay the brief leaves open.
 std::vector<Settings> settings_of(const Brief& brief, const Template& t) {
   std::vector<Settings> out;
   const auto choices = [](const std::string& asked, std::vector<std::string> all) {
@@ -33,21 +44,29 @@ std::vector<Settings> settings_of(const Brief& brief, const Template& t) {
   for (const std::string& sequence :
        choices(brief.motion.sequence, {"two-phase", "one-phase", "half"})) {
     if (!physics::supports(t, sequence)) continue;
+    std::vector<std::string> decays{Settings{}.decay};
+    if (regulated(brief)) {
+      decays = choices(brief.regulation.decay, {"diode", "slow", "fast"});
+      std::erase_if(decays, [&](const std::string& decay) {
+        return !physics::supports_decay(t, sequence, decay);
+      });
+    }
     // Without a braking state both ways to stop let go at once: one of them says it all.
     physics::PlannedState ignored;
     const bool brakes = physics::find_state(t, "bb", ignored);
     for (const std::string& stop :
          choices(brief.motion.stop, brakes ? std::vector<std::string>{"brake", "coast"}
                                            : std::vector<std::string>{"coast"}))
-      for (double level : {0.5, 0.0, 1.0, 0.25, 0.75}) {
+      for (const auto& [level, decay] : levels_by_decay(decays)) {
         Settings s;
-        s.sequence = sequence, s.stop = stop;
+        s.sequence = sequence, s.stop = stop, s.decay = decay;
         for (const Role& r : t.roles)
           if (!r.values.empty())
             s.value[r.name] = r.values[static_cast<std::size_t>(
                 std::lround(level * static_cast<double>(r.values.size() - 1)))];
         if (std::none_of(out.begin(), out.end(), [&](const Settings& o) {
-              return o.sequence == s.sequence && o.stop == s.stop && o.value == s.value;
+              return o.sequence == s.sequence && o.stop == s.stop && o.decay == s.decay &&
+                     o.value == s.value;
             }))
           out.push_back(std::move(s));
       }

@@ -100,6 +100,8 @@ constexpr auto kKeys = std::to_array<BriefKey>({
      PB_NUMBER(motion.ramp_steps_s2)},
     {"motion", "move", dim::steps, kDef, "100 step", 1, 1e8, "", "full steps of one move",
      PB_NUMBER(motion.move_steps)},
+    {"motion", "microsteps", dim::none, kDef, "4", 1, 32, "",
+     "states a full step of the sequence micro", PB_NUMBER(motion.microsteps)},
     {"motion", "rest", dim::time, kDef, "1 s", 0, 1e6, "", "between moves",
      PB_NUMBER(motion.rest_s)},
     {"motion",
@@ -110,7 +112,7 @@ constexpr auto kKeys = std::to_array<BriefKey>({
      0,
      0,
      "on|off|reduced",
-     "current while at rest",
+     "current while at rest; reduced needs a regulation",
      PB_TEXT(motion.hold)},
     {"motion",
      "stop",
@@ -122,6 +124,37 @@ constexpr auto kKeys = std::to_array<BriefKey>({
      "brake|coast|any",
      "what the bridges do when the current is taken away",
      PB_TEXT(motion.stop)},
+
+    {"regulation",
+     "kind",
+     {},
+     kDef,
+     "none",
+     0,
+     0,
+     "none|duty",
+     "how a winding's current is kept below V/R: not at all, or by chopping the supply at a fixed "
+     "duty",
+     PB_TEXT(regulation.kind)},
+    {"regulation", "current", dim::current, kOpt, "", 1e-4, 100, "",
+     "peak of a winding to aim at, at typical supply and a winding of 25 degC; "
+     "motor.rated_current if not given",
+     PB_NUMBER(regulation.current_A)},
+    {"regulation", "frequency", dim::frequency, kDef, "20 kHz", 100, 1e6, "",
+     "of the chopping; just above hearing", PB_NUMBER(regulation.frequency_Hz)},
+    {"regulation",
+     "decay",
+     {},
+     kDef,
+     "any",
+     0,
+     0,
+     "slow|fast|diode|any",
+     "where the current goes while chopped off: both ends to one rail, back into the supply, or "
+     "through one diode",
+     PB_TEXT(regulation.decay)},
+    {"regulation", "hold_share", dim::none, kDef, "50 %", 0, 1, "",
+     "of the current, held at rest where motion.hold is reduced", PB_NUMBER(regulation.hold_share)},
 
     {"supply", "voltage", dim::voltage, kReq, "", 1, 60, "", "feeds the motor",
      PB_NUMBER(supply.voltage_V)},
@@ -270,6 +303,29 @@ void need_order(Problems& out, const char* key, const char* expected, bool fine,
   if (!fine) out.push_back({.key = key, .expected = expected, .found = significant(found, 6)});
 }
 
+void regulation_contradictions(const Brief& b, Problems& out) {
+  need_order(out, "motion.microsteps", "a whole number", std::fmod(b.motion.microsteps, 1.0) == 0.0,
+             b.motion.microsteps);
+  const auto needs = [&](const char* key, const std::string& found) {
+    out.push_back({.key = key, .expected = "regulation.kind other than none", .found = found});
+  };
+  if (!regulated(b)) {
+    if (b.motion.hold == "reduced") needs("motion.hold", b.motion.hold);
+    if (b.motion.sequence == "micro") needs("motion.sequence", b.motion.sequence);
+    return;
+  }
+  if (!given(regulated_current(b)))
+    out.push_back({.key = "regulation.current",
+                   .expected = "a current to aim at, or motor.rated_current",
+                   .found = "nothing"});
+  // The drive code counts the ticks of a period in 16 bits; with fewer than ten, a duty means
+  // nothing.
+  constexpr double kFewest = 10, kMost = 65535;
+  const double ticks = 1.0 / (b.regulation.frequency_Hz * b.controller.timer_tick_s);
+  need_order(out, "regulation.frequency", "a period of 10 to 65535 controller.timer_tick",
+             ticks >= kFewest && ticks <= kMost, ticks);
+}
+
 }  // namespace
 
 std::span<const BriefKey> brief_keys() { return kKeys; }
@@ -300,6 +356,7 @@ Problems contradictions(const Brief& b) {
     out.push_back({.key = "motion.ramp",
                    .expected = "an acceleration, since start_rate is below rate",
                    .found = "nothing"});
+  regulation_contradictions(b, out);
   // What the drive code can count: a half step of two ticks, an interval of 2^28.
   constexpr double kLongestInterval = 268435456.0;
   const double tick_s = b.controller.timer_tick_s, fastest = 0.25 / tick_s;
@@ -318,6 +375,10 @@ Problems contradictions(const Brief& b) {
 double motor_constant(const MotorBrief& m) {
   if (given(m.back_emf_constant_Vs)) return m.back_emf_constant_Vs;
   return m.holding_torque_Nm / (std::numbers::sqrt2 * m.rated_current_A);
+}
+
+double regulated_current(const Brief& b) {
+  return given(b.regulation.current_A) ? b.regulation.current_A : b.motor.rated_current_A;
 }
 
 double start_rate(const MotionBrief& m) {

@@ -38,9 +38,15 @@ struct LoadBrief {
 struct MotionBrief {
   std::string sequence;  // "one-phase" "two-phase" "half" "micro" "any"
   double rate_steps_s = 0, start_rate_steps_s = kNotGiven, ramp_steps_s2 = kNotGiven;
-  double move_steps = 0, rest_s = 0;
+  double move_steps = 0, rest_s = 0, microsteps = 4;
   std::string hold;  // "on" "off" "reduced"
   std::string stop;  // "brake" "coast" "any"
+};
+/// How the winding current is kept below V/R, where a low-voltage winding is on a higher supply.
+struct RegulationBrief {
+  std::string kind = "none";  // "none" "duty"
+  double current_A = kNotGiven, frequency_Hz = 20e3, hold_share = 0.5;
+  std::string decay = "any";  // "slow" "fast" "diode" "any"
 };
 struct SupplyBrief {
   double voltage_V = 0, tolerance = 0, resistance_ohm = 0, cable_inductance_H = 0;
@@ -75,6 +81,7 @@ struct Brief {
   MotorBrief motor;
   LoadBrief load;
   MotionBrief motion;
+  RegulationBrief regulation;
   SupplyBrief supply;
   ControllerBrief controller;
   AmbientBrief ambient;
@@ -118,6 +125,11 @@ double motor_constant(const MotorBrief& motor);
 /// Teeth of the rotor: electrical cycles a turn. A full step is pi/(2 N_r), so N_r = steps a turn
 /// / 4.
 inline double rotor_teeth(const MotorBrief& motor) { return motor.steps_per_turn / 4.0; }
+/// Whether the drive code chops the supply to keep the winding current down.
+inline bool regulated(const Brief& brief) { return brief.regulation.kind != "none"; }
+/// Peak current of a winding that a regulated drive aims at: as given, else the motor's rated
+/// current. [A]
+double regulated_current(const Brief& brief);
 /// Start rate: as given, else the running rate.
 double start_rate(const MotionBrief& motion);
 

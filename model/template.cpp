@@ -119,8 +119,8 @@ class Inspection {
 
   void state(const DriveGroup& g, const DriveState& s) {
     if (s.flow.size() != g.windings.size()) wrong("drive.state", "one sign a winding", s.flow);
-    if (s.flow.find_first_not_of("+-0b") != std::string::npos)
-      wrong("drive.state", "signs + - 0 b", s.flow);
+    if (s.flow.find_first_not_of("+-0bpm") != std::string::npos)
+      wrong("drive.state", "signs + - 0 b p m", s.flow);
     if (s.levels.size() != g.pins.size() || s.levels.find_first_not_of("01z") != std::string::npos)
       wrong("drive.state." + s.flow, std::to_string(g.pins.size()) + " levels of 0 1 z", s.levels);
     for (const std::string& ref : s.on)

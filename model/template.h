@@ -41,8 +41,9 @@ inline constexpr const char* kRail = "rail";
 inline constexpr const char* kLogic = "logic";
 
 /// A drive state of one or both windings: what flows, the pins' levels, the switches meant to be
-/// on. `flow`: one sign a winding of the group: '+', '-', '0' (open: coast) or 'b' (shorted:
-/// brake).
+/// on. `flow`: one sign a winding of the group: '+', '-', '0' (open: coast), 'b' (shorted: brake),
+/// 'p' or 'm' ('+' or '-' with one of its two switches off: a chopped current goes on through a
+/// diode).
 struct DriveState {
   std::string flow;
   std::string levels;           // one a pin of the group: '0' '1' 'z'

@@ -12,6 +12,19 @@ namespace pb::physics {
 
 double computed_dead_time(const Design& d, const std::vector<Spread>& spreads, const Point& point,
                           const std::string& sequence) {
+  // Chopping hides how long a switch stays on; a winding of more resistance carries the regulated
+  // current without. Of microsteps those are enough in which anything changes its sign.
+  if (regulated(d.brief)) {
+    Design steady = d;
+    steady.brief.regulation.kind = "none";
+    Point weaker = point;
+    for (std::size_t k = 0; k < spreads.size(); ++k)
+      if (spreads[k].name == "motor.winding_resistance")
+        weaker.value[k] /= std::max(d.brief.motor.winding_resistance_ohm *
+                                        regulated_current(d.brief) / d.brief.supply.voltage_V,
+                                    1e-3);
+    return computed_dead_time(steady, spreads, weaker, sequence == "micro" ? "half" : sequence);
+  }
   const bool any = std::any_of(d.wiring.pins.begin(), d.wiring.pins.end(),
                                [](const Pin& p) { return p.off != '-'; });
   if (!any) return 0.0;

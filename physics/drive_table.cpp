@@ -8,6 +8,8 @@
 #include <limits>
 
 #include "base/check.h"
+#include "base/math.h"
+#include "physics/decay.h"
 #include "physics/plan.h"
 
 namespace pb::physics {
@@ -44,6 +46,33 @@ bool levels_of_flow(const Template& t, const std::string& flow, pb_levels& out) 
   if (!find_state(t, flow, s)) return false;
   out = levels_of(s.levels);
   return true;
+}
+
+char relaxed_sign(char flow, const std::string& decay) {
+  if (flow != '+' && flow != '-') return flow;
+  if (decay == "slow") return 'b';
+  if (decay == "fast") return '0';
+  return flow == '+' ? 'p' : 'm';
+}
+
+/// Whether going to the relaxed state, or back, turns on the partner of a switch that goes off.
+bool turns_partner_on(const Template& t, const PlannedState& driven, const PlannedState& relaxed) {
+  const auto any_on = [](const std::vector<std::string>& refs, const PlannedState& s) {
+    return std::any_of(refs.begin(), refs.end(), [&](const std::string& r) {
+      return std::find(s.on.begin(), s.on.end(), r) != s.on.end();
+    });
+  };
+  return std::any_of(t.legs.begin(), t.legs.end(), [&](const Leg& l) {
+    return (any_on(l.high, driven) && any_on(l.low, relaxed)) ||
+           (any_on(l.low, driven) && any_on(l.high, relaxed));
+  });
+}
+
+/// Peak of a winding in a state of the sequence, over its greatest.
+double share_of(const std::string& sequence, std::size_t state, std::size_t states, int winding) {
+  if (sequence != "micro") return 1.0;
+  const double angle = 2.0 * kPi * static_cast<double>(state) / static_cast<double>(states);
+  return std::abs(winding == 0 ? std::cos(angle) : std::sin(angle));
 }
 
 pb_ramp ramp_of(const MotionBrief& m, int per_step, double tick_s) {
@@ -122,13 +151,75 @@ DriveTable table_without_ramp(const Design& d, const std::vector<std::string>& f
   return out;
 }
 
+std::uint16_t short_ticks(double n) {
+  constexpr double kMost = std::numeric_limits<std::uint16_t>::max();
+  return static_cast<std::uint16_t>(std::lround(std::clamp(n, 0.0, kMost)));
+}
+
+/// `share`: of a winding's peak, by state and winding.
+void set_chop(DriveTable& out, const Design& d,
+              const std::function<double(std::size_t, int)>& share) {
+  const Template& t = d.wiring;
+  pb_chop& c = out.c.chop;
+  c.period = short_ticks(1.0 / (d.brief.regulation.frequency_Hz * out.tick_s));
+  PB_CHECK(c.period > 0, d.brief.regulation.frequency_Hz);
+  for (const DriveGroup& g : t.groups)
+    for (const std::string& name : g.pins)
+      if (g.windings == "a")
+        c.pins_a |= static_cast<std::uint16_t>(1u << (find_pin(t, name) - t.pins.data()));
+  const double duty = peak_duty(d.brief, d.settings.decay);
+  // Where the decay turns the supply round, half the time on is no current at all.
+  const double idle = d.settings.decay == "fast" ? 0.5 : 0.0;
+  c.idle = short_ticks(idle * c.period);
+  for (std::size_t k = 0; k < out.flows.size(); ++k) {
+    out.relaxed_flows.push_back(relaxed_flow(out.flows[k], d.settings.decay));
+    pb_levels levels{};
+    PB_CHECK(levels_of_flow(t, out.relaxed_flows[k], levels), out.relaxed_flows[k]);
+    out.relaxed.push_back(levels);
+    for (int w : {0, 1}) {
+      const bool flows = out.flows[k][static_cast<std::size_t>(w)] != '0';
+      const double on = flows ? c.period * mix(idle, duty, share(k, w)) : 0.0;
+      (w == 0 ? out.on_a : out.on_b).push_back(short_ticks(on));
+    }
+    PlannedState driven, relaxed;
+    find_state(t, out.flows[k], driven);
+    find_state(t, out.relaxed_flows[k], relaxed);
+    if (turns_partner_on(t, driven, relaxed)) c.dead_ticks = short_ticks(out.c.dead_ticks);
+  }
+  c.hold_256ths = 256;
+  if (d.brief.motion.hold == "reduced")
+    c.hold_256ths = short_ticks(256.0 * d.brief.regulation.hold_share);
+}
+
 }  // namespace
+
+std::string relaxed_flow(const std::string& flow, const std::string& decay) {
+  return {relaxed_sign(flow[0], decay), relaxed_sign(flow[1], decay)};
+}
 
 pb_table DriveTable::view() const {
   pb_table out = c;
   out.sequence = sequence.data();
   out.order = order.data();
+  out.chop.relaxed = relaxed.data();
+  out.chop.on_a = on_a.data();
+  out.chop.on_b = on_b.data();
   return out;
+}
+
+double peak_duty(const Brief& b, const std::string& decay) {
+  const double share = regulated_current(b) * b.motor.winding_resistance_ohm / b.supply.voltage_V;
+  return std::min(decay == "fast" ? 0.5 * (1.0 + share) : share, 1.0);
+}
+
+bool supports_decay(const Template& t, const std::string& sequence, const std::string& decay) {
+  const auto flows = flows_of(sequence);
+  PlannedState ignored;
+  return std::all_of(t.groups.begin(), t.groups.end(),
+                     [](const DriveGroup& g) { return g.windings.size() == 1; }) &&
+         std::all_of(flows.begin(), flows.end(), [&](const std::string& f) {
+           return find_state(t, relaxed_flow(f, decay), ignored);
+         });
 }
 
 double hold_before_release(const MotionBrief& m) {
@@ -146,13 +237,24 @@ double ramp_start(double n0) {
 }
 
 DriveTable drive_table(const Design& d, const std::string& sequence, double dead_time_s) {
-  const auto flows = flows_of(sequence);
+  const int microsteps = static_cast<int>(d.brief.motion.microsteps);
+  const auto flows = flows_of(sequence, microsteps);
   PB_CHECK(!flows.empty(), sequence);
   DriveTable out = table_without_ramp(d, flows, dead_time_s);
-  out.per_step = sequence == "half" ? 2 : 1;
+  out.per_step = static_cast<int>(flows.size()) / 4;
+  if (regulated(d.brief))
+    set_chop(out, d, [&](std::size_t k, int w) { return share_of(sequence, k, flows.size(), w); });
   out.c.ramp = ramp_of(d.brief.motion, out.per_step, out.tick_s);
   if (d.brief.motion.hold == "off") set_releases(out, d);
   out.c.hold_ticks = ticks(hold_before_release(d.brief.motion), out.tick_s);
+  return out;
+}
+
+DriveTable holding_table(const Design& d, const std::string& flow, double dead_time_s) {
+  DriveTable out = standing_table(d, flow, dead_time_s);
+  if (!regulated(d.brief)) return out;
+  const double share = d.brief.motion.hold == "reduced" ? d.brief.regulation.hold_share : 1.0;
+  set_chop(out, d, [&](std::size_t, int) { return share; });
   return out;
 }
 

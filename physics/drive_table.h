@@ -17,6 +17,9 @@ namespace pb::physics {
 struct DriveTable {
   std::vector<std::string> flows;  // of the sequence
   std::vector<pb_levels> sequence;
+  std::vector<std::string> relaxed_flows;  // chopped drives: while the windings decay
+  std::vector<pb_levels> relaxed;
+  std::vector<std::uint16_t> on_a, on_b;
   std::vector<std::uint8_t> order;
   std::vector<std::string> release_flows;
   pb_table c{};       // its pointers are set by view()
@@ -38,6 +41,19 @@ inline constexpr double kBrake_s = 0.1;
 
 /// The dead time is rounded up to whole ticks. The template must support the sequence.
 DriveTable drive_table(const Design& design, const std::string& sequence, double dead_time_s);
+
+/// Share of a period in which a winding at its peak is driven, so that the mean of the supply's
+/// typical voltage, less what the decay takes back, is I R at 25 degC: I R/V, and (1 + I R/V)/2
+/// where the decay turns the supply round. At most 1. Drops of switches and diodes are left out:
+/// they lower the current. Source: N. Mohan, T. Undeland, W. Robbins, Power Electronics, 3rd ed.
+/// 2003, ch. 7 (mean voltage of an inductor in the steady state is zero).
+double peak_duty(const Brief& brief, const std::string& decay);
+/// Whether the wiring can let each winding of the sequence decay that way by pins of its own.
+bool supports_decay(const Template& t, const std::string& sequence, const std::string& decay);
+
+/// Standing in the sequence's state of greatest current with the program running: regulated where
+/// the brief asks for it, with less current where it says so.
+DriveTable holding_table(const Design& design, const std::string& flow, double dead_time_s);
 
 /// One state that stays: a program that hangs in it.
 DriveTable standing_table(const Design& design, const std::string& flow, double dead_time_s);

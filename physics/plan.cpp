@@ -4,6 +4,8 @@
 #include "physics/plan.h"
 
 #include <algorithm>
+#include <set>
+#include <tuple>
 #include <utility>
 
 #include "base/check.h"
@@ -18,7 +20,7 @@ class Recorder {
  public:
   Recorder(const Design& d, const DriveTable& table) : d_(d), table_(table), view_(table.view()) {
     plan_.tick_s = table.tick_s;
-    plan_.steps_per_state_x2 = 2 / table.per_step;
+    plan_.per_step = table.per_step;
     const pb_port port{&Recorder::write_pin, &Recorder::set_timer, this};
     tick_ = -std::int64_t{view_.wake_ticks};
     plan_.settle_s = static_cast<double>(view_.wake_ticks) * table.tick_s;
@@ -33,22 +35,30 @@ class Recorder {
     while (drive_.mode == PB_WAKING) expire();
     keep_state(table_.flows.front(), 0);
     keep_rate(0);
-    while (timer_ != 0) next();
-    // A hold without a release sets no timer.
+    // A hold without a release sets no timer, but a chopped one goes on for ever.
+    while (timer_ != 0 && (drive_.remaining > 0 || drive_.released < table_.c.releases)) next();
+    const double held_s = table_.tick_s * double(table_.c.hold_ticks);
+    const bool lessens = view_.chop.period != 0 && view_.chop.hold_256ths < 256;
     plan_.end_s = plan_.states.back().t_s +
-                  (table_.c.releases > 0 ? kBrake_s : table_.tick_s * double(table_.c.hold_ticks));
+                  (table_.c.releases > 0 ? kBrake_s : held_s + (lessens ? kBrake_s : 0.0));
+    run_out();
   }
 
   void stand(double hold_s) {
     plan_.moving_states = 1;
     plan_.rotor_locked = true;
+    view_.wake_ticks = 0;  // for ever
     PB_CHECK(pb_drive_move(&drive_, 1) == 1, "a move at rest");
     while (drive_.pending != 0) expire();
     keep_state(table_.flows.front(), 0);
     plan_.end_s = hold_s;
+    run_out();
   }
 
-  Plan finish() { return std::move(plan_); }
+  Plan finish() {
+    if (view_.chop.period != 0) choose_looks();
+    return std::move(plan_);
+  }
 
  private:
   static void write_pin(void* self, std::uint8_t pin, std::uint8_t level) {
@@ -63,6 +73,72 @@ class Recorder {
     PB_CHECK(timer_ != 0, "the drive code waits for nothing");
     tick_ += std::exchange(timer_, 0);
     pb_drive_timer(&drive_);
+    if (view_.chop.period != 0)
+      for (int w : {0, 1}) watch_winding(w);
+  }
+
+  /// What is left of the last dead time, or a chopped drive up to the end of the plan.
+  void run_out() {
+    const auto in_time = [&] { return double(tick_ + timer_) * table_.tick_s < plan_.end_s; };
+    while (timer_ != 0 && (view_.chop.period == 0 || in_time())) expire();
+  }
+
+  /// A stretch of a winding's period in which none of its pins changes.
+  struct Slice {
+    std::int64_t from, to;
+    std::size_t state;  // of the sequence
+    int winding;
+    bool driven;
+  };
+
+  /// What the winding's pins are at: driven, decaying, or neither (within a dead time).
+  enum class At { neither, driven, relaxed };
+  At at(int winding) const {
+    const auto a = view_.chop.pins_a;
+    const auto mask = static_cast<std::uint16_t>(winding == 0 ? a : ~a);
+    const auto is = [&](const pb_levels& x) {
+      return ((drive_.now.high ^ x.high) & mask) == 0 &&
+             ((drive_.now.driven ^ x.driven) & mask) == 0;
+    };
+    const bool in_sequence = drive_.mode == PB_WAKING || drive_.mode == PB_MOVING;
+    if (!in_sequence) return At::neither;
+    if (is(view_.sequence[drive_.index])) return At::driven;
+    return is(view_.chop.relaxed[drive_.index]) ? At::relaxed : At::neither;
+  }
+
+  void watch_winding(int w) {
+    Open& open = open_[w];
+    const At now = at(w);
+    if (now == open.at && drive_.index == open.state) return;
+    if (open.at != At::neither && open.from >= 0)
+      slices_.push_back({open.from, tick_, open.state, w, open.at == At::driven});
+    open = {now, tick_, drive_.index};
+  }
+
+  /// Looks at the ends of the slices: of each state, winding and kind the last that lasts at least
+  /// half as long as the longest of its kind. In shorter ones a gate need not arrive anywhere.
+  void choose_looks() {
+    std::int64_t longest[2] = {0, 0};
+    for (const Slice& s : slices_) longest[s.driven] = std::max(longest[s.driven], s.to - s.from);
+    std::vector<Slice> chosen;
+    std::set<std::tuple<std::size_t, int, bool>> seen;
+    for (auto s = slices_.rbegin(); s != slices_.rend(); ++s)
+      if (2 * (s->to - s->from) >= longest[s->driven] &&
+          seen.insert({s->state, s->winding, s->driven}).second)
+        chosen.push_back(*s);
+    std::stable_sort(chosen.begin(), chosen.end(),
+                     [](const Slice& a, const Slice& b) { return a.to < b.to; });
+    for (const Slice& s : chosen) {
+      PlannedState meant;
+      const auto& flows = s.driven ? table_.flows : table_.relaxed_flows;
+      PB_CHECK(find_state(d_.wiring, flows[s.state], meant), flows[s.state]);
+      Look look{static_cast<double>(s.to) * table_.tick_s, {}, {}};
+      for (const std::string& ref : switches_of(d_.wiring, s.winding)) {
+        const bool on = std::find(meant.on.begin(), meant.on.end(), ref) != meant.on.end();
+        (on ? look.on : look.off).push_back(ref);
+      }
+      plan_.looks.push_back(std::move(look));
+    }
   }
 
   /// One expiry, and the state it begins, if it does.
@@ -95,20 +171,44 @@ class Recorder {
 
   const Design& d_;
   const DriveTable& table_;
-  const pb_table view_;
+  pb_table view_;
   pb_drive drive_{};
   Plan plan_;
   std::int64_t tick_ = 0;
   std::uint32_t timer_ = 0;
+  struct Open {
+    At at = At::neither;
+    std::int64_t from = 0;
+    std::size_t state = 0;
+  };
+  Open open_[2];
+  std::vector<Slice> slices_;
 };
 
 }  // namespace
 
-std::vector<std::string> flows_of(const std::string& sequence) {
+std::vector<std::string> flows_of(const std::string& sequence, int microsteps) {
   if (sequence == "two-phase") return {"++", "-+", "--", "+-"};
   if (sequence == "one-phase") return {"+0", "0+", "-0", "0-"};
   if (sequence == "half") return {"+0", "++", "0+", "-+", "-0", "--", "0-", "+-"};
-  return {};
+  if (sequence != "micro") return {};
+  // Counted in whole states, so that the four places without a current are exactly that.
+  const int quarter = std::max(microsteps, 1), cycle = 4 * quarter;
+  const auto sign = [&](int k) {  // of the cosine of k states
+    const int from_top = std::min(k % cycle, cycle - k % cycle);
+    return from_top < quarter ? '+' : from_top == quarter ? '0' : '-';
+  };
+  std::vector<std::string> out;
+  for (int k = 0; k < cycle; ++k) out.push_back({sign(k), sign(k + 3 * quarter)});
+  return out;
+}
+
+std::vector<std::string> switches_of(const Template& t, int winding) {
+  std::set<std::string> out;
+  for (const DriveGroup& g : t.groups)
+    if (g.windings.find("ab"[winding]) != std::string::npos)
+      for (const DriveState& s : g.states) out.insert(s.on.begin(), s.on.end());
+  return {out.begin(), out.end()};
 }
 
 bool find_state(const Template& t, const std::string& flow, PlannedState& out) {

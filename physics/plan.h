@@ -24,6 +24,13 @@ struct PlannedState {
   std::vector<std::string> on;
 };
 
+/// A moment when switches have settled as far as they will: just before one of them changes. Those
+/// of `on` are meant to be on, those of `off` off; of others it says nothing.
+struct Look {
+  double t_s;
+  std::vector<std::string> on, off;
+};
+
 /// One pin changes; `pin` in the order of the template. Ticks of the controller's timer.
 struct PinWrite {
   std::int64_t tick;
@@ -35,28 +42,35 @@ struct PinWrite {
 struct Plan {
   std::vector<PlannedState> states;
   std::vector<PinWrite> writes;  // in order; those before t = 0 make the safe and the first state
+  std::vector<Look> looks;       // chopped drives, rising; of others the ends of the moving states
   double tick_s = 1;
   double settle_s = 0;  // before t = 0
   double end_s = 0;
-  int steps_per_state_x2 = 2;  // full steps a state, times two: 2, or 1 for half step
-  int moving_states = 0;       // states of the move; the rest are hold and release
+  int per_step = 1;       // states a full step
+  int moving_states = 0;  // states of the move; the rest are hold and release
   int cruise_from = 0,
       cruise_to = 0;  // states between which the running rate is held; equal: never
   bool rotor_locked = false;
+
+  /// Whether nothing moves from the first state on: no rotor, no pin.
+  bool stands_still() const { return states.size() == 1 && rotor_locked && looks.empty(); }
 };
 
-/// Flows of a sequence, in order. Empty if the name is unknown.
-std::vector<std::string> flows_of(const std::string& sequence);
+/// Flows of a sequence, in order. Empty if the name is unknown. Every one that occurs in micro does
+/// with two states a step.
+std::vector<std::string> flows_of(const std::string& sequence, int microsteps = 2);
 /// The state's pin levels and switches, put together from the template's groups; false if a group
 /// lacks it.
 bool find_state(const Template& t, const std::string& flow, PlannedState& out);
+/// What any state of the groups of winding 0 or 1 ever turns on.
+std::vector<std::string> switches_of(const Template& t, int winding);
 /// Whether the template has every state of the sequence.
 bool supports(const Template& t, const std::string& sequence);
 
 /// A move of `steps` full steps, and what the tables say comes after it; watched until the outputs
 /// are released, kBrake_s beyond that, or to the end of the hold where there is no release.
 Plan plan_move(const Design& design, const DriveTable& table, int steps);
-/// Standing in the tables' first state for `hold_s`.
+/// Standing in the tables' first state for `hold_s`; a chopped drive goes on chopping.
 Plan plan_hold(const Design& design, const DriveTable& table, double hold_s);
 /// Makes a plan of standing stand at these levels, which no program need ever write.
 void stand_at(Plan& plan, const std::string& levels);

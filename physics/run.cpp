@@ -114,10 +114,24 @@ class Observer {
   /// End of a drive state: everything has settled as far as it will.
   void settled(const PlannedState& state, const std::vector<double>& x) {
     const std::set<std::string> on(state.on.begin(), state.on.end());
+    settled(on, [](const std::string&) { return true; }, x);
+  }
+
+  /// One winding's switches at the end of a stretch of its period.
+  void settled(const Look& look, const std::vector<double>& x) {
+    const std::set<std::string> on(look.on.begin(), look.on.end()),
+        off(look.off.begin(), look.off.end());
+    settled(on, [&](const std::string& ref) { return on.contains(ref) || off.contains(ref); }, x);
+  }
+
+  template <class IsKnown>
+  void settled(const std::set<std::string>& on, IsKnown is_known, const std::vector<double>& x) {
     for (const auto& leg : d_.wiring.legs)
       for (const auto* side : {&leg.high, &leg.low})
-        for (const std::string& ref : *side) judge(ref, on.contains(ref));
-    for (std::size_t k = 0; k < bridges_.size(); ++k) judge_inputs(k, on, x);
+        for (const std::string& ref : *side)
+          if (is_known(ref)) judge(ref, on.contains(ref));
+    for (std::size_t k = 0; k < bridges_.size(); ++k)
+      if (is_known(s_.circuit().bridges[k].inputs[0])) judge_inputs(k, on, x);
     for (const auto& l : legs_) {
       double& c = out.leg_settled_cross_A[l.output];
       c = std::max(c, cross(l));
@@ -376,7 +390,7 @@ struct Window {
   int from = 0, to = 0;
 };
 Window window_of(const Plan& p) {
-  const int cycle = 4 * 2 / p.steps_per_state_x2, moves = p.moving_states - 1;
+  const int cycle = 4 * p.per_step, moves = p.moving_states - 1;
   const bool cruises = p.cruise_to - p.cruise_from >= cycle;
   const int end = cruises ? p.cruise_to : moves;
   if (end < cycle) return {0, end};
@@ -402,8 +416,10 @@ MeanSpan means_of(const Plan& plan) {
 }
 
 TransientOptions within_reason(TransientOptions o, const Plan& plan) {
-  constexpr long kAtLeast = 20000, kEachState = 1000;
-  if (o.max_steps == 0) o.max_steps = kAtLeast + kEachState * static_cast<long>(plan.states.size());
+  constexpr long kAtLeast = 20000, kEachState = 1000, kEachWrite = 200;
+  if (o.max_steps == 0)
+    o.max_steps = kAtLeast + kEachState * static_cast<long>(plan.states.size()) +
+                  (plan.looks.empty() ? 0 : kEachWrite * static_cast<long>(plan.writes.size()));
   return o;
 }
 
@@ -431,7 +447,7 @@ RunFigures watched_run(const Design& d, const std::vector<Spread>& spreads, cons
   RunFigures& out = watch.out;
   out.theta0_rad = system.circuit().theta0_rad;
   const double step_rad = kPi / (2.0 * system.circuit().rotor.teeth),
-               state_rad = 0.5 * plan.steps_per_state_x2 * step_rad;
+               state_step = 1.0 / plan.per_step;
   const Window window = window_of(plan);
   const int last = plan.moving_states - 1;
   const auto stopped = [&](Outcome o) {
@@ -443,6 +459,7 @@ RunFigures watched_run(const Design& d, const std::vector<Spread>& spreads, cons
       out.trouble = "oscillates by itself: " + std::to_string(transient.accepted) + " steps" + at;
     return o != Outcome::reached_end;
   };
+  auto look = plan.looks.begin();
   bool failed = stopped(transient.run_to(0.0, stop));
   watch.state_begins(transient.sums());
   for (std::size_t k = 0; k < plan.states.size() && !failed; ++k) {
@@ -453,24 +470,27 @@ RunFigures watched_run(const Design& d, const std::vector<Spread>& spreads, cons
       failed = stopped(transient.run_to(mix(plan.states[k].t_s, until, 0.9), stop));
       watch.open_window(transient);
     }
+    for (; !failed && look != plan.looks.end() && look->t_s <= until; ++look) {
+      failed = stopped(transient.run_to(look->t_s, stop));
+      if (!failed) watch.settled(*look, transient.state());
+    }
     if (!failed) failed = stopped(transient.run_to(until, stop));
     if (last == 0) watch.close_window(transient);
     if (failed) break;
     watch.state_over(transient.sums());
     if (static_cast<int>(k) <= last) {
-      watch.settled(plan.states[k], transient.state());
-      watch.lag(transient.state(), out.theta0_rad + static_cast<double>(k) * state_rad);
+      if (plan.looks.empty()) watch.settled(plan.states[k], transient.state());
+      watch.lag(transient.state(), out.theta0_rad + static_cast<double>(k) * state_step * step_rad);
     }
     if (static_cast<int>(k) == last) {
       const double moved = (transient.state()[system.angle_unknown()] - out.theta0_rad) / step_rad;
       out.steps_made = static_cast<int>(std::lround(moved));
-      out.end_error_step = moved - 0.5 * last * plan.steps_per_state_x2;
+      out.end_error_step = moved - last * state_step;
     }
   }
-  out.steps_commanded = last * plan.steps_per_state_x2 / 2;
+  out.steps_commanded = last / plan.per_step;
   out.theta_end_rad = transient.state()[system.angle_unknown()];
-  out.settle_error_step =
-      (out.theta_end_rad - out.theta0_rad) / step_rad - 0.5 * last * plan.steps_per_state_x2;
+  out.settle_error_step = (out.theta_end_rad - out.theta0_rad) / step_rad - last * state_step;
   out.ledger = transient.ledger();
   watch.close(transient.sums());
   out.temperatures = temperatures;
@@ -487,7 +507,7 @@ RunFigures watched_stand(const Design& d, const std::vector<Spread>& spreads, co
                          const Temperatures& temperatures, const RunRequest& request,
                          const Watch& onlooker) {
   const Plan& plan = request.plan;
-  PB_CHECK(plan.states.size() == 1 && plan.rotor_locked, plan.states.size());
+  PB_CHECK(plan.stands_still(), plan.states.size());
   System system(assembled(d, spreads, point, temperatures, request));
   Observer watch(d, system, false);
   watch.out.theta0_rad = watch.out.theta_end_rad = system.circuit().theta0_rad;
