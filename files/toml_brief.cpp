@@ -31,8 +31,9 @@ bool read_key(Fields& section, const BriefKey& key, Brief& brief) {
   const bool required = key.need == Need::required;
   if (key.text) {
     std::string value = section.text(key.name, required, key.choices);
-    if (!value.empty()) key.text(brief) = std::move(value);
-    return !key.text(brief).empty();
+    const bool found = !value.empty();
+    if (found) key.text(brief) = std::move(value);
+    return found;
   }
   const double value = section.quantity(key.name, key.dim, required, key.low, key.high);
   key.number(brief) = value;
