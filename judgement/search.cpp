@@ -45,6 +45,21 @@ struct Trial {
   bool passes() const { return !refuted && undecided.empty(); }
 };
 
+/// Of designs in order of cost, those worth a rank of their own: of another template, switch or
+/// diode than any before. One that differs in a resistor or a capacitor is the same driver, dearer.
+std::vector<std::size_t> distinct(const std::vector<Ranked>& found) {
+  std::set<std::vector<std::string>> seen;
+  std::vector<std::size_t> out;
+  for (std::size_t k = 0; k < found.size(); ++k) {
+    std::vector<std::string> key = {found[k].design.wiring.id};
+    for (const auto& [role, part] : found[k].design.parts)
+      if (part.part_class != "resistor" && !is_capacitor(part.part_class))
+        key.push_back(role + " " + part.number);
+    if (seen.insert(std::move(key)).second) out.push_back(k);
+  }
+  return out;
+}
+
 class Search {
  public:
   Search(const Brief& b, const std::vector<Assumed>& assumed,
@@ -91,8 +106,9 @@ class Search {
   double ceiling() const {
     const bool enough = o_.enough && o_.enough();
     const std::size_t wanted = enough ? 1 : static_cast<std::size_t>(std::max(o_.top, 1));
-    return found_.size() < wanted ? std::numeric_limits<double>::infinity()
-                                  : found_[wanted - 1].cost.total;
+    const std::vector<std::size_t> own = distinct(found_);
+    return own.size() < wanted ? std::numeric_limits<double>::infinity()
+                               : found_[own[wanted - 1]].cost.total;
   }
 
   // --- visiting
@@ -519,13 +535,12 @@ class Search {
     if (left_from_ < winner)
       out_.undecided.push_back("candidates with a floor cost from " + significant(left_from_, 4) +
                                " on were not visited: out of time");
-    if (found_.size() > static_cast<std::size_t>(o_.top)) {
-      const auto from = found_.begin() + o_.top;
-      std::move(from, found_.end(), std::back_inserter(out_.further));
-      found_.erase(from, found_.end());
-    }
     out_.nothing_cheaper = !found_.empty() && out_.undecided.empty();
-    out_.designs = std::move(found_);
+    std::vector<std::size_t> ranked = distinct(found_);
+    ranked.resize(std::min(ranked.size(), static_cast<std::size_t>(std::max(o_.top, 1))));
+    for (std::size_t k = 0; k < found_.size(); ++k)
+      (std::binary_search(ranked.begin(), ranked.end(), k) ? out_.designs : out_.further)
+          .push_back(std::move(found_[k]));
     out_.claim = out_.designs.empty() ? "no driver of single parts was found to pass"
                  : out_.nothing_cheaper
                      ? "of single parts nothing cheaper passes, under these rules, templates, "

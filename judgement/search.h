@@ -27,7 +27,7 @@ struct Planted {
 };
 
 struct SearchOptions {
-  int top = 5;
+  int top = 5;  // designs that differ in template, switch or diode
   ParallelFor parallel = serial();
   StopToken stop;
   /// Wall time is the caller's to watch. Once true, the search ends with what it has.
