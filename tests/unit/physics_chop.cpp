@@ -229,8 +229,9 @@ TEST(PhysicsChop, PartnersNeverShareADeadTime) {
       const bool is_on = w.level != d.wiring.pins[static_cast<std::size_t>(w.pin)].off;
       if (is_on && !on[w.pin]) {
         EXPECT_FALSE(on[partner(w.pin)]) << decay << ' ' << w.tick;
-        if (off_since.contains(partner(w.pin)))
+        if (off_since.contains(partner(w.pin))) {
           EXPECT_GE(w.tick - off_since[partner(w.pin)], dead) << decay << ' ' << w.tick;
+        }
         ++edges;
       }
       if (!is_on && on[w.pin]) off_since[w.pin] = w.tick;
