@@ -74,6 +74,11 @@ Problems unsupported_settings(const Design& d, const std::string& file) {
              .key = "settings.sequence",
              .expected = "a sequence the wiring has states for",
              .found = pb::quoted(s.sequence)}};
+  if (s.sequence == "micro" && !regulated(d.brief))
+    return {{.file = file,
+             .key = "settings.sequence",
+             .expected = "a regulation.kind other than none, for micro",
+             .found = pb::quoted(d.brief.regulation.kind)}};
   if (regulated(d.brief) && !physics::supports_decay(d.wiring, s.sequence, s.decay))
     return {{.file = file,
              .key = "settings.decay",

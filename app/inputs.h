@@ -29,7 +29,8 @@ struct DesignInput {
 /// Makes one KEY=QTY change of the brief.
 Problems apply_set(Design& design, const std::string& set);
 
-/// Settings that the wiring has no states for: its sequence, or the decay of a regulated drive.
+/// Settings that the wiring has no states for, its sequence or the decay of a regulated drive, and
+/// microsteps of a drive that is not regulated.
 Problems unsupported_settings(const Design& design, const std::string& file = "");
 
 /// What every verb about one design takes.

@@ -16,7 +16,7 @@ namespace pb::app {
 
 struct WaveRange {
   double from_s = -HUGE_VAL, to_s = HUGE_VAL;
-  int points = 600;  // stretches; twice as many values a series at most
+  int points = 600;    // stretches; twice as many values a series at most
   bool losses = true;  // of parts, too
 };
 

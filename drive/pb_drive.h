@@ -70,8 +70,8 @@ typedef struct {
  * driven for its `on` ticks and then left to decay: its pins are at the levels of `sequence`, then
  * at those of `relaxed`. Winding b's period begins half a period after winding a's, so that the two
  * do not draw on the supply at once. A program that stops serving the timer leaves a winding at the
- * whole supply's current: have a watchdog reset the controller then. The timer runs out at every one of these edges: four a period,
- * and once more after each dead time.
+ * whole supply's current: have a watchdog reset the controller then. The timer runs out at every
+ * one of these edges: four a period, and once more after each dead time.
  */
 typedef struct {
   const pb_levels* relaxed; /* one a state of the sequence */

@@ -27,14 +27,15 @@ with tempfile.TemporaryDirectory() as name:
     (folder / "floating").write_text(TEXT.replace('source = "a1"', 'source = "a9"', 1))
     (folder / "class").write_text(TEXT.replace('class = "n-mosfet"', 'class = "x-mosfet"', 1))
     (folder / "steps").write_text(TEXT.replace('steps_per_turn = "48 step"', 'steps_per_turn = "0 step"'))
-    (folder / "sequence").write_text(TEXT.replace('sequence = "two-phase"', 'sequence = "micro"'))
+    (folder / "sequence").write_text(TEXT.replace('sequence = "two-phase"', 'sequence = "quarter"'))
+    (folder / "micro").write_text(TEXT.replace('sequence = "two-phase"', 'sequence = "micro"'))
     (folder / "wiring").write_text('format = 1\nwiring = "no-such-wiring"\n')
     before = sorted(p.name for p in folder.iterdir())
     cases = {
         "missing": "no such file", ".": "a folder", "dangling": "not there", "pipe": "not a regular file",
         "binary": "not TOML", "heading": "heading:1:1: not TOML", "letters": "letters:1", "empty": "wiring",
         "deep": "not TOML", "unit": "expected a resistance", "key": "did you mean brief.motor.winding_resistance",
-        "floating": "it floats", "class": "n-mosfet", "steps": "steps_per_turn", "sequence": "one of",
+        "floating": "it floats", "class": "n-mosfet", "steps": "steps_per_turn", "sequence": "one of", "micro": "regulation.kind",
         "wiring": "no-such-wiring",
     }
     for verb in ("simulate", "check"):

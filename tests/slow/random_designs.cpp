@@ -48,6 +48,7 @@ Brief any_brief(const Dice& dice, Brief b) {
     if (dice.chance(name + "?", 0.3))
       x = std::clamp(x * dice.within(name, 0.3, 3.0), k.low, k.high);
   }
+  b.motion.microsteps = std::round(b.motion.microsteps);
   MotorBrief& m = b.motor;
   m.winding_resistance_ohm = dice.within("R", 1.5, 200);
   m.winding_inductance_H = m.winding_resistance_ohm * dice.within("L/R", 2e-4, 1e-2);
