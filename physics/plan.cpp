@@ -199,6 +199,7 @@ std::vector<std::string> flows_of(const std::string& sequence, int microsteps) {
     return from_top < quarter ? '+' : from_top == quarter ? '0' : '-';
   };
   std::vector<std::string> out;
+  out.reserve(static_cast<std::size_t>(cycle));
   for (int k = 0; k < cycle; ++k) out.push_back({sign(k), sign(k + 3 * quarter)});
   return out;
 }
