@@ -13,6 +13,7 @@
 #include "delivery/report_style.h"
 #include "delivery/schematic.h"
 #include "delivery/values.h"
+#include "model/brief.h"
 
 namespace pb::delivery {
 namespace {
@@ -32,10 +33,13 @@ void figure_of(Html& page, const std::string& svg, const std::string& caption) {
 }
 
 std::string corner_text(const Check& check) {
-  std::vector<std::string> pieces;
+  std::map<std::string, std::vector<std::string>> at;  // by end
   for (const auto& [name, where] : check.corner)
-    if (where != "typ") pieces.push_back(words(replace_all(name, ".", " ")) + " " + where);
-  return pieces.empty() ? "typical values" : join(pieces, ", ");
+    if (where != "typ") at[where].push_back(words(replace_all(name, ".", " ")));
+  std::vector<std::string> pieces;
+  pieces.reserve(at.size());
+  for (const auto& [where, names] : at) pieces.push_back(where + " " + join(names, ", "));
+  return pieces.empty() ? "typical values" : join(pieces, "; ");
 }
 
 /// "winding_loss_worst_V" and 2.1 as "winding loss worst 2.1 V": facts carry their unit in the
@@ -140,6 +144,17 @@ void wave_plots(Html& page, const std::vector<const std::vector<double>*>& rows,
   plot("Supply current", "current", "A", {{"supply", column(rows, kSupplyA)}});
   plot("Rotor angle", "angle", "rad", {{"angle", column(rows, kAngle)}});
   plot("Rotor speed", "speed", "rad/s", {{"speed", column(rows, kSpeed)}});
+}
+
+/// As a brief says it: a share of which the table speaks in percent is one here too.
+std::string assumed_text(const Assumed& a) {
+  const auto number = to_number(a.value);
+  if (!number) return a.unit.empty() ? a.value : a.value + " " + a.unit;
+  const auto keys = brief_keys();
+  const auto key = std::find_if(keys.begin(), keys.end(),
+                                [&](const BriefKey& k) { return full_name(k) == a.key; });
+  if (key != keys.end() && key->assumed.ends_with('%')) return typeset(format_percent(*number));
+  return with_unit(*number, a.unit);
 }
 
 }  // namespace
@@ -386,12 +401,7 @@ void assumptions_section(Html& page, const std::vector<Assumed>& assumed) {
   }
   page.element("p", "The brief does not give these; if one is wrong, so may be the result.");
   page.open_table("Figures assumed", {"key", "value"});
-  for (const Assumed& a : assumed) {
-    const auto number = to_number(a.value);
-    page.row({a.key, number           ? with_unit(*number, a.unit)
-                     : a.unit.empty() ? a.value
-                                      : a.value + " " + a.unit});
-  }
+  for (const Assumed& a : assumed) page.row({a.key, assumed_text(a)});
   page.close_table().close();
 }
 

@@ -100,6 +100,15 @@ std::vector<std::string> pages() {
           checked_page(failing)};
 }
 
+TEST(DeliveryReport, WritesAssumedSharesAsABriefDoes) {
+  Ranked sample = sample_design();
+  sample.design.assumed = {{"build.attrition", "0.0123", ""}, {"load.gear_ratio", "7.25", ""}};
+  const std::string page = checked_page(sample);
+  EXPECT_NE(page.find(">1.23"), std::string::npos);
+  EXPECT_EQ(page.find("0.0123"), std::string::npos);
+  EXPECT_NE(page.find(">7.25<"), std::string::npos);
+}
+
 TEST(DeliveryReport, IsWellFormedAndEscapesEveryInput) {
   for (const std::string& page : pages()) {
     const std::set<std::string> known = {
