@@ -368,9 +368,11 @@ void temperatures_section(Html& page, const Design& design, const physics::RunFi
   struct Hot {
     std::string ref;
     double T_K, loss_W, limit_K;
+    bool on_board;
   };
   std::vector<Hot> hot;
   for (const auto& [ref, figures] : run.parts) {
+    if (ref == "winding_a" || ref == "winding_b") continue;  // one row for the motor
     const auto at = run.temperatures.junction_K.find(ref);
     const Place* place = find_place(design.wiring, ref);
     const auto part = place ? design.parts.find(place->role) : design.parts.end();
@@ -379,7 +381,7 @@ void temperatures_section(Html& page, const Design& design, const physics::RunFi
         figure_index(*find_part_class(part->second.part_class), "tj_max") >= 0)
       limit = figure(part->second, "tj_max");
     hot.push_back({ref, at == run.temperatures.junction_K.end() ? kNotGiven : at->second,
-                   figures.loss_W, limit});
+                   figures.loss_W, limit, place != nullptr});
   }
   std::stable_sort(hot.begin(), hot.end(),
                    [](const Hot& a, const Hot& b) { return a.loss_W > b.loss_W; });
@@ -388,7 +390,10 @@ void temperatures_section(Html& page, const Design& design, const physics::RunFi
   page.row({"windings", with_unit(run.winding_loss_W, "W"), celsius(run.temperatures.winding_K),
             celsius(design.brief.motor.max_winding_temperature_K)});
   for (const Hot& h : hot)
-    page.row({words(h.ref), with_unit(h.loss_W, "W"), given(h.T_K) ? celsius(h.T_K) : "ambient",
+    page.row({words(h.ref), with_unit(h.loss_W, "W"),
+              given(h.T_K) ? celsius(h.T_K)
+              : h.on_board ? "as the ambient"
+                           : "",
               given(h.limit_K) ? celsius(h.limit_K) : ""});
   page.close_table().close();
 }

@@ -54,7 +54,7 @@ constexpr Row kRows[] = {
      [](Stake& s, double f) { s.brief.build.one_off *= f; }},
     {"joint defects", "1", 0.3, 3, [](const BuildBrief& b) { return b.joint_defects; },
      [](Stake& s, double f) { s.brief.build.joint_defects *= f; }},
-    {"units that meet the brief", "1", 0.98, 1, [](const BuildBrief&) { return 1.0; },
+    {"yield", "1", 0.98, 1, [](const BuildBrief&) { return 1.0; },
      [](Stake& s, double f) { s.extras.unit_yield *= f; }},
 };
 
