@@ -18,7 +18,6 @@ namespace {
 using Json = nlohmann::ordered_json;
 
 /// Counts may be beyond what a JSON number holds exactly.
-std::string count_text(double n) { return fmt::format("{:.0f}", n); }
 
 std::map<std::string, double> count_by_number(const Design& d) {
   std::map<std::string, double> out;
@@ -95,13 +94,12 @@ nlohmann::ordered_json to_json(const SearchResult& result, const std::string& cu
                                 {"passes", c.passes},
                                 {"why", c.why},
                                 {"design_file", nullptr}});
-  for (const auto& [id, n] : result.rejected) out["rejected"][id] = count_text(n);
+  for (const auto& [id, n] : result.rejected) out["rejected"][id] = n.text();
   for (const auto& [id, s] : result.space)
-    out["space"][id] =
-        Json{{"total", count_text(s.total)},        {"screened", count_text(s.screened)},
-             {"grouped", count_text(s.grouped)},    {"beyond_cost", count_text(s.beyond_cost)},
-             {"failed", count_text(s.failed)},      {"passed", count_text(s.passed)},
-             {"undecided", count_text(s.undecided)}};
+    out["space"][id] = Json{{"total", s.total.text()},        {"screened", s.screened.text()},
+                            {"grouped", s.grouped.text()},    {"beyond_cost", s.beyond_cost.text()},
+                            {"failed", s.failed.text()},      {"passed", s.passed.text()},
+                            {"undecided", s.undecided.text()}};
   if (!result.impossible_key.empty())
     out["impossible"] = Json{{"key", result.impossible_key}, {"why", result.impossible_why}};
   return out;

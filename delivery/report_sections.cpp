@@ -106,7 +106,11 @@ void margin_row(Html& page, const CheckGroup& group) {
   page.close().close();
 }
 
-std::string count_text(double x) { return significant(x, 15); }
+/// Exact while it can be read at a glance.
+std::string count_text(const Natural& n) {
+  constexpr double kGlance = 1e9;
+  return n.approximate() < kGlance ? n.text() : significant(n.approximate(), 4);
+}
 
 void space_table(Html& page, const SearchResult& result) {
   page.open_table("What became of the candidates, by wiring",
@@ -309,10 +313,11 @@ void cheaper_section(Html& page, const SearchResult& result, const std::string& 
   if (!result.space.empty()) space_table(page, result);
   if (!result.rejected.empty()) {
     page.open_table("Candidates rejected, by check", {"check", "#candidates"});
-    std::vector<std::pair<std::string, double>> order(result.rejected.begin(),
-                                                      result.rejected.end());
-    std::stable_sort(order.begin(), order.end(),
-                     [](const auto& a, const auto& b) { return a.second > b.second; });
+    std::vector<std::pair<std::string, Natural>> order(result.rejected.begin(),
+                                                       result.rejected.end());
+    std::stable_sort(order.begin(), order.end(), [](const auto& a, const auto& b) {
+      return a.second.approximate() > b.second.approximate();
+    });
     for (const auto& [id, n] : order) page.row({words(id), count_text(n)});
     page.close_table();
   }

@@ -74,17 +74,17 @@ double solder_yield(const BuildBrief& build, int joints) {
   return std::pow(1.0 - build.joint_defects, joints);
 }
 
-double best_price(const Part& part) {
-  double best = std::numeric_limits<double>::infinity();
-  for (const PriceBreak& b : part.price_breaks) best = std::min(best, b.unit_price);
-  return best;
-}
-
 /// The sums of the cost run in another order than those of its floors: give way by more than their
 /// rounding.
 constexpr double kRounding = 1.0 - 1e-12;
 
 }  // namespace
+
+double best_price(const Part& part) {
+  double best = std::numeric_limits<double>::infinity();
+  for (const PriceBreak& b : part.price_breaks) best = std::min(best, b.unit_price);
+  return best;
+}
 
 Purchase cheapest_purchase(const Part& part, double need) {
   PB_CHECK(!part.price_breaks.empty() && part.multiple >= 1, part.number);
@@ -98,6 +98,14 @@ Purchase cheapest_purchase(const Part& part, double need) {
     best_money = p.money();
   }
   return best;
+}
+
+double order_money(const Brief& brief, const CostLine& line) {
+  return cheapest_purchase(*line.part, need_of(brief.build, line.count)).money();
+}
+
+double board_yield(const Brief& brief, const std::vector<CostLine>& lines) {
+  return solder_yield(brief.build, board_work(brief.build, lines).joints);
 }
 
 std::vector<CostLine> cost_lines(const Design& design) {
@@ -184,23 +192,29 @@ double floor_cost(const Brief& brief, const std::vector<CostLine>& lines) {
   return (made / solder_yield(build, work.joints) + once) * kRounding;
 }
 
-double floor_base(const Brief& brief, int different_parts, bool chip) {
+double floor_base(const Brief& brief, int different_parts, bool chip, int joints) {
   const BuildBrief& build = brief.build;
-  return (build.test_rate_1_s * build.test_time_s +
+  return (build.test_rate_1_s * build.test_time_s / solder_yield(build, joints) +
           (build.setup_per_line * different_parts + (chip ? 0.0 : build.one_off)) /
               build.quantity) *
          kRounding;
 }
 
 double floor_share(const Brief& brief, const CostLine& line) {
+  // Without rounding up to whole pieces, which two lines of one number share.
+  const double pieces = line.count * (1.0 + brief.build.attrition) * (1.0 - kWhole);
+  return floor_share(brief, line, best_price(*line.part) * pieces, joints_of(line));
+}
+
+double floor_share(const Brief& brief, const CostLine& line, double pieces, int joints) {
   const BuildBrief& build = brief.build;
   if (line.count == 0) return 0;
   const BoardWork work = board_work(build, {line});
-  // Without rounding up to whole pieces, which two lines of one number share.
-  const double pieces = line.count * (1.0 + build.attrition) * (1.0 - kWhole);
-  const double made = best_price(*line.part) * pieces + work.placement +
-                      build.board_cost_area_1_m2 * kRoutedShare * work.courtyards_m2;
-  return made / solder_yield(build, work.joints) * kRounding;
+  const double made =
+      pieces + work.placement + build.board_cost_area_1_m2 * kRoutedShare * work.courtyards_m2;
+  return made / solder_yield(build, joints) * kRounding;
 }
+
+int joints_of(const CostLine& line) { return line.count * package_of(*line.part).joints; }
 
 }  // namespace pb

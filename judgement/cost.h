@@ -78,11 +78,24 @@ Cost landed_cost(const Brief& brief, const std::vector<CostLine>& lines,
 /// extras: best price break, shared set-up, no copper beyond the least, no unit lost to the proof.
 double floor_cost(const Brief& brief, const std::vector<CostLine>& lines);
 
+/// The least price of a piece at any quantity. The part must have a price.
+double best_price(const Part& part);
+/// What the pieces of one line cost, over all boards, if it is an order of its own; those for the
+/// attrition and for reaching a price included.
+double order_money(const Brief& brief, const CostLine& line);
+/// Share of boards that are soundly soldered, Y at a unit_yield of one.
+double board_yield(const Brief& brief, const std::vector<CostLine>& lines);
+
 /// A looser bound, but a sum: floor_base(brief, n) plus the floor_share of every line is never
 /// above landed_cost, if at least `n` of the parts differ. floor_cost is no sum over lines, as a
 /// part in two roles is set up once: a search that visits candidates by replacing one part after
 /// another needs this one, where a dearer share can never lower the bound.
-double floor_base(const Brief& brief, int different_parts, bool chip = false);
+/// `joints`: that the board is known to have at the least.
+double floor_base(const Brief& brief, int different_parts, bool chip = false, int joints = 0);
 double floor_share(const Brief& brief, const CostLine& line);
+/// A nearer share, for a line whose pieces are known to cost so much a board at the least, of a
+/// board that is known to have so many joints.
+double floor_share(const Brief& brief, const CostLine& line, double pieces, int joints);
+int joints_of(const CostLine& line);
 
 }  // namespace pb

@@ -7,15 +7,15 @@
 #include <cmath>
 #include <limits>
 #include <optional>
-#include <queue>
 #include <set>
-#include <tuple>
 #include <utility>
 
 #include "base/text.h"
 #include "judgement/chips.h"
 #include "judgement/conflicts.h"
 #include "judgement/feasible.h"
+#include "judgement/frontier.h"
+#include "judgement/resistor_picks.h"
 
 namespace pb {
 namespace {
@@ -23,17 +23,6 @@ namespace {
 /// Candidates looked at together. Fixed, so that the order of what is learnt, and with it the
 /// result, is the same for any number of threads.
 constexpr std::size_t kBatch = 4;
-
-/// A pick of all roles but resistors, those at their cheapest.
-struct Core {
-  double floor;
-  std::size_t space;
-  Pick pick;
-  std::size_t last;  // index in Space::core of the role raised last: each pick is reached once
-  bool operator>(const Core& o) const {
-    return std::tie(floor, space, pick) > std::tie(o.floor, o.space, o.pick);
-  }
-};
 
 /// One setting of one core, tried.
 struct Trial {
@@ -63,10 +52,12 @@ std::vector<std::size_t> distinct(const std::vector<Ranked>& found) {
 class Search {
  public:
   Search(const Brief& b, const std::vector<Assumed>& assumed,
-         const std::vector<Template>& templates, const std::vector<Part>& parts,
+         const std::vector<Template>& templates, const Shelf& shelf, Buyer& buyer,
          const SearchOptions& o)
-      : brief_(b), assumed_(assumed), o_(o) {
-    for (const Template& t : templates) spaces_.push_back(space_of(b, t, parts));
+      : brief_(b), assumed_(assumed), o_(o), buyer_(buyer) {
+    spaces_.reserve(templates.size());
+    for (const Template& t : templates)
+      if (!o_.stop.stop_requested()) spaces_.push_back(space_of(b, t, shelf, buyer));
     if (o.planted.screen)
       for (Space& s : spaces_) plant(s);
     conflicts_.resize(spaces_.size());
@@ -89,13 +80,17 @@ class Search {
 
  private:
   void plant(Space& s) const {
-    double open = 1;
+    Natural open = 1;
     for (RoleChoices& r : s.roles) {
-      std::erase_if(r.list,
-                    [&](const Choice& c) { return c.part && o_.planted.screen(*r.role, *c.part); });
-      open *= static_cast<double>(r.list.size());
+      std::erase_if(r.list, [&](const Choice& c) {
+        return c.kind && std::any_of(c.kind->rows.begin(), c.kind->rows.end(),
+                                     [&](const Part* p) { return o_.planted.screen(*r.role, *p); });
+      });
+      r.rows = 0;
+      for (const Choice& c : r.list) r.rows += c.rows();
+      open *= r.rows;
     }
-    s.usable = s.usable && open > 0;
+    s.usable = s.usable && !open.is_zero();
     s.count.screened = s.count.total - (s.usable ? open : 0);
   }
 
@@ -114,15 +109,18 @@ class Search {
   // --- visiting
 
   void visit_all() {
-    for (std::size_t i = 0; i < spaces_.size(); ++i)
-      if (spaces_[i].usable) {
-        Pick first(spaces_[i].roles.size(), 0);
-        open_.push({bound(spaces_[i], first), i, std::move(first), 0});
-      }
+    frontier_.emplace(
+        spaces_,
+        [this](std::size_t space, const Pick& pick, std::size_t depth) {
+          return refuted(space, pick, depth);
+        },
+        [this](std::size_t space, const Pick& pick, std::size_t depth, const std::string& check) {
+          count_failed(space, check, new_below(space, pick, depth));
+        });
     bool guessed = false;
-    while (!open_.empty() && open_.top().floor < ceiling()) {
+    while (frontier_->floor() < ceiling()) {
       if (late()) {
-        left_from_ = open_.top().floor;
+        left_from_ = frontier_->floor();
         return;
       }
       if (!guessed && found_.empty() && o_.fall_back && o_.fall_back()) {
@@ -136,30 +134,37 @@ class Search {
     }
   }
 
-  /// The next cores that nothing known refutes; those that are known to fail are counted on the
-  /// way.
+  /// The next cores that nothing known refutes, nor resting states.
   std::vector<Core> next_batch() {
     std::vector<Core> batch;
     const double below = ceiling();
-    while (batch.size() < kBatch && !open_.empty() && open_.top().floor < below) {
-      Core c = open_.top();
-      open_.pop();
-      push_children(c);
-      if (o_.progress) o_.progress(++visited_, c.floor);
-      if (sharp_bound(brief_, spaces_[c.space], c.pick) >= below) continue;
-      if (refuted(c) || refuted_at_rest(c))
-        account(c, std::numeric_limits<double>::infinity(), "");
+    while (batch.size() < kBatch) {
+      std::optional<Core> c = frontier_->next(below, [this] { return late(); });
+      if (!c) break;
+      ++visited_;
+      tell(c->floor);
+      if (sharp_bound(brief_, spaces_[c->space], c->pick, buyer_) >= below) continue;
+      if (refuted_at_rest(*c))
+        account(*c, std::numeric_limits<double>::infinity(), "");
       else
-        batch.push_back(std::move(c));
+        batch.push_back(std::move(*c));
     }
     return batch;
+  }
+
+  void tell(double floor) const {
+    if (!o_.progress) return;
+    // What is left undecided stays so, whatever is found later.
+    o_.progress({visited_, floor, found_.empty() ? kNotGiven : found_.front().cost.total,
+                 static_cast<long>(unclear_.size())});
   }
 
   /// Whether resting states alone refute every setting of a core. One core and setting after the
   /// other, since each teaches most about the next.
   bool refuted_at_rest(const Core& c) {
+    const Space& s = spaces_[c.space];
     for (std::size_t k : order_[c.space]) {
-      if (conflicts_[c.space].find(c.pick, k)) continue;
+      if (conflicts_[c.space].find(s, c.pick, s.core.size(), k)) continue;
       const Trial t = late() ? Trial{} : try_setting(c, k, Depth::standing);
       if (!t.refuted) return false;
       learn(c, k, *t.refuted);
@@ -167,27 +172,17 @@ class Search {
     return true;
   }
 
-  void push_children(const Core& c) {
-    const Space& s = spaces_[c.space];
-    for (std::size_t k = c.last; k < s.core.size(); ++k) {
-      const std::size_t r = s.core[k];
-      if (c.pick[r] + 1 >= core_choices(s, r)) continue;
-      Core next = c;
-      ++next.pick[r];
-      next.last = k;
-      next.floor = bound(s, next.pick);
-      open_.push(std::move(next));
-    }
-  }
-
-  /// The check that refutes a core if every setting of it is known to fail.
-  const std::string* refuted(const Core& c) const {
+  /// The check that refutes all that agree with a pick so far, if every setting is known to fail.
+  const std::string* refuted(std::size_t space, const Pick& pick, std::size_t depth) const {
     const std::string* check = nullptr;
-    for (std::size_t k : order_[c.space]) {
-      check = conflicts_[c.space].find(c.pick, k);
+    for (std::size_t k : order_[space]) {
+      check = conflicts_[space].find(spaces_[space], pick, depth, k);
       if (!check) return nullptr;
     }
     return check;
+  }
+  const std::string* refuted(const Core& c) const {
+    return refuted(c.space, c.pick, spaces_[c.space].core.size());
   }
 
   /// Settings in the order that served this template best, up to the first that passes a trial;
@@ -197,7 +192,9 @@ class Search {
     Conflicts own;  // what this core has taught itself
     const Space& s = spaces_[c.space];
     for (std::size_t k : order_[c.space]) {
-      if (over.contains(k) || conflicts_[c.space].find(c.pick, k) || own.find(c.pick, k)) continue;
+      if (over.contains(k) || conflicts_[c.space].find(s, c.pick, s.core.size(), k) ||
+          own.find(s, c.pick, s.core.size(), k))
+        continue;
       if (late()) break;
       out.push_back(try_setting(c, k, Depth::trial));
       if (out.back().passes()) break;
@@ -230,24 +227,6 @@ class Search {
     return t;
   }
 
-  /// The finest resistors have the least tolerance, so that every other row has its worst point and
-  /// worse ones too: what they must bear is the least that any must.
-  static std::vector<double> least_ratings(const Space& s, const Design& finest,
-                                           const Verdict& verdict) {
-    constexpr double kClear = 0.99;  // a run's accuracy, and some
-    std::vector<double> out(s.roles.size(), 0.0);
-    for (const Check& k : verdict.checks) {
-      if (k.id != "resistor_power") continue;
-      const auto place = std::find_if(s.wiring->places.begin(), s.wiring->places.end(),
-                                      [&](const Place& p) { return p.ref == k.subject; });
-      for (std::size_t r : s.resistors)
-        if (place != s.wiring->places.end() && s.roles[r].role->name == place->role)
-          out[r] = std::max(out[r], kClear * k.value / k.limit *
-                                        figure(finest.parts.at(place->role), "power_max"));
-    }
-    return out;
-  }
-
   /// Settings are gone through until one passes with the cheapest resistors there are, or none is
   /// left that might do with cheaper ones.
   void conclude(const Core& c, std::vector<Trial> trials) {
@@ -262,7 +241,7 @@ class Search {
         if (t.passes()) below = prove_cheapest(c, t, below, unclear);
       }
       below = std::min(below, ceiling());
-      const bool dearer = std::isfinite(below) && resistor_picks(c, below, {}).by_cost.empty();
+      const bool dearer = std::isfinite(below) && picks_of(c, below, {}).by_cost.empty();
       trials = dearer ? std::vector<Trial>{} : try_settings(c, over);
     }
     account(c, below, unclear);
@@ -276,14 +255,12 @@ class Search {
       left_from_ = std::min(left_from_, c.floor);
       return;
     }
-    const auto& known = singly_[c.space];
-    double cheaper = 0;
+    Natural cheaper;
     if (check || !std::isfinite(below)) {
-      cheaper = resistor_choices(s, c.pick);
-      for (const auto& [pick, ignored] : known) cheaper -= is_core_of(s, c.pick, pick) ? 1 : 0;
+      cheaper = new_below(c.space, c.pick, s.core.size());
     } else {
-      for (const auto& [cost, pick] : resistor_picks(c, below, {}).by_cost)
-        cheaper += known.contains(pick) ? 0 : 1;
+      for (const auto& [cost, pick] : picks_of(c, below, {}).by_cost)
+        if (!singly_[c.space].contains(pick)) cheaper += rows_of(s, pick);
     }
     if (check || unclear.empty()) {
       // Where no setting fails as such, what is left are resistors that bear too little.
@@ -294,8 +271,20 @@ class Search {
     }
   }
 
+  /// Candidates that agree with a pick so far and have not been counted one by one.
+  Natural new_below(std::size_t space, const Pick& pick, std::size_t depth) const {
+    const Space& s = spaces_[space];
+    Natural out = rows_below(s, pick, depth);
+    for (const auto& [known, check] : singly_[space])
+      if (agree(s, pick, known, depth)) out -= rows_of(s, known);
+    for (const auto& [of, known] : passed_)
+      if (of == space && agree(s, pick, known, depth)) out -= rows_of(s, known);
+    return out;
+  }
+
   void learn(const Core& c, std::size_t setting, const Refuted& why) {
     conflicts_[c.space].learn(spaces_[c.space], c.pick, setting, why);
+    if (std::count(why.roles.begin(), why.roles.end(), true) == 1) strike_alone(c, why);
     NearMiss& n = misses_[c.space];
     if (n.check_id.empty() || c.floor < n.floor)
       n = {spaces_[c.space].wiring->title,
@@ -311,17 +300,40 @@ class Search {
            why.corner};
   }
 
+  /// Strikes the choice that failed by itself, and its family if it fails as such, once every
+  /// setting does.
+  void strike_alone(const Core& c, const Refuted& why) {
+    if (!frontier_) return;
+    const Space& s = spaces_[c.space];
+    const auto role = static_cast<std::size_t>(std::find(why.roles.begin(), why.roles.end(), true) -
+                                               why.roles.begin());
+    const auto& list = s.roles[role].list;
+    Pick alone = c.pick;
+    for (std::size_t k = 0; k < core_choices(s, role); ++k) {
+      const bool meant =
+          why.families[role] ? list[k].family() == list[c.pick[role]].family() : k == c.pick[role];
+      if (!meant || frontier_->is_struck(c.space, role, k)) continue;
+      alone[role] = k;
+      const std::string* check = nullptr;
+      for (std::size_t setting : order_[c.space]) {
+        check = conflicts_[c.space].find_alone(s, alone, role, setting);
+        if (!check) return;  // so it is for the rest of them
+      }
+      frontier_->strike(c.space, role, k, *check);
+    }
+  }
+
   /// Number of the driver chip in a core, if there is one.
   std::string chip_in(const Core& c) const {
     const Space& s = spaces_[c.space];
     for (std::size_t r : s.core)
-      if (const Part* p = s.roles[r].list[c.pick[r]].part;
+      if (const Part* p = s.roles[r].list[c.pick[r]].part();
           p && is_driver_chip(*find_part_class(p->part_class)))
         return p->number;
     return "";
   }
 
-  void count_failed(std::size_t space, const std::string& check, double candidates) {
+  void count_failed(std::size_t space, const std::string& check, const Natural& candidates) {
     spaces_[space].count.failed += candidates;
     out_.rejected[check] += candidates;
   }
@@ -335,7 +347,7 @@ class Search {
     std::set<Pick> tried;
     bool finest_passes = false;
     while (!late()) {
-      const ResistorPicks picks = resistor_picks(c, std::min(below, ceiling()), least_W);
+      const ResistorPicks picks = picks_of(c, std::min(below, ceiling()), least_W);
       const auto next = std::find_if(picks.by_cost.begin(), picks.by_cost.end(),
                                      [&](const auto& p) { return !tried.contains(p.second); });
       if (next == picks.by_cost.end()) {
@@ -360,56 +372,25 @@ class Search {
     return below;
   }
 
-  struct ResistorPicks {
-    std::vector<std::pair<double, Pick>> by_cost;  // landed, below the ceiling
-    bool all = true;                               // none was cut off
-  };
-
-  /// By landed cost: one row in several roles shares its set-up and its break, so the floor's order
-  /// is not that of the cost. Without rows rated below `least_W` of their role, if that is given.
-  ResistorPicks resistor_picks(const Core& c, double below,
-                               const std::vector<double>& least_W) const {
-    constexpr std::size_t kMost = 1000;
-    const Space& s = spaces_[c.space];
-    ResistorPicks out;
-    std::vector<Pick> picks{c.pick};
-    for (std::size_t r : s.resistors) {
-      std::vector<Pick> more;
-      const bool left_out = !s.roles[r].list[c.pick[r]].part;
-      for (std::size_t k = c.pick[r]; k < (left_out ? 1 : s.roles[r].list.size()); ++k) {
-        if (!left_out && !least_W.empty() &&
-            figure(*s.roles[r].list[k].part, "power_max") < least_W[r])
-          continue;
-        for (const Pick& p : picks) {
-          Pick next = p;
-          next[r] = k;
-          if (sharp_bound(brief_, s, next) >= below) continue;
-          if (more.size() < kMost)
-            more.push_back(std::move(next));
-          else
-            out.all = false;
-        }
-      }
-      picks = std::move(more);
-    }
-    for (Pick& p : picks)
-      if (const double cost = landed_cost(brief_, lines_of(s, p)).total; cost < below)
-        out.by_cost.emplace_back(cost, std::move(p));
-    std::stable_sort(out.by_cost.begin(), out.by_cost.end());
-    return out;
+  ResistorPicks picks_of(const Core& c, double below, const std::vector<double>& least_W) {
+    return resistor_picks(brief_, spaces_[c.space], c.pick, below, least_W, buyer_);
   }
 
-  /// The whole proof of one candidate, once.
+  /// The whole proof of the cheapest candidate of a pick, once: the others differ from it in who
+  /// sells a part and for how much.
   bool accept(const Core& c, const Pick& pick, std::size_t setting, std::string& unclear) {
     if (passed_.contains({c.space, pick})) return true;
     Space& s = spaces_[c.space];
     Ranked r;
+    const Bought buy = bought(s, pick, buyer_);
     r.design = design_of(brief_, assumed_, s, pick, s.settings[setting], Resistors::picked);
+    for (std::size_t k = 0; k < pick.size(); ++k)
+      if (buy.row[k]) r.design.parts[s.roles[k].role->name] = *buy.row[k];
     ProofOptions o;
     o.parallel = o_.parallel, o.stop = o_.stop, o.fail_first = true;
     r.proof = prove(r.design, o);
-    r.cost = landed_cost(brief_, lines_of(s, pick));
-    r.floor = floor_cost(brief_, lines_of(s, pick));
+    r.cost = landed_cost(brief_, buy.lines);
+    r.floor = floor_cost(brief_, buy.lines);
     remember_corners(c.space, r.proof);
     const Verdict& v = r.proof.verdict;
     if (r.proof.cancelled) return false;
@@ -417,20 +398,23 @@ class Search {
       if (!v.undecided.empty())
         unclear = v.undecided.front();
       else if (singly_[c.space].insert({pick, refuted_by(s, r.design, r.proof).check}).second)
-        count_failed(c.space, singly_[c.space][pick], 1);
+        count_failed(c.space, singly_[c.space][pick], rows_of(s, pick));
       return false;
     }
     if (const auto failed = singly_[c.space].find(pick); failed != singly_[c.space].end()) {
-      count_failed(c.space, failed->second, -1);  // at another setting
+      s.count.failed -= rows_of(s, pick);  // at another setting
+      out_.rejected[failed->second] -= rows_of(s, pick);
       singly_[c.space].erase(failed);
     }
     passed_.insert({c.space, pick});
     s.count.passed += 1;
+    s.count.grouped += rows_of(s, pick) - 1;
     serve_first(c.space, setting);
     const auto place =
         std::upper_bound(found_.begin(), found_.end(), r.cost.total,
                          [](double cost, const Ranked& other) { return cost < other.cost.total; });
     found_.insert(place, std::move(r));
+    tell(c.floor);
     return true;
   }
 
@@ -474,7 +458,7 @@ class Search {
 
   void come_down(std::size_t space, bool with_optional) {
     const Space& s = spaces_[space];
-    Core c{0, space, generous(brief_, s, with_optional), 0};
+    Core c{0, space, generous(brief_, s, with_optional)};
     c.floor = bound(s, c.pick);
     const std::vector<Trial> trials = try_settings(c);
     for (const Trial& t : trials)
@@ -493,6 +477,7 @@ class Search {
 
   /// The cheapest choice of one role that still passes a trial with the rest as it is.
   bool cheapen(Core& c, std::size_t role, std::size_t setting) {
+    const Space& s = spaces_[c.space];
     constexpr std::size_t kAtOnce = 2;  // the first that passes is taken: more would be for nothing
     for (std::size_t at = 0; at < c.pick[role] && !late(); at += kAtOnce) {
       const std::size_t count = std::min(kAtOnce, c.pick[role] - at);
@@ -500,7 +485,7 @@ class Search {
       std::vector<Trial> trials(count);
       for (std::size_t k = 0; k < count; ++k) tries[k].pick[role] = at + k;
       const auto known = [&](std::size_t k) {
-        return conflicts_[c.space].find(tries[k].pick, setting) != nullptr;
+        return conflicts_[c.space].find(s, tries[k].pick, s.core.size(), setting) != nullptr;
       };
       o_.parallel(count, [&](std::size_t k) {
         if (!known(k)) trials[k] = try_setting(tries[k], setting, Depth::trial);
@@ -560,7 +545,8 @@ class Search {
   std::vector<NearMiss> misses_;
   std::vector<std::map<Pick, std::string>> singly_;  // candidates counted one by one, their check
 
-  std::priority_queue<Core, std::vector<Core>, std::greater<>> open_;
+  std::optional<Frontier> frontier_;
+  Buyer& buyer_;
   std::vector<Ranked> found_;                            // cheapest first
   std::set<std::pair<std::size_t, Pick>> passed_;        // candidates that were proven, by space
   std::vector<std::pair<double, std::string>> unclear_;  // floor, why
@@ -578,10 +564,13 @@ SearchResult search(const Brief& brief, const std::vector<Assumed>& assumed,
   for (const Template& t : templates) (is_bought(t) ? bought : wired).push_back(t);
   SearchOptions one = options;
   one.top = 1;
+  const Shelf shelf = shelf_of(brief, parts);
+  Buyer buyer(brief);
   std::vector<SearchResult> chips;  // the cheapest of each kind
   chips.reserve(bought.size());
-  for (const Template& t : bought) chips.push_back(Search(brief, assumed, {t}, parts, one).run());
-  SearchResult out = Search(brief, assumed, wired, parts, options).run();
+  for (const Template& t : bought)
+    chips.push_back(Search(brief, assumed, {t}, shelf, buyer, one).run());
+  SearchResult out = Search(brief, assumed, wired, shelf, buyer, options).run();
   for (SearchResult& c : chips) add_chips(out, std::move(c));
   return out;
 }

@@ -22,8 +22,15 @@ struct Refuted;
 
 /// What tests plant to see that they would notice a search that rejects too much. All empty in use.
 struct Planted {
-  std::function<bool(const Role&, const Part&)> screen;  // true: turned away
+  std::function<bool(const Role&, const Part&)> screen;  // true: its kind is turned away
   std::function<void(Refuted&)> refuted;                 // what is learnt from a failure
+};
+
+struct SearchProgress {
+  long judged = 0;              // cores, each with all its resistors and settings
+  double floor = 0;             // below it everything is proven or refuted, but for the undecided
+  double cheapest = kNotGiven;  // that passes so far
+  long undecided = 0;           // cores
 };
 
 struct SearchOptions {
@@ -37,8 +44,7 @@ struct SearchOptions {
   /// Once true, and nothing found yet, a dearer design is looked for from the other end, to have
   /// one to show and to measure the rest by.
   std::function<bool()> fall_back;
-  /// Candidates finished, floor cost now being visited.
-  std::function<void(long done, double floor)> progress;
+  std::function<void(const SearchProgress&)> progress;
   Planted planted;
 };
 
@@ -76,7 +82,7 @@ struct SearchResult {
   std::string claim;
   std::vector<std::string> undecided;
   std::map<std::string, SpaceCount> space;  // template id
-  std::map<std::string, double> rejected;   // check id -> candidates
+  std::map<std::string, Natural> rejected;  // check id -> candidates
   std::vector<NearMiss> near_misses;
   /// The brief asks what no driver can give: which key makes it so.
   std::string impossible_key, impossible_why;

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <map>
 #include <set>
 #include <utility>
 
@@ -18,11 +19,94 @@ namespace {
 
 constexpr std::string_view kResistor = "resistor";
 
-std::string unfit(const Brief& brief, const RoleScreen& screen, const Part& p, int places) {
-  if (p.lifecycle == "obsolete") return "lifecycle";
-  if (!cost_faults(brief, {{&p, places}}).empty()) return "no price";
-  if (!missing_figures(p).empty()) return "missing figure";
-  return screen.turns_away(p);
+/// A resistor as good as the best of the list in each figure: where it fails, all of them fail.
+/// Less tolerance leaves a box within theirs; more rating only widens a limit.
+Part finest_of(const std::vector<Choice>& list) {
+  Part out;
+  for (const Choice& c : list) {
+    if (!c.kind) continue;
+    if (out.figures.empty()) out = *c.part();
+    const PartClass& k = *find_part_class(kResistor);
+    double& tolerance = out.figures[static_cast<std::size_t>(figure_index(k, "tolerance"))];
+    double& power_W = out.figures[static_cast<std::size_t>(figure_index(k, "power_max"))];
+    tolerance = std::min(tolerance, figure(*c.part(), "tolerance"));
+    power_W = std::max(power_W, figure(*c.part(), "power_max"));
+  }
+  return out;
+}
+
+RoleChoices choices_of(const Brief& brief, const Template& t, const Role& r, const Shelf& shelf,
+                       Space& s) {
+  RoleChoices c{&r,
+                static_cast<int>(std::count_if(t.places.begin(), t.places.end(),
+                                               [&](const Place& p) { return p.role == r.name; })),
+                {}};
+  if (r.optional) c.list.push_back({nullptr, 0});
+  const auto of_class = shelf.find(r.part_class);
+  std::uint64_t offered = c.list.size();
+  if (of_class != shelf.end()) {
+    offered += of_class->second.rows;
+    const RoleScreen screen({brief, t, r});
+    for (const Kind& k : of_class->second.kinds)
+      if (screen.turns_away(k.part()).empty()) c.list.push_back({&k, 0});
+  }
+  for (const Choice& choice : c.list) c.rows += choice.rows();
+  s.count.total *= offered;
+  return c;
+}
+
+/// Solder joints that no pick has fewer of.
+int least_joints(const Space& s) {
+  int out = 0;
+  for (const RoleChoices& r : s.roles) {
+    int least = std::numeric_limits<int>::max();
+    for (const Choice& c : r.list)
+      least = std::min(least, c.kind ? joints_of({c.part(), r.places}) : 0);
+    if (!r.list.empty()) out += least;
+  }
+  return out;
+}
+
+/// Places of every order that a role's part may belong to: of the role alone, or of some others of
+/// its class as well.
+std::set<int> order_sizes(const Space& s, const RoleChoices& role) {
+  std::set<int> out{role.places};
+  for (const RoleChoices& other : s.roles) {
+    if (&other == &role || other.role->part_class != role.role->part_class) continue;
+    std::set<int> more = out;
+    for (int n : out) more.insert(n + other.places);
+    out = std::move(more);
+  }
+  return out;
+}
+
+/// What each choice adds at the least, and the order of the lists that follows. A part that no
+/// other role can share is an order of its own, with its set-up; of one that may be shared a role
+/// bears its places' part of the order that is the cheapest a piece.
+void price(const Brief& brief, Space& s, Buyer& buyer) {
+  const int joints = least_joints(s);
+  for (RoleChoices& r : s.roles) {
+    const std::set<int> sizes = order_sizes(s, r);
+    const double setup =
+        sizes.size() == 1 ? brief.build.setup_per_line / brief.build.quantity : 0.0;
+    for (Choice& c : r.list) {
+      if (!c.kind || r.places == 0) continue;
+      double pieces = std::numeric_limits<double>::infinity();  // money a board
+      for (int n : sizes)
+        pieces = std::min(pieces, buyer.money(*c.kind, n) * r.places / n / brief.build.quantity);
+      c.cost = floor_share(brief, {c.part(), r.places}, pieces, joints) + setup;
+    }
+    std::stable_sort(r.list.begin(), r.list.end(),
+                     [](const Choice& a, const Choice& b) { return a.cost < b.cost; });
+  }
+}
+
+/// Whether what stands in a role stands across the rail.
+bool across_rail(const Template& t, const Role& r) {
+  return std::all_of(t.places.begin(), t.places.end(), [&](const Place& p) {
+    return p.role != r.name || (std::count(p.nodes.begin(), p.nodes.end(), kRail) > 0 &&
+                                std::count(p.nodes.begin(), p.nodes.end(), kGround) > 0);
+  });
 }
 
 /// Places in the lists of values, each with every decay.
@@ -34,8 +118,8 @@ std::vector<std::pair<double, std::string>> levels_by_decay(
   return out;
 }
 
-/// Resistor values from the middle, the ends and the quarters of the template's lists, all at the
-/// same place, for each sequence, stop and decay the brief leaves open.
+}  // namespace
+
 std::vector<Settings> settings_of(const Brief& brief, const Template& t) {
   std::vector<Settings> out;
   const auto choices = [](const std::string& asked, std::vector<std::string> all) {
@@ -74,71 +158,37 @@ std::vector<Settings> settings_of(const Brief& brief, const Template& t) {
   return out;
 }
 
-/// A resistor as good as the best of the list in each figure: where it fails, all of them fail.
-/// Less tolerance leaves a box within theirs; more rating only widens a limit.
-Part finest_of(const std::vector<Choice>& list) {
-  Part out;
-  for (const Choice& c : list) {
-    if (!c.part) continue;
-    if (out.figures.empty()) out = *c.part;
-    const PartClass& k = *find_part_class(kResistor);
-    double& tolerance = out.figures[static_cast<std::size_t>(figure_index(k, "tolerance"))];
-    double& power_W = out.figures[static_cast<std::size_t>(figure_index(k, "power_max"))];
-    tolerance = std::min(tolerance, figure(*c.part, "tolerance"));
-    power_W = std::max(power_W, figure(*c.part, "power_max"));
-  }
-  return out;
-}
-
-RoleChoices choices_of(const Brief& brief, const Template& t, const Role& r,
-                       const std::vector<Part>& parts, Space& s) {
-  RoleChoices c{&r,
-                static_cast<int>(std::count_if(t.places.begin(), t.places.end(),
-                                               [&](const Place& p) { return p.role == r.name; })),
-                {},
-                {}};
-  double offered = r.optional ? 1 : 0;
-  if (r.optional) c.list.push_back({nullptr, 0});
-  const RoleScreen screen({brief, t, r});
-  for (const Part& p : parts) {
-    if (p.part_class != r.part_class) continue;
-    ++offered;
-    if (const std::string why = unfit(brief, screen, p, c.places); !why.empty())
-      s.screened_by[why] += 1;
-    else
-      c.list.push_back({&p, floor_share(brief, {&p, c.places})});
-  }
-  std::stable_sort(c.list.begin(), c.list.end(),
-                   [](const Choice& a, const Choice& b) { return a.cost < b.cost; });
-  s.count.total *= offered;
-  return c;
-}
-
-}  // namespace
-
-Space space_of(const Brief& brief, const Template& t, const std::vector<Part>& parts) {
-  Space s{&t, {}, {}, {}, settings_of(brief, t), {}, {}, true, 0};
+Space space_of(const Brief& brief, const Template& t, const Shelf& shelf, Buyer& buyer) {
+  Space s{&t, {}, {}, {}, settings_of(brief, t), {}, true, 0};
   s.count.total = 1;
-  double open = 1;
-  std::set<std::string> classes;
+  Natural open = 1;
+  std::map<std::string, int> classes;  // of roles that must be filled -> roles of the class
   for (const Role& r : t.roles) {
-    RoleChoices c = choices_of(brief, t, r, parts, s);
-    open *= static_cast<double>(c.list.size());
+    RoleChoices c = choices_of(brief, t, r, shelf, s);
+    open *= c.rows;
     if (is_resistor(c)) {
       s.resistors.push_back(s.roles.size());
       c.finest = finest_of(c.list);
     }
     if (!is_resistor(c) || r.optional) s.core.push_back(s.roles.size());
-    if (!r.optional) classes.insert(r.part_class);
+    if (!r.optional) classes[r.part_class] = 0;
     s.roles.push_back(std::move(c));
   }
-  s.usable = open > 0 && static_cast<double>(t.pins.size()) <= brief.controller.pins &&
+  std::stable_partition(s.core.begin(), s.core.end(),
+                        [&](std::size_t r) { return !across_rail(t, *s.roles[r].role); });
+  s.usable = !open.is_zero() && static_cast<double>(t.pins.size()) <= brief.controller.pins &&
              !s.settings.empty();
   s.count.screened = s.count.total - (s.usable ? open : 0);
-  const bool chip = std::any_of(classes.begin(), classes.end(), [](const std::string& c) {
-    return is_driver_chip(*find_part_class(c));
-  });
-  s.base = floor_base(brief, static_cast<int>(classes.size()), chip);
+  price(brief, s, buyer);
+  int shared = 0;  // set-ups that no role bears alone
+  bool chip = false;
+  for (auto& [name, roles] : classes) {
+    roles = static_cast<int>(std::count_if(t.roles.begin(), t.roles.end(),
+                                           [&](const Role& r) { return r.part_class == name; }));
+    shared += roles > 1 ? 1 : 0;
+    chip = chip || is_driver_chip(*find_part_class(name));
+  }
+  s.base = floor_base(brief, shared, chip, least_joints(s));
   return s;
 }
 
@@ -148,24 +198,67 @@ double bound(const Space& s, const Pick& pick) {
   return sum;
 }
 
-double sharp_bound(const Brief& brief, const Space& s, const Pick& pick) {
-  std::vector<CostLine> lines;
+double core_cost(const Brief& brief, const Space& s, const Pick& pick, Buyer& buyer) {
+  std::vector<Buyer::Need> needs;
+  needs.reserve(s.core.size());
   for (std::size_t r : s.core)
-    if (const Part* p = s.roles[r].list[pick[r]].part; p && !is_resistor(s.roles[r]))
-      lines.push_back({p, s.roles[r].places});
-  // Lines add up but for scrap, and more joints only make more of that.
-  double sum = landed_cost(brief, lines).total;
-  double resistors = 0;
-  for (std::size_t r : s.resistors) resistors += s.roles[r].list[pick[r]].cost;
-  if (resistors > 0) sum += resistors + brief.build.setup_per_line / brief.build.quantity;
-  return sum;
+    if (const Kind* k = s.roles[r].list[pick[r]].kind; k && !is_resistor(s.roles[r]))
+      needs.push_back({k, s.roles[r].places});
+  return landed_cost(brief, buyer.cheapest(needs)).total;
 }
 
-std::vector<CostLine> lines_of(const Space& s, const Pick& pick) {
-  std::vector<CostLine> lines;
+double resistors_add(const Brief& brief, const Space& s, const Pick& pick) {
+  double sum = 0;
+  for (std::size_t r : s.resistors) sum += s.roles[r].list[pick[r]].cost;
+  return sum > 0 ? sum + brief.build.setup_per_line / brief.build.quantity : 0.0;
+}
+
+double sharp_bound(const Brief& brief, const Space& s, const Pick& pick, Buyer& buyer) {
+  // Lines add up but for scrap, and more joints only make more of that.
+  return core_cost(brief, s, pick, buyer) + resistors_add(brief, s, pick);
+}
+
+Bought bought(const Space& s, const Pick& pick, Buyer& buyer) {
+  Bought out{std::vector<const Part*>(pick.size(), nullptr), {}};
+  std::vector<Buyer::Need> needs;
+  std::vector<std::size_t> role;
   for (std::size_t r = 0; r < pick.size(); ++r)
-    if (const Part* p = s.roles[r].list[pick[r]].part) lines.push_back({p, s.roles[r].places});
-  return lines;
+    if (const Kind* k = s.roles[r].list[pick[r]].kind) {
+      needs.push_back({k, s.roles[r].places});
+      role.push_back(r);
+    }
+  out.lines = buyer.cheapest(needs);
+  for (std::size_t k = 0; k < role.size(); ++k) out.row[role[k]] = out.lines[k].part;
+  return out;
+}
+
+Natural rows_of(const Space& s, const Pick& pick) {
+  Natural out = 1;
+  for (std::size_t r = 0; r < pick.size(); ++r) out *= s.roles[r].list[pick[r]].rows();
+  return out;
+}
+
+Natural rows_below(const Space& s, const Pick& pick, std::size_t depth) {
+  Natural out = 1;
+  for (std::size_t k = 0; k < s.core.size(); ++k) {
+    const RoleChoices& role = s.roles[s.core[k]];
+    if (k >= depth)
+      out *= role.rows;
+    else if (!is_resistor(role))
+      out *= role.list[pick[s.core[k]]].rows();
+    else if (pick[s.core[k]] > 0)
+      out *= role.rows - 1;
+  }
+  for (std::size_t r : s.resistors)
+    if (!s.roles[r].role->optional) out *= s.roles[r].rows;
+  return out;
+}
+
+bool agree(const Space& s, const Pick& a, const Pick& b, std::size_t depth) {
+  return std::all_of(s.core.begin(), s.core.begin() + static_cast<std::ptrdiff_t>(depth),
+                     [&](std::size_t r) {
+                       return is_resistor(s.roles[r]) ? (a[r] > 0) == (b[r] > 0) : a[r] == b[r];
+                     });
 }
 
 bool is_resistor(const RoleChoices& role) { return role.role->part_class == kResistor; }
@@ -173,24 +266,6 @@ bool is_resistor(const RoleChoices& role) { return role.role->part_class == kRes
 std::size_t core_choices(const Space& s, std::size_t role) {
   const RoleChoices& r = s.roles[role];
   return is_resistor(r) ? std::min<std::size_t>(r.list.size(), 2) : r.list.size();
-}
-
-double resistor_choices(const Space& s, const Pick& core) {
-  double out = 1;
-  for (std::size_t r : s.resistors) {
-    const RoleChoices& role = s.roles[r];
-    if (!role.role->optional)
-      out *= static_cast<double>(role.list.size());
-    else if (core[r] > 0)
-      out *= static_cast<double>(role.list.size() - 1);
-  }
-  return out;
-}
-
-bool is_core_of(const Space& s, const Pick& core, const Pick& candidate) {
-  return std::all_of(s.core.begin(), s.core.end(), [&](std::size_t r) {
-    return is_resistor(s.roles[r]) ? (core[r] > 0) == (candidate[r] > 0) : core[r] == candidate[r];
-  });
 }
 
 namespace {
@@ -217,7 +292,7 @@ Pick generous(const Brief& brief, const Space& s, bool with_optional) {
   for (std::size_t r : s.core) {
     double best = -std::numeric_limits<double>::infinity();
     for (std::size_t k = 0; k < core_choices(s, r); ++k) {
-      const Part* p = s.roles[r].list[k].part;
+      const Part* p = s.roles[r].list[k].part();
       if (s.roles[r].role->optional && (p != nullptr) != with_optional) continue;
       const double g = p ? promise(brief, *p) : 0.0;
       if (g > best) best = g, pick[r] = k;
@@ -230,10 +305,10 @@ Design design_of(const Brief& brief, const std::vector<Assumed>& assumed, const 
                  const Pick& pick, const Settings& settings, Resistors resistors) {
   Design d{brief, assumed, *s.wiring, {}, settings};
   for (std::size_t r = 0; r < pick.size(); ++r)
-    if (const Part* p = s.roles[r].list[pick[r]].part) d.parts[s.roles[r].role->name] = *p;
+    if (const Part* p = s.roles[r].list[pick[r]].part()) d.parts[s.roles[r].role->name] = *p;
   if (resistors == Resistors::finest)
     for (std::size_t r : s.resistors)
-      if (s.roles[r].list[pick[r]].part) d.parts[s.roles[r].role->name] = s.roles[r].finest;
+      if (s.roles[r].list[pick[r]].kind) d.parts[s.roles[r].role->name] = s.roles[r].finest;
   for (auto v = d.settings.value.begin(); v != d.settings.value.end();)
     v = d.parts.contains(v->first) ? std::next(v) : d.settings.value.erase(v);
   return d;

@@ -1,38 +1,46 @@
 // SPDX-FileCopyrightText: 2026 The Pennybridge authors
 // SPDX-License-Identifier: Apache-2.0
 //
-// What a search may choose from: for every template the parts that fit each role, cheapest first,
-// and the settings. A candidate is one choice a role. Resistors are kept apart: at a given value a
-// row differs from another in tolerance, rating and price only, so that one figure of a resistor
-// can stand for all of them (see `finest`).
+// What a search may choose from: for every template the kinds of part that fit each role, cheapest
+// first, and the settings. A candidate is one row of the catalogue a role; a pick is one kind a
+// role, and stands for all candidates of these kinds, which no proof can tell apart. Resistors are
+// kept apart: at a given value a kind differs from another in tolerance, rating and price only, so
+// that one figure of a resistor can stand for all of them (see `finest`).
 #pragma once
 
-#include <map>
 #include <string>
 #include <vector>
 
+#include "base/natural.h"
 #include "judgement/cost.h"
+#include "judgement/shelf.h"
 #include "model/design.h"
 
 namespace pb {
 
 /// What became of the candidates of one template; the numbers add up to total.
 struct SpaceCount {
-  double total = 0, screened = 0, grouped = 0, beyond_cost = 0, failed = 0, passed = 0,
-         undecided = 0;
+  Natural total, screened;
+  Natural grouped;  // pass as the cheapest of their kinds does, and are no cheaper
+  Natural beyond_cost, failed, passed, undecided;
 };
 
-/// What may stand in a role: a part, or nothing where the role is optional.
+/// What may stand in a role: a kind of part, or nothing where the role is optional.
 struct Choice {
-  const Part* part;  // null: left out
-  double cost;       // what it adds at the least: parts, placement, area
+  const Kind* kind;  // null: left out
+  double cost;       // what its cheapest row adds at the least: parts, placement, area
+
+  const Part* part() const { return kind ? &kind->part() : nullptr; }
+  std::uint64_t rows() const { return kind ? kind->rows.size() : 1; }
+  std::size_t family() const { return kind ? kind->family + 1 : 0; }
 };
 
 struct RoleChoices {
   const Role* role;
   int places;
   std::vector<Choice> list;  // rising cost
-  Part finest;               // resistors: least tolerance and greatest rating of the list in one
+  Part finest{};             // resistors: least tolerance and greatest rating of the list in one
+  std::uint64_t rows = 0;    // of all choices
 };
 
 using Pick = std::vector<std::size_t>;  // one index a role
@@ -41,27 +49,46 @@ struct Space {
   const Template* wiring;
   std::vector<RoleChoices> roles;
   // Indices of roles. A resistor that may be left out is in both: there or not is the core's
-  // matter (choice 0 or 1), which row it is (1 or more) the resistors'.
+  // matter (choice 0 or 1), which kind it is (1 or more) the resistors'. In the core what stands
+  // across the rail comes last: what fails for its switches fails whatever that is.
   std::vector<std::size_t> core, resistors;
   std::vector<Settings> settings;
   SpaceCount count;
-  std::map<std::string, double> screened_by;  // check id -> parts turned away
   bool usable = true;
   double base = 0;  // of bound()
 };
 
-Space space_of(const Brief& brief, const Template& wiring, const std::vector<Part>& parts);
+/// Resistor values from the middle, the ends and the quarters of the template's lists, all at the
+/// same place, for each sequence, stop and decay the brief leaves open.
+std::vector<Settings> settings_of(const Brief& brief, const Template& wiring);
+
+/// The shelf must outlive the space.
+Space space_of(const Brief& brief, const Template& wiring, const Shelf& shelf, Buyer& buyer);
 
 /// Never above the landed cost of the pick, and a sum over the roles.
 double bound(const Space& s, const Pick& pick);
 /// The same for a pick whose resistors are still open, with everything else at its landed cost:
-/// never above the landed cost of any choice of resistors, and far nearer to it.
-double sharp_bound(const Brief& brief, const Space& s, const Pick& pick);
-std::vector<CostLine> lines_of(const Space& s, const Pick& pick);
-/// Candidates that differ from the core's pick in rows of resistors only, itself included.
-double resistor_choices(const Space& s, const Pick& core);
-/// Whether the candidate differs from the core's pick in rows of resistors only.
-bool is_core_of(const Space& s, const Pick& core, const Pick& candidate);
+/// never above the landed cost of any choice of resistors, and far nearer to it. It is a sum:
+/// `core_cost` and what resistors add.
+double sharp_bound(const Brief& brief, const Space& s, const Pick& pick, Buyer& buyer);
+double core_cost(const Brief& brief, const Space& s, const Pick& pick, Buyer& buyer);
+double resistors_add(const Brief& brief, const Space& s, const Pick& pick);
+
+/// A pick with the rows that make it cheapest.
+struct Bought {
+  std::vector<const Part*> row;  // by role; null where it is left out
+  std::vector<CostLine> lines;   // of those that are not
+};
+Bought bought(const Space& s, const Pick& pick, Buyer& buyer);
+
+/// Candidates of the kinds of a pick.
+Natural rows_of(const Space& s, const Pick& pick);
+/// Candidates of a pick whose resistors are open, and of whose core only the first `depth` roles
+/// are chosen.
+Natural rows_below(const Space& s, const Pick& pick, std::size_t depth);
+/// Whether two picks agree in the first `depth` roles of the core: in rows of resistors they may
+/// differ.
+bool agree(const Space& s, const Pick& a, const Pick& b, std::size_t depth);
 /// Choices of a role that a core may make.
 std::size_t core_choices(const Space& s, std::size_t role);
 bool is_resistor(const RoleChoices& role);

@@ -163,6 +163,14 @@ std::string for_people(const CostStudy& study) {
   return out;
 }
 
+std::string for_people(const SearchProgress& p) {
+  std::string out =
+      fmt::format("everything below {:.4f} is judged, {} circuits one by one", p.floor, p.judged);
+  if (p.undecided > 0) out += fmt::format(", {} of them left undecided", p.undecided);
+  return out + (given(p.cheapest) ? fmt::format("; cheapest that passes: {:.4f}", p.cheapest)
+                                  : "; none passes yet");
+}
+
 int status_of(const SearchResult& r) {
   if (!r.designs.empty() || chip_wins(r)) return kPasses;  // "buy the chip" is an answer
   return r.undecided.empty() ? kDoesNotPass : kUndecided;
@@ -213,9 +221,7 @@ Answer design(const Options& options, Session& session) {
   search_options.out_of_time = after(kSearchTime);
   search_options.enough = after(kEnough);
   search_options.fall_back = after(kFallBack);
-  search_options.progress = [&](long done, double floor) {
-    session.progress(fmt::format("{} candidates judged; floor now {:.4f}", done, floor));
-  };
+  search_options.progress = [&](const SearchProgress& p) { session.progress(for_people(p)); };
   const SearchResult result =
       search(in->brief.brief, in->brief.assumed, in->templates, in->parts, search_options);
   if (session.stop.stop_requested()) return {};

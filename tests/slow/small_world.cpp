@@ -215,7 +215,7 @@ quantity = 1000
   /// Ratings of some parts to where they just do or just do not, after what one design measures.
   void to_the_edge() {
     for (const Template& t : w_.templates) {
-      Design d{w_.brief, {}, t, {}, space_of(w_.brief, t, w_.parts).settings.at(0)};
+      Design d{w_.brief, {}, t, {}, settings_of(w_.brief, t).at(0)};
       for (const Role& r : t.roles)
         for (const Part& p : w_.parts)
           if (p.part_class == r.part_class && !r.optional) d.parts.try_emplace(r.name, p);
@@ -312,7 +312,7 @@ std::vector<Candidate> all_candidates(const World& w, const std::vector<const Te
 
 bool Prover1x1::passes(const Candidate& c) {
   if (static_cast<double>(c.wiring->pins.size()) > world_.brief.controller.pins) return false;
-  for (const Settings& s : space_of(world_.brief, *c.wiring, world_.parts).settings) {
+  for (const Settings& s : settings_of(world_.brief, *c.wiring)) {
     Design d{world_.brief, {}, *c.wiring, {}, s};
     for (const auto& [role, part] : c.parts) d.parts[role] = *part;
     for (auto v = d.settings.value.begin(); v != d.settings.value.end();)
