@@ -76,6 +76,24 @@ Temperatures likely(const Case& c, const Point& p, const RunFigures& nominal) {
   return t;
 }
 
+/// Where heating is taken to end before it is known.
+struct FirstGuess {
+  Temperatures move, hold;
+};
+
+/// From nominal if that is known, else from what holds the rotor at rest, for both: a drive that
+/// moves it is not much cooler. A regulated drive is, and starts at ambient.
+FirstGuess first_guess(const Case& c, const Point& p, const Evidence* nominal) {
+  if (nominal) return {likely(c, p, nominal->move.figures), likely(c, p, nominal->hold.figures)};
+  Temperatures t;
+  t.winding_K = value_of(c.spreads, p, "ambient");
+  if (!regulated(c.design.brief)) {
+    const HeatedRun rest = stand_heated(c.design, c.spreads, p, standing_request(c, {}, 0.01, 1.0));
+    if (rest.consistent) t = rest.figures.temperatures;
+  }
+  return {t, t};
+}
+
 bool carries(const Case& c, const Point& p, const Temperatures& t, double factor, double tolerance,
              const StopToken& stop) {
   Design loaded = c.design;
@@ -311,13 +329,9 @@ Evidence gather(const Case& c, const Point& point, const EvidenceWanted& w, cons
   const RunRequest move = move_request(c, c.design, w.tolerance, w.waveforms);
   const RunRequest hold = holding_request(c, w.tolerance);
   if (w.heat) {
-    Temperatures moving, held;
-    if (w.nominal) {
-      moving = likely(c, point, w.nominal->move.figures);
-      held = likely(c, point, w.nominal->hold.figures);
-    }
-    e.move = run_heated(c.design, c.spreads, point, move, stop, w.nominal ? &moving : nullptr);
-    e.hold = run_heated(c.design, c.spreads, point, hold, stop, w.nominal ? &held : nullptr);
+    const FirstGuess guess = first_guess(c, point, w.nominal);
+    e.move = run_heated(c.design, c.spreads, point, move, stop, &guess.move);
+    e.hold = run_heated(c.design, c.spreads, point, hold, stop, &guess.hold);
   } else {
     const Temperatures t = shifted(c, point, w.nominal->move.figures);
     const double ambient_K = value_of(c.spreads, point, "ambient");

@@ -70,7 +70,7 @@ struct EvidenceWanted {
   std::optional<double> torque_known{};
   double tolerance = 1;                   // of the runs, over the usual one
   const ParallelFor* parallel = nullptr;  // for the scan; null: on the calling thread
-  const Evidence* nominal = nullptr;      // temperatures to start from; must be given without heat
+  const Evidence* nominal = nullptr;      // heat starts from its; must be given without heat
 };
 
 Evidence gather(const Case& c, const physics::Point& point, const EvidenceWanted& wanted,

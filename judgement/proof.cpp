@@ -188,6 +188,7 @@ class Prover {
     w.waveforms = true, w.torque = w.scan = w.patterns = o_.depth == Depth::whole;
     w.parallel = &o_.parallel;
     nominal_ = gather(*case_, point_of(case_->spreads, typ), w, o_.stop);
+    has_nominal_ = trouble_of(nominal_).empty();
     proof_.nominal = nominal_.move.figures;
     proof_.plan = move_plan(*case_);
     read(typ, nominal_, true);
@@ -301,6 +302,7 @@ class Prover {
         EvidenceWanted w;
         w.torque = o_.depth == Depth::whole, w.torque_known = nominal_.torque_factor;
         w.torque_asked = o_.depth == Depth::corners;
+        if (has_nominal_) w.nominal = &nominal_;
         e[k] = gather(*case_, point_of(case_->spreads, list[at + k]), w, o_.stop);
       });
       if (o_.stop.stop_requested()) return;
@@ -469,6 +471,7 @@ class Prover {
   const ProofOptions& o_;
   std::unique_ptr<Case> case_;
   Evidence nominal_;
+  bool has_nominal_ = false;
   std::map<Key, Found> found_;
   Proof proof_;
 };

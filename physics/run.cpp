@@ -176,6 +176,23 @@ Temperatures heated(const Design& d, double ambient_K, const RunFigures& figures
 
 namespace {
 
+/// The windings' temperature decides the current, and with it all others: where it meets what
+/// follows from it is sought along the line through the last two rounds.
+class WindingHeat {
+ public:
+  /// Where to go on, having asked for one temperature and seen another follow.
+  double next(double asked_K, double followed_K) {
+    constexpr double kSteepest = 0.9;  // a line steeper than that says little of where they meet
+    const double slope = (followed_K - followed_) / (asked_K - asked_);
+    asked_ = asked_K, followed_ = followed_K;
+    if (!(std::abs(slope) < kSteepest)) return followed_K;
+    return asked_K + (followed_K - asked_K) / (1.0 - slope);
+  }
+
+ private:
+  double asked_ = kNotGiven, followed_ = kNotGiven;
+};
+
 /// `once` runs at given temperatures; again until they follow from its losses. From `start`, else
 /// from ambient.
 template <class Once>
@@ -187,6 +204,7 @@ HeatedRun until_consistent(const Design& d, double ambient_K, double settled_K,
   if (start) t = *start;
   constexpr double kMelted_K = 800.0;
   constexpr int kRounds = 12;
+  WindingHeat winding;
   for (int round = 0; round < kRounds; ++round) {
     out.figures = once(t);
     if (out.figures.outcome != Outcome::reached_end) return out;
@@ -198,6 +216,7 @@ HeatedRun until_consistent(const Design& d, double ambient_K, double settled_K,
                        std::abs(T_K - (before == t.junction_K.end() ? ambient_K : before->second)));
       hottest = std::max(hottest, T_K);
     }
+    const double asked_K = t.winding_K;
     t = next;
     if (hottest > kMelted_K) {
       out.runaway = true;
@@ -207,6 +226,7 @@ HeatedRun until_consistent(const Design& d, double ambient_K, double settled_K,
       out.consistent = true;
       break;
     }
+    t.winding_K = winding.next(asked_K, next.winding_K);
   }
   if (!out.consistent)
     out.runaway = true;  // twelve rounds of a contraction below one half leave nothing to settle
@@ -218,9 +238,14 @@ HeatedRun until_consistent(const Design& d, double ambient_K, double settled_K,
 
 HeatedRun run_heated(const Design& d, const std::vector<Spread>& spreads, const Point& point,
                      const RunRequest& request, const StopToken& stop, const Temperatures* start) {
-  return until_consistent(
-      d, value_of(spreads, point, "ambient"), request.settled_K, start,
-      [&](const Temperatures& t) { return run(d, spreads, point, t, request, stop); });
+  const auto from = [&](const Temperatures* t0) {
+    return until_consistent(
+        d, value_of(spreads, point, "ambient"), request.settled_K, t0,
+        [&](const Temperatures& t) { return run(d, spreads, point, t, request, stop); });
+  };
+  HeatedRun out = from(start);
+  // A driver that settles from cold may run away from hotter than it ever gets.
+  return start && out.runaway ? from(nullptr) : out;
 }
 
 HeatedRun stand_heated(const Design& d, const std::vector<Spread>& spreads, const Point& point,

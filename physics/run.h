@@ -78,7 +78,8 @@ struct RunRequest {
   Plan plan;
   PowerUp power;
   TransientOptions options;
-  double settled_K = 0.5;  // run_heated: no temperature moves by more
+  double settled_K =
+      0.25;  // run_heated: no temperature moves by more: 0.1 % of a winding's current
   bool record = false;
   /// Changes the circuit once it is put together: a fault, a probe. May be empty.
   std::function<void(Circuit&)> alter;
@@ -98,8 +99,8 @@ RunFigures stand(const Design& design, const std::vector<Spread>& spreads, const
 Temperatures heated(const Design& design, double ambient_K, const RunFigures& figures);
 
 /// Runs until no temperature moves by more than request.settled_K (at most 12 rounds), from `start`
-/// if given, else from ambient. `runaway` when they rise without end: a part above 800 K, where no
-/// law of a semiconductor here holds, or rises that grow.
+/// if given, else, or if that runs away, from ambient. `runaway` when they rise without end: a part
+/// above 800 K, where no law of a semiconductor here holds, or rises that grow.
 struct HeatedRun {
   RunFigures figures;
   bool consistent = false, runaway = false;

@@ -39,8 +39,8 @@ constexpr std::chrono::seconds kSearchTime{120};
 constexpr std::chrono::seconds kEnough{8};
 // If nothing was found by then, from the other end.
 constexpr std::chrono::seconds kFallBack{20};
-// What would save a near miss is looked for no longer than this.
-constexpr std::chrono::seconds kSaves{10};
+// What would save a near miss is looked for until then, and for this long at least.
+constexpr std::chrono::seconds kAllDone{14}, kSaves{3};
 
 struct Options {
   std::string brief, out, store;
@@ -207,6 +207,13 @@ Answer write_output(Answer answer, const Options& options, const Inputs& in,
   return write_folder(std::move(answer), options.out, files);
 }
 
+using Clock = std::chrono::steady_clock;
+
+/// Whether so much time has gone by since then.
+std::function<bool()> after(Clock::time_point since, std::chrono::seconds time) {
+  return [since, time] { return Clock::now() - since > time; };
+}
+
 Answer design(const Options& options, Session& session) {
   auto in = read_inputs(options);
   if (!in) return std::move(in.error());
@@ -215,12 +222,10 @@ Answer design(const Options& options, Session& session) {
   search_options.top = options.top;
   search_options.parallel = session.parallel;
   search_options.stop = session.stop;
-  const auto after = [began = std::chrono::steady_clock::now()](std::chrono::seconds time) {
-    return [began, time] { return std::chrono::steady_clock::now() - began > time; };
-  };
-  search_options.out_of_time = after(kSearchTime);
-  search_options.enough = after(kEnough);
-  search_options.fall_back = after(kFallBack);
+  const auto began = Clock::now();
+  search_options.out_of_time = after(began, kSearchTime);
+  search_options.enough = after(began, kEnough);
+  search_options.fall_back = after(began, kFallBack);
   search_options.progress = [&](const SearchProgress& p) { session.progress(for_people(p)); };
   const SearchResult result =
       search(in->brief.brief, in->brief.assumed, in->templates, in->parts, search_options);
@@ -228,8 +233,9 @@ Answer design(const Options& options, Session& session) {
   StudyOptions study_options;
   study_options.parallel = session.parallel;
   study_options.stop = session.stop;
-  study_options.out_of_time = [began = std::chrono::steady_clock::now()] {
-    return std::chrono::steady_clock::now() - began > kSaves;
+  study_options.out_of_time = [all_done = after(began, kAllDone),
+                               least = after(Clock::now(), kSaves)] {
+    return all_done() && least();
   };
   session.progress("prices at other quantities; what would save the near misses");
   const CostStudy study = cost_study(result, in->parts, study_options);
