@@ -83,7 +83,6 @@ Refuted refuted_by(const Space& s, const Design& design, const Proof& proof) {
     Refuted out;
     out.check = c.id, out.subject = c.subject, out.unit = c.unit;
     out.value = c.value, out.limit = c.limit, out.corner = c.corner;
-    out.families.assign(s.roles.size(), false);
     return out;
   };
   const Check* worst = nullptr;
@@ -121,14 +120,12 @@ constexpr std::string_view kSeenAtRest[] = {
     "vf_high_max",      "ir_max",        "vce_sat_max",   "vz",
     "on_resistance_max"};
 
-/// Indices of the choices of a role, or of one family of it, that have the least or the most of a
-/// figure.
-std::set<std::size_t> extremes(const RoleChoices& role, std::span<const std::string_view> figures,
-                               std::optional<std::size_t> family) {
+/// Indices of the choices of a role that have the least or the most of what a resting state sees.
+std::set<std::size_t> extremes(const RoleChoices& role) {
   std::set<std::size_t> out;
   const PartClass* c = find_part_class(role.role->part_class);
   PB_CHECK(c != nullptr, role.role->part_class);
-  for (std::string_view name : figures) {
+  for (std::string_view name : kSeenAtRest) {
     const int f = figure_index(*c, name);
     if (f < 0) continue;
     std::optional<std::size_t> least, most;
@@ -137,19 +134,12 @@ std::set<std::size_t> extremes(const RoleChoices& role, std::span<const std::str
     };
     for (std::size_t k = 0; k < role.list.size(); ++k) {
       if (!role.list[k].kind || !given(value(k))) continue;
-      if (family && role.list[k].family() != *family) continue;
       if (!least || value(k) < value(*least)) least = k;
       if (!most || value(k) > value(*most)) most = k;
     }
     if (least && value(*least) < value(*most)) out.insert({*least, *most});
   }
-  if (role.role->optional && !family) out.insert(0);
-  return out;
-}
-
-std::vector<std::string_view> all_figures(const RoleChoices& role) {
-  std::vector<std::string_view> out;
-  for (const Figure& f : find_part_class(role.role->part_class)->figures) out.push_back(f.name);
+  if (role.role->optional) out.insert(0);
   return out;
 }
 
@@ -168,47 +158,28 @@ void leave_out_bystanders(const Brief& brief, const std::vector<Assumed>& assume
     std::size_t role;
     auto operator<=>(const Effect&) const = default;
   };
-  /// The most that other choices of each role change the margin, the least effect first.
-  const auto effects = [&](const std::vector<std::size_t>& roles, bool family) {
-    std::vector<Effect> out;
-    out.reserve(roles.size());
-    for (std::size_t r : roles) out.push_back({0.0, r});
-    parallel(out.size(), [&](std::size_t at) {
-      auto& [most, r] = out[at];
-      const RoleChoices& role = s.roles[r];
-      const auto others = family ? extremes(role, all_figures(role), role.list[pick[r]].family())
-                                 : extremes(role, kSeenAtRest, std::nullopt);
-      for (std::size_t k : others) {
-        if (k == pick[r] || most > 0.5 * past) continue;
-        Pick other = pick;
-        other[r] = k;
-        most = std::max(most, past + margin(other));
-      }
-    });
-    std::sort(out.begin(), out.end());
-    return out;
-  };
-  std::vector<std::size_t> read;
+  std::vector<Effect> effects;  // the most that other choices of each role change the margin
   for (std::size_t r : s.core)
-    if (why.roles[r] && !is_resistor(s.roles[r])) read.push_back(r);
+    if (why.roles[r] && !is_resistor(s.roles[r])) effects.push_back({0.0, r});
+  parallel(effects.size(), [&](std::size_t at) {
+    auto& [most, r] = effects[at];
+    for (std::size_t k : extremes(s.roles[r])) {
+      if (k == pick[r] || most > 0.5 * past) continue;
+      Pick other = pick;
+      other[r] = k;
+      most = std::max(most, past + margin(other));
+    }
+  });
+  std::sort(effects.begin(), effects.end());
   double together = 0;
-  const auto within = [&](const Effect& e) { return together + e.most <= 0.5 * past; };
-  std::vector<std::size_t> left;
-  for (const Effect& e : effects(read, false)) {
-    if (within(e))
-      together += e.most, why.roles[e.role] = false;
-    else if (s.roles[e.role].list[pick[e.role]].kind)
-      left.push_back(e.role);
-  }
-  for (const Effect& e : effects(left, true))
-    if (within(e)) together += e.most, why.families[e.role] = true;
+  for (const Effect& e : effects)
+    if (together + e.most <= 0.5 * past) together += e.most, why.roles[e.role] = false;
 }
 
-Conflicts::Key Conflicts::key_of(const Space& s, const Pick& pick, const Reads& reads) {
+Conflicts::Key Conflicts::key_of(const Pick& pick, const Reads& reads) {
   Key out;
   out.reserve(reads.size());
-  for (const Read& r : reads)
-    out.push_back(r.family ? s.roles[r.role].list[pick[r.role]].family() : pick[r.role]);
+  for (std::size_t r : reads) out.push_back(pick[r]);
   return out;
 }
 
@@ -216,11 +187,11 @@ void Conflicts::learn(const Space& s, const Pick& pick, std::size_t setting, con
   at_.resize(s.settings.size());
   Reads reads;
   for (std::size_t r = 0; r < pick.size(); ++r)
-    if (why.roles[r]) reads.push_back({r, why.families[r]});
+    if (why.roles[r]) reads.push_back(r);
   std::size_t depth = 0;
   for (std::size_t k = 0; k < s.core.size(); ++k)
     if (why.roles[s.core[k]]) depth = k + 1;
-  const Key key = key_of(s, pick, reads);
+  const Key key = key_of(pick, reads);
   const Settings& here = s.settings[setting];
   for (std::size_t k = 0; k < s.settings.size(); ++k) {
     const Settings& there = s.settings[k];
@@ -236,29 +207,23 @@ void Conflicts::learn(const Space& s, const Pick& pick, std::size_t setting, con
   }
 }
 
-const std::string* Conflicts::find(const Space& s, const Pick& pick, std::size_t depth,
-                                   std::size_t setting) const {
+const std::string* Conflicts::find(const Pick& pick, std::size_t depth, std::size_t setting) const {
   if (setting >= at_.size()) return nullptr;
   for (const auto& [reads, group] : at_[setting]) {
     if (group.depth > depth) continue;
-    if (const auto k = group.keys.find(key_of(s, pick, reads)); k != group.keys.end())
+    if (const auto k = group.keys.find(key_of(pick, reads)); k != group.keys.end())
       return &k->second;
   }
   return nullptr;
 }
 
-const std::string* Conflicts::find_alone(const Space& s, const Pick& pick, std::size_t role,
+const std::string* Conflicts::find_alone(const Pick& pick, std::size_t role,
                                          std::size_t setting) const {
   if (setting >= at_.size()) return nullptr;
-  for (const bool family : {false, true}) {
-    const Reads reads{{role, family}};
-    const auto group = at_[setting].find(reads);
-    if (group == at_[setting].end()) continue;
-    if (const auto k = group->second.keys.find(key_of(s, pick, reads));
-        k != group->second.keys.end())
-      return &k->second;
-  }
-  return nullptr;
+  const auto group = at_[setting].find({role});
+  if (group == at_[setting].end()) return nullptr;
+  const auto k = group->second.keys.find({pick[role]});
+  return k != group->second.keys.end() ? &k->second : nullptr;
 }
 
 }  // namespace pb

@@ -21,7 +21,6 @@ struct Refuted {
   double value = 0, limit = 0;
   std::map<std::string, std::string> corner;  // where
   std::vector<bool> roles;                    // that the failed check read; resistors never
-  std::vector<bool> families;                 // of those: any kind of its family does as well
   bool standing = false;                      // by resting states alone
   // Settings it holds for besides its own: those with another stop, another sequence that freezes
   // in the same state, other resistor values; all.
@@ -34,8 +33,7 @@ Refuted refuted_by(const Space& s, const Design& design, const Proof& proof);
 /// For a refutation by resting states: leaves out roles whose parts make no difference to it. Each
 /// role's other parts with the most and the least of what a resting state sees are tried in its
 /// place; roles are left out while all their effects together make up less than half of what the
-/// check is past its limit. Of a role that stays, all kinds of the family are meant, if those with
-/// the most and the least of each figure that differs within it leave that half unspent, too.
+/// check is past its limit.
 void leave_out_bystanders(const Brief& brief, const std::vector<Assumed>& assumed, const Space& s,
                           const Pick& pick, const Settings& settings, const ParallelFor& parallel,
                           Refuted& why);
@@ -46,28 +44,20 @@ class Conflicts {
   void learn(const Space& s, const Pick& pick, std::size_t setting, const Refuted& why);
   /// The id of the check that refutes, at the setting, all picks that agree with this one in the
   /// first `depth` roles of the core; null if none is known.
-  const std::string* find(const Space& s, const Pick& pick, std::size_t depth,
-                          std::size_t setting) const;
+  const std::string* find(const Pick& pick, std::size_t depth, std::size_t setting) const;
   /// The same for all picks with this one's choice of one role.
-  const std::string* find_alone(const Space& s, const Pick& pick, std::size_t role,
-                                std::size_t setting) const;
+  const std::string* find_alone(const Pick& pick, std::size_t role, std::size_t setting) const;
 
  private:
-  /// A role that was read, and whether its choice or its family is meant.
-  struct Read {
-    std::size_t role;
-    bool family;
-    auto operator<=>(const Read&) const = default;
-  };
-  using Reads = std::vector<Read>;
-  using Key = std::vector<std::size_t>;  // choices or families of the roles read
+  using Reads = std::vector<std::size_t>;  // roles
+  using Key = std::vector<std::size_t>;    // choices of the roles read
   /// The check that refutes these.
   using Keys = std::map<Key, std::string>;
   struct Group {
     std::size_t depth;  // up to which the roles of the core must be chosen
     Keys keys;
   };
-  static Key key_of(const Space& s, const Pick& pick, const Reads& reads);
+  static Key key_of(const Pick& pick, const Reads& reads);
 
   std::vector<std::map<Reads, Group>> at_;  // by setting
 };

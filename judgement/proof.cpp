@@ -189,6 +189,7 @@ class Prover {
     w.parallel = &o_.parallel;
     nominal_ = gather(*case_, point_of(case_->spreads, typ), w, o_.stop);
     has_nominal_ = trouble_of(nominal_).empty();
+    least_torque_ = nominal_.torque_factor;
     proof_.nominal = nominal_.move.figures;
     proof_.plan = move_plan(*case_);
     read(typ, nominal_, true);
@@ -292,21 +293,26 @@ class Prover {
   }
 
   void evaluate(const std::vector<Signs>& list, double from, double to) {
-    // In groups, so that a failing corner ends a fail-first proof early, the same way for any
-    // number of threads.
-    const std::size_t group = o_.fail_first ? 2 : std::max<std::size_t>(list.size(), 1);
+    // In groups, so that a failing corner ends a fail-first proof early, and a corner need only
+    // tell whether it carries less than those before; the same way for any number of threads.
+    const std::size_t group = o_.fail_first ? 2 : 8;
     for (std::size_t at = 0; at < list.size() && !done(); at += group) {
       const std::size_t count = std::min(group, list.size() - at);
       std::vector<Evidence> e(count);
+      const std::optional<double> torque_known = least_torque_;
       o_.parallel(count, [&](std::size_t k) {
         EvidenceWanted w;
-        w.torque = o_.depth == Depth::whole, w.torque_known = nominal_.torque_factor;
+        w.torque = o_.depth == Depth::whole, w.torque_known = torque_known;
         w.torque_asked = o_.depth == Depth::corners;
         if (has_nominal_) w.nominal = &nominal_;
         e[k] = gather(*case_, point_of(case_->spreads, list[at + k]), w, o_.stop);
       });
       if (o_.stop.stop_requested()) return;
-      for (std::size_t k = 0; k < count; ++k) read(list[at + k], e[k], false);
+      for (std::size_t k = 0; k < count; ++k) {
+        read(list[at + k], e[k], false);
+        if (least_torque_ && e[k].torque_factor)
+          least_torque_ = std::min(*least_torque_, *e[k].torque_factor);
+      }
       progress(mix(from, to, static_cast<double>(at + count) / static_cast<double>(list.size())));
     }
   }
@@ -472,6 +478,7 @@ class Prover {
   std::unique_ptr<Case> case_;
   Evidence nominal_;
   bool has_nominal_ = false;
+  std::optional<double> least_torque_;  // factor, of all points so far
   std::map<Key, Found> found_;
   Proof proof_;
 };

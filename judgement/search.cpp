@@ -22,7 +22,7 @@ namespace {
 
 /// Candidates looked at together. Fixed, so that the order of what is learnt, and with it the
 /// result, is the same for any number of threads.
-constexpr std::size_t kBatch = 4;
+constexpr std::size_t kBatch = 2;
 
 /// One setting of one core, tried.
 struct Trial {
@@ -31,6 +31,7 @@ struct Trial {
   std::string undecided;  // why
   /// By role: a resistor of a lesser rating fails, whatever the other resistors.
   std::vector<double> least_rating_W;
+  long lessons = 0;  // of its template, known when it was made
   bool passes() const { return !refuted && undecided.empty(); }
 };
 
@@ -62,6 +63,7 @@ class Search {
       for (Space& s : spaces_) plant(s);
     conflicts_.resize(spaces_.size());
     hints_.resize(spaces_.size());
+    lessons_.resize(spaces_.size());
     order_.resize(spaces_.size());
     misses_.resize(spaces_.size());
     singly_.resize(spaces_.size());
@@ -164,7 +166,7 @@ class Search {
   bool refuted_at_rest(const Core& c) {
     const Space& s = spaces_[c.space];
     for (std::size_t k : order_[c.space]) {
-      if (conflicts_[c.space].find(s, c.pick, s.core.size(), k)) continue;
+      if (conflicts_[c.space].find(c.pick, s.core.size(), k)) continue;
       const Trial t = late() ? Trial{} : try_setting(c, k, Depth::standing);
       if (!t.refuted) return false;
       learn(c, k, *t.refuted);
@@ -176,7 +178,7 @@ class Search {
   const std::string* refuted(std::size_t space, const Pick& pick, std::size_t depth) const {
     const std::string* check = nullptr;
     for (std::size_t k : order_[space]) {
-      check = conflicts_[space].find(spaces_[space], pick, depth, k);
+      check = conflicts_[space].find(pick, depth, k);
       if (!check) return nullptr;
     }
     return check;
@@ -192,8 +194,8 @@ class Search {
     Conflicts own;  // what this core has taught itself
     const Space& s = spaces_[c.space];
     for (std::size_t k : order_[c.space]) {
-      if (over.contains(k) || conflicts_[c.space].find(s, c.pick, s.core.size(), k) ||
-          own.find(s, c.pick, s.core.size(), k))
+      if (over.contains(k) || conflicts_[c.space].find(c.pick, s.core.size(), k) ||
+          own.find(c.pick, s.core.size(), k))
         continue;
       if (late()) break;
       out.push_back(try_setting(c, k, Depth::trial));
@@ -213,7 +215,7 @@ class Search {
     if (depth != Depth::trial) o.parallel = o_.parallel;
     const Proof p = prove(d, o);
     Trial t;
-    t.setting = setting;
+    t.setting = setting, t.lessons = lessons_[c.space];
     t.least_rating_W = least_ratings(s, d, p.verdict);
     if (std::any_of(p.verdict.checks.begin(), p.verdict.checks.end(),
                     [](const Check& k) { return !k.passes; })) {
@@ -234,7 +236,10 @@ class Search {
     std::string unclear;
     std::set<std::size_t> over;
     while (!trials.empty() && !late()) {
-      for (const Trial& t : trials) {
+      for (Trial& t : trials) {
+        // A trial at the corners that were found to matter since is quicker than a proof.
+        if (t.passes() && t.lessons != lessons_[c.space])
+          t = try_setting(c, t.setting, Depth::trial);
         over.insert(t.setting);
         if (t.refuted) learn(c, t.setting, *t.refuted);
         if (!t.undecided.empty()) unclear = t.undecided;
@@ -300,27 +305,18 @@ class Search {
            why.corner};
   }
 
-  /// Strikes the choice that failed by itself, and its family if it fails as such, once every
-  /// setting does.
+  /// Strikes the choice that failed by itself once every setting of it does.
   void strike_alone(const Core& c, const Refuted& why) {
     if (!frontier_) return;
-    const Space& s = spaces_[c.space];
     const auto role = static_cast<std::size_t>(std::find(why.roles.begin(), why.roles.end(), true) -
                                                why.roles.begin());
-    const auto& list = s.roles[role].list;
-    Pick alone = c.pick;
-    for (std::size_t k = 0; k < core_choices(s, role); ++k) {
-      const bool meant =
-          why.families[role] ? list[k].family() == list[c.pick[role]].family() : k == c.pick[role];
-      if (!meant || frontier_->is_struck(c.space, role, k)) continue;
-      alone[role] = k;
-      const std::string* check = nullptr;
-      for (std::size_t setting : order_[c.space]) {
-        check = conflicts_[c.space].find_alone(s, alone, role, setting);
-        if (!check) return;  // so it is for the rest of them
-      }
-      frontier_->strike(c.space, role, k, *check);
+    if (frontier_->is_struck(c.space, role, c.pick[role])) return;
+    const std::string* check = nullptr;
+    for (std::size_t setting : order_[c.space]) {
+      check = conflicts_[c.space].find_alone(c.pick, role, setting);
+      if (!check) return;
     }
+    frontier_->strike(c.space, role, c.pick[role], *check);
   }
 
   /// Number of the driver chip in a core, if there is one.
@@ -359,9 +355,11 @@ class Search {
         below = next->first;
         continue;  // there may be cheaper ones that were cut off before
       }
-      // Resistors to blame, or anything else? The finest tell.
+      // Resistors to blame, or anything else? The finest tell, at the corner where this failed
+      // before all others.
       if (finest_passes) continue;
-      const Trial t = try_setting(c, trial.setting, Depth::corners);
+      Trial t = try_setting(c, trial.setting, Depth::trial);
+      if (t.passes()) t = try_setting(c, trial.setting, Depth::corners);
       if (t.refuted) learn(c, t.setting, *t.refuted);
       if (!t.undecided.empty()) unclear = t.undecided;
       if (!t.passes()) return below;
@@ -441,6 +439,7 @@ class Search {
       hints.insert(hints.begin() + static_cast<std::ptrdiff_t>(added++), c->corner);
     }
     if (hints.size() > kMost) hints.resize(kMost);
+    if (added > 0) ++lessons_[space];
   }
 
   // --- a design to fall back on
@@ -485,7 +484,7 @@ class Search {
       std::vector<Trial> trials(count);
       for (std::size_t k = 0; k < count; ++k) tries[k].pick[role] = at + k;
       const auto known = [&](std::size_t k) {
-        return conflicts_[c.space].find(s, tries[k].pick, s.core.size(), setting) != nullptr;
+        return conflicts_[c.space].find(tries[k].pick, s.core.size(), setting) != nullptr;
       };
       o_.parallel(count, [&](std::size_t k) {
         if (!known(k)) trials[k] = try_setting(tries[k], setting, Depth::trial);
@@ -541,6 +540,7 @@ class Search {
   // By space:
   std::vector<Conflicts> conflicts_;
   std::vector<std::vector<std::map<std::string, std::string>>> hints_;  // corners
+  std::vector<long> lessons_;                                           // how often hints grew
   std::vector<std::vector<std::size_t>> order_;                         // of settings
   std::vector<NearMiss> misses_;
   std::vector<std::map<Pick, std::string>> singly_;  // candidates counted one by one, their check

@@ -27,31 +27,6 @@ std::string seen_of(const Part& p) {
   return out;
 }
 
-/// Whether every figure of two parts is the same within a quarter, or missing in both.
-bool are_near(const Part& a, const Part& b) {
-  constexpr double kNear = 1.25;
-  if (a.package != b.package) return false;
-  for (std::size_t k = 0; k < a.figures.size(); ++k) {
-    const double x = a.figures[k], y = b.figures[k];
-    if (x == y || (!given(x) && !given(y))) continue;
-    if (!(x * y > 0 && x < y * kNear && y < x * kNear) &&
-        !(x < 0 && y < 0 && x > y * kNear && y > x * kNear))
-      return false;
-  }
-  return true;
-}
-
-/// Around the first of each.
-void into_families(std::vector<Kind>& kinds) {
-  std::vector<const Part*> heads;
-  for (Kind& k : kinds) {
-    const auto head = std::find_if(heads.begin(), heads.end(),
-                                   [&](const Part* h) { return are_near(*h, k.part()); });
-    k.family = static_cast<std::size_t>(head - heads.begin());
-    if (head == heads.end()) heads.push_back(&k.part());
-  }
-}
-
 }  // namespace
 
 Shelf shelf_of(const Brief& brief, const std::vector<Part>& parts) {
@@ -71,7 +46,6 @@ Shelf shelf_of(const Brief& brief, const std::vector<Part>& parts) {
         return std::pair(best_price(*a), std::string_view(a->number)) <
                std::pair(best_price(*b), std::string_view(b->number));
       });
-    into_families(c.kinds);
   }
   return out;
 }

@@ -18,7 +18,6 @@ namespace pb {
 
 struct Kind {
   std::vector<const Part*> rows;  // rising best price, then number; one at least
-  std::size_t family = 0;  // kinds of one family have the same package and figures not far apart
   const Part& part() const { return *rows.front(); }
 };
 

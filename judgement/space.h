@@ -32,7 +32,6 @@ struct Choice {
 
   const Part* part() const { return kind ? &kind->part() : nullptr; }
   std::uint64_t rows() const { return kind ? kind->rows.size() : 1; }
-  std::size_t family() const { return kind ? kind->family + 1 : 0; }
 };
 
 struct RoleChoices {

@@ -162,7 +162,7 @@ def stopped(folder, design):
 
 def progress(design):
     """On a terminal, and only there, standard error says how far the work is."""
-    for verb, file, sign in (("design", BRIEF, "candidates"), ("check", design, "%")):
+    for verb, file, sign in (("design", BRIEF, "circuits one by one"), ("check", design, "%")):
         ours, theirs = os.openpty()
         work = subprocess.Popen([PROGRAM, verb, str(file)], stdout=subprocess.DEVNULL, stderr=theirs)
         os.close(theirs)
