@@ -3,12 +3,16 @@
 //
 #include "judgement/fit.h"
 
-#include <ceres/ceres.h>
+#include <ceres/crs_matrix.h>
+#include <ceres/dynamic_numeric_diff_cost_function.h>
+#include <ceres/problem.h>
+#include <ceres/solver.h>
 
-#include <Eigen/Dense>
+#include <Eigen/Eigenvalues>
 #include <algorithm>
-#include <boost/math/distributions/students_t.hpp>
 #include <cmath>
+
+#include "judgement/statistics.h"
 
 namespace pb {
 namespace {
@@ -58,13 +62,15 @@ Eigen::MatrixXd inverse_normal(ceres::Problem& problem, std::size_t n) {
   const Eigen::VectorXd norm = jacobian.colwise().norm();
   if (!(norm.minCoeff() > 0)) return {};
   jacobian = jacobian * norm.cwiseInverse().asDiagonal();
-  const Eigen::MatrixXd normal = jacobian.transpose() * jacobian;
+  // A handful of columns: products term by term compile in a quarter of the blocked ones' time.
+  const Eigen::MatrixXd normal = jacobian.transpose().lazyProduct(jacobian);
   const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> eigen(normal);
   // The derivatives are differences, good to about eight digits; squared, to no more than this.
   constexpr double kOpen = 1e-11;
   if (!(eigen.eigenvalues()(0) > kOpen * eigen.eigenvalues().maxCoeff())) return {};
-  const Eigen::MatrixXd scale = norm.cwiseInverse().asDiagonal();
-  return scale * normal.inverse() * scale;
+  const Eigen::MatrixXd root = norm.cwiseInverse().asDiagonal() * eigen.eigenvectors() *
+                               eigen.eigenvalues().cwiseSqrt().cwiseInverse().asDiagonal();
+  return root.lazyProduct(root.transpose());
 }
 
 }  // namespace
@@ -129,8 +135,7 @@ Fit least_squares(const Residuals& residuals, std::size_t count,
   }
   const double independent =
       std::max(static_cast<double>(count) / fit.alike - static_cast<double>(n), 1.0);
-  const double t =
-      boost::math::quantile(boost::math::students_t(independent), 0.5 + 0.5 * confidence);
+  const double t = student_deviations(independent, confidence);
   for (std::size_t k = 0; k < n; ++k) {
     fit.deviation.push_back(parameters[k].scale *
                             std::sqrt(c(at(k), at(k)) * fit.sum_squares / fit.freedom));

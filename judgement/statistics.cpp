@@ -44,6 +44,12 @@ Interval exact_interval(long hits, long count, double confidence) {
   return out;
 }
 
+double student_deviations(double freedom, double confidence) {
+  PB_CHECK(freedom > 0 && confidence > 0 && confidence < 1, freedom, confidence);
+  const double x = boost::math::ibeta_inv(0.5 * freedom, 0.5, 1.0 - confidence);
+  return std::sqrt(freedom * (1.0 - x) / x);
+}
+
 Moments moments_of(const std::vector<double>& x) {
   if (x.empty()) return {};
   const double n = static_cast<double>(x.size());

@@ -18,6 +18,12 @@ struct Interval {
 /// 1934, 404-413; as quantiles of the beta distribution.
 Interval exact_interval(long hits, long count, double confidence);
 
+/// How many deviations either way of a mean hold the truth with this confidence, where the
+/// deviation itself comes from `freedom` (more than 0) independent differences. Source: Student,
+/// Biometrika 6, 1908, 1-25; as a quantile of the beta distribution, M. Abramowitz, I. Stegun,
+/// Handbook of Mathematical Functions, 1972, 26.7.1.
+double student_deviations(double freedom, double confidence);
+
 /// Rank correlation, ties sharing the mean of their ranks; 0 where one of the columns is constant.
 /// Source: C. Spearman, Am. J. Psychol. 15, 1904, 72-101.
 double rank_correlation(const std::vector<double>& x, const std::vector<double>& y);

@@ -40,6 +40,14 @@ TEST(Statistics, ExactIntervalMatchesTheTable) {
   }
 }
 
+// M. Abramowitz, I. Stegun, Handbook of Mathematical Functions, 1972, table 26.10, as printed.
+TEST(Statistics, StudentsDeviationsMatchTheTable) {
+  EXPECT_NEAR(student_deviations(1, 0.95), 12.706, 5e-4);
+  EXPECT_NEAR(student_deviations(10, 0.95), 2.228, 5e-4);
+  EXPECT_NEAR(student_deviations(10, 0.99), 3.169, 5e-4);
+  EXPECT_NEAR(student_deviations(120, 0.95), 1.980, 5e-4);
+}
+
 // The rule of three: nothing seen in n bounds the share by 3/n at 95 %, one-sided; exactly
 // 1 - 0.05^(1/n). J. Hanley, A. Lippman-Hand, J. Am. Med. Assoc. 249, 1983, 1743-1745 (from
 // memory).
