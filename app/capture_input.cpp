@@ -3,7 +3,6 @@
 //
 #include "app/capture_input.h"
 
-#include <CLI/CLI.hpp>
 #include <nlohmann/json.hpp>
 
 #include "files/capture.h"
@@ -11,19 +10,18 @@
 
 namespace pb::app {
 
-void add_capture_arguments(CLI::App& command, CaptureArguments& arguments) {
-  command.add_option("capture", arguments.file, "CSV of an oscilloscope or logging supply")
-      ->required();
+void add_capture_arguments(Command& command, CaptureArguments& arguments) {
+  command.option("capture", arguments.file, "CSV of an oscilloscope or logging supply").required();
   command
-      .add_option("--column", arguments.columns,
-                  "which column of the file is which of ours: supply_A=CH2, winding_a_A=CH1*10, "
-                  "time=3")
-      ->type_name("OURS=THEIRS")
-      ->allow_extra_args(false);
+      .option("--column", arguments.columns,
+              "which column of the file is which of ours: supply_A=CH2, winding_a_A=CH1*10, "
+              "time=3")
+      .type("OURS=THEIRS")
+      .one_a_time();
   command
-      .add_option("--time-unit", arguments.time_unit,
-                  "of the time column, where the file does not say or is wrong")
-      ->check(CLI::IsMember({"s", "ms", "us", "ns"}));
+      .option("--time-unit", arguments.time_unit,
+              "of the time column, where the file does not say or is wrong")
+      .one_of({"s", "ms", "us", "ns"});
 }
 
 Checked<Capture> read_capture_input(const CaptureArguments& arguments) {

@@ -8,12 +8,9 @@
 #include <string>
 #include <vector>
 
+#include "app/command.h"
 #include "base/problem.h"
 #include "model/capture.h"
-
-namespace CLI {
-class App;
-}
 
 namespace pb::app {
 
@@ -21,7 +18,7 @@ struct CaptureArguments {
   std::string file, time_unit;
   std::vector<std::string> columns;  // OURS=THEIRS
 };
-void add_capture_arguments(CLI::App& command, CaptureArguments& arguments);
+void add_capture_arguments(Command& command, CaptureArguments& arguments);
 Checked<Capture> read_capture_input(const CaptureArguments& arguments);
 
 /// capture{rows, from_s, to_s, time_unit, channels[], notes[]}.

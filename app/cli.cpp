@@ -21,7 +21,7 @@ namespace {
 constexpr const char* kAbout =
     "Designs and proves low-cost transistor drivers for bipolar stepper motors.";
 
-struct Command {
+struct Choice {
   const Verb* verb;
   CLI::App* app;
   Run run;
@@ -42,14 +42,15 @@ int finish(const Answer& answer, bool json) {
   return kUndecided;
 }
 
-std::vector<Command> add_commands(CLI::App& app, bool& json) {
-  std::vector<Command> commands;
+std::vector<Choice> add_commands(CLI::App& app, bool& json) {
+  std::vector<Choice> commands;
   for (const Verb& verb : verbs()) {
     CLI::App* sub = app.add_subcommand(std::string(verb.name), std::string(verb.doc));
     sub->footer("Example:\n  pennybridge " + std::string(verb.example));
     sub->add_flag("--json", json, "one JSON object on standard output, SI units");
     if (verb.hidden) sub->group("");
-    commands.push_back({&verb, sub, verb.add(*sub)});
+    Command command(*sub);
+    commands.push_back({&verb, sub, verb.add(command)});
     for (CLI::App* inner : sub->get_subcommands({}))
       inner->add_flag("--json", json, "one JSON object on standard output, SI units");
   }
@@ -88,7 +89,7 @@ void show_progress(Session& session) {
   session.progress = [](const std::string& text) { fmt::print(stderr, "\r\033[K{}", text); };
 }
 
-int run_chosen(const Command& command, bool json, const StopToken& stop) {
+int run_chosen(const Choice& command, bool json, const StopToken& stop) {
   Session session;
   session.stop = stop;
   session.json = json;
@@ -108,7 +109,7 @@ int run_command_line(int argc, const char* const* argv, const StopToken& stop) {
   app.require_subcommand(1);
   app.footer("Example:\n  pennybridge " + std::string(verbs().front().example) +
              "\n\npennybridge VERB --help says more about a verb.");
-  const std::vector<Command> commands = add_commands(app, json);
+  const std::vector<Choice> commands = add_commands(app, json);
   if (Problems unknown = unknown_word(app, argc, argv); !unknown.empty())
     return finish(refuse(std::move(unknown)), json);
   try {
@@ -118,7 +119,7 @@ int run_command_line(int argc, const char* const* argv, const StopToken& stop) {
   } catch (const CLI::ParseError& error) {
     return finish(refuse({{.message = std::string(error.what()) + "; see --help"}}), json);
   }
-  for (const Command& command : commands)
+  for (const Choice& command : commands)
     if (command.app->parsed()) return run_chosen(command, json, stop);
   return finish(broken("no verb was chosen"), json);
 }

@@ -3,7 +3,6 @@
 //
 #include "app/inputs.h"
 
-#include <CLI/CLI.hpp>
 #include <algorithm>
 #include <cstdlib>
 #include <filesystem>
@@ -59,12 +58,11 @@ std::string data_folder(const std::string& name) {
   return (places.back() / name).string();
 }
 
-void add_design_arguments(CLI::App& command, DesignArguments& arguments) {
-  command.add_option("design", arguments.file, "design.toml")->required();
-  command
-      .add_option("--set", arguments.sets, "change a key of the brief: motion.rate=\"200 step/s\"")
-      ->type_name("KEY=QTY")
-      ->allow_extra_args(false);
+void add_design_arguments(Command& command, DesignArguments& arguments) {
+  command.option("design", arguments.file, "design.toml").required();
+  command.option("--set", arguments.sets, "change a key of the brief: motion.rate=\"200 step/s\"")
+      .type("KEY=QTY")
+      .one_a_time();
 }
 
 Problems unsupported_settings(const Design& d, const std::string& file) {

@@ -8,12 +8,9 @@
 #include <string>
 #include <vector>
 
+#include "app/command.h"
 #include "base/problem.h"
 #include "model/design.h"
-
-namespace CLI {
-class App;
-}
 
 namespace pb::app {
 
@@ -38,7 +35,7 @@ struct DesignArguments {
   std::string file;
   std::vector<std::string> sets;  // KEY=QTY changes of the brief, applied in order
 };
-void add_design_arguments(CLI::App& command, DesignArguments& arguments);
+void add_design_arguments(Command& command, DesignArguments& arguments);
 
 /// A design that can be simulated: its wiring has the states of its sequence.
 Checked<DesignInput> read_design_input(const DesignArguments& arguments);

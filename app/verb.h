@@ -15,14 +15,11 @@
 #include <utility>
 #include <vector>
 
+#include "app/command.h"
 #include "base/parallel.h"
 #include "base/problem.h"
 #include "base/stop.h"
 #include "files/atomic.h"
-
-namespace CLI {
-class App;
-}
 
 namespace pb::app {
 
@@ -79,7 +76,7 @@ struct Verb {
   std::string_view name, doc, example;
   bool hidden;
   /// Adds options to the command; what it returns is called if the command is chosen.
-  Run (*add)(CLI::App& command);
+  Run (*add)(Command& command);
 };
 
 std::span<const Verb> verbs();

@@ -23,7 +23,8 @@ Checked<Run> prepare(std::string_view name, const std::vector<std::string>& argu
   for (const Verb& verb : verbs()) {
     if (verb.name != name) continue;
     CLI::App app;
-    Run run = verb.add(app);
+    Command command(app);
+    Run run = verb.add(command);
     std::vector<std::string> reversed(arguments.rbegin(), arguments.rend());
     try {
       app.parse(reversed);  // takes them from the end

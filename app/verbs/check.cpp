@@ -4,7 +4,6 @@
 // check: the verdict on one design, hand-written ones too.
 #include <fmt/core.h>
 
-#include <CLI/CLI.hpp>
 #include <algorithm>
 #include <nlohmann/json.hpp>
 #include <optional>
@@ -137,11 +136,10 @@ Answer judge(const DesignInput& input, Session& session, Proof& proof) {
   return answer;
 }
 
-Run add_check(CLI::App& command) {
+Run add_check(Command& command) {
   const auto options = std::make_shared<Options>();
   add_design_arguments(command, options->design);
-  command.add_option("--out", options->out, "folder for report.html and verdict.json")
-      ->type_name("DIR");
+  command.option("--out", options->out, "folder for report.html and verdict.json").type("DIR");
   return [options](Session& session) { return check(*options, session); };
 }
 

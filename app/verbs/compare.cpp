@@ -6,7 +6,6 @@
 
 #include <fmt/core.h>
 
-#include <CLI/CLI.hpp>
 #include <nlohmann/json.hpp>
 
 #include "app/capture_input.h"
@@ -164,18 +163,16 @@ Answer answer_compare(const DesignInput& input, const Capture& capture, CompareO
   return answer;
 }
 
-Run add_compare(CLI::App& command) {
+Run add_compare(Command& command) {
   const auto options = std::make_shared<Options>();
   add_design_arguments(command, options->design);
   add_capture_arguments(command, options->capture);
-  command.add_option("--units", options->units, "virtual units that make the band")
-      ->check(CLI::Range(8, kMostUnits))
-      ->capture_default_str();
-  command.add_option("--seed", options->seed, "the same seed draws the same units")
-      ->capture_default_str();
-  command
-      .add_option("--out", options->out, "folder for compare.json and an overlay of each channel")
-      ->type_name("DIR");
+  command.option("--units", options->units, "virtual units that make the band")
+      .from_to(8, kMostUnits)
+      .shows_default();
+  command.option("--seed", options->seed, "the same seed draws the same units").shows_default();
+  command.option("--out", options->out, "folder for compare.json and an overlay of each channel")
+      .type("DIR");
   return [options](Session& session) { return compare_verb(*options, session); };
 }
 

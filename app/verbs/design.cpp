@@ -5,7 +5,6 @@
 // out.
 #include <fmt/core.h>
 
-#include <CLI/CLI.hpp>
 #include <algorithm>
 #include <chrono>
 #include <filesystem>
@@ -256,21 +255,18 @@ Answer design(const Options& options, Session& session) {
 
 }  // namespace
 
-Run add_design(CLI::App& command) {
+Run add_design(Command& command) {
   const auto options = std::make_shared<Options>();
-  command.add_option("brief", options->brief, "brief.toml")->required();
+  command.option("brief", options->brief, "brief.toml").required();
   command
-      .add_option("--parts", options->parts,
-                  "catalogue, may be repeated; else your store and the starter catalogue")
-      ->type_name("FILE")
-      ->allow_extra_args(false);
-  command.add_option("--store", options->store, "the store of parts, else the user's own")
-      ->type_name("FILE");
-  command.add_option("--out", options->out, "folder for designs, bill of materials, report")
-      ->type_name("DIR");
-  command.add_option("--top", options->top, "how many designs to rank")
-      ->check(CLI::Range(1, 100))
-      ->capture_default_str();
+      .option("--parts", options->parts,
+              "catalogue, may be repeated; else your store and the starter catalogue")
+      .type("FILE")
+      .one_a_time();
+  command.option("--store", options->store, "the store of parts, else the user's own").type("FILE");
+  command.option("--out", options->out, "folder for designs, bill of materials, report")
+      .type("DIR");
+  command.option("--top", options->top, "how many designs to rank").from_to(1, 100).shows_default();
   return [options](Session& session) { return design(*options, session); };
 }
 

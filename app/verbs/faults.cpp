@@ -6,7 +6,6 @@
 
 #include <fmt/core.h>
 
-#include <CLI/CLI.hpp>
 #include <nlohmann/json.hpp>
 
 #include "app/inputs.h"
@@ -154,11 +153,10 @@ Answer answer_faults(const DesignInput& input, const std::string& part, Session&
   return answer;
 }
 
-Run add_faults(CLI::App& command) {
+Run add_faults(Command& command) {
   const auto options = std::make_shared<Options>();
   add_design_arguments(command, options->design);
-  command.add_option("--part", options->part,
-                     "only what fails at this part: Q2, \"pin a1\", motor");
+  command.option("--part", options->part, "only what fails at this part: Q2, \"pin a1\", motor");
   return [options](Session& session) { return faults(*options, session); };
 }
 

@@ -2,7 +2,6 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // formats: prints docs/formats.md, written from the same tables that the readers follow.
-#include <CLI/CLI.hpp>
 
 #include "app/formats_page.h"
 #include "app/verbs/verbs.h"
@@ -10,9 +9,9 @@
 
 namespace pb::app {
 
-Run add_formats(CLI::App& command) {
+Run add_formats(Command& command) {
   const auto types = std::make_shared<bool>(false);
-  command.add_flag("--types", *types, "the same names as TypeScript: web/src/keys.ts");
+  command.flag("--types", *types, "the same names as TypeScript: web/src/keys.ts");
   return [types](Session&) {
     Answer answer;
     answer.text = *types ? web_types() : formats_page();

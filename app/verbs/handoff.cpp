@@ -3,7 +3,6 @@
 //
 // handoff: one folder with all that is needed to build, program and judge a design, and the same as
 // a ZIP file. A design that does not pass is not handed over.
-#include <CLI/CLI.hpp>
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
@@ -134,24 +133,23 @@ Answer handoff(const Options& options, Session& session) {
 
 }  // namespace
 
-Run add_handoff(CLI::App& command) {
+Run add_handoff(Command& command) {
   const auto options = std::make_shared<Options>();
   add_design_arguments(command, options->design);
-  command.add_option("--out", options->out, "the folder to write")->type_name("DIR")->required();
+  command.option("--out", options->out, "the folder to write").type("DIR").required();
   command
-      .add_option("--alternatives", options->alternatives,
-                  "second sources to prove, cheapest first; 0: none")
-      ->type_name("N")
-      ->check(CLI::Range(0, 1000))
-      ->capture_default_str();
+      .option("--alternatives", options->alternatives,
+              "second sources to prove, cheapest first; 0: none")
+      .type("N")
+      .from_to(0, 1000)
+      .shows_default();
   command
-      .add_option("--parts", options->parts,
-                  "catalogue to look for second sources in, may be repeated; else your store and "
-                  "the starter catalogue")
-      ->type_name("FILE")
-      ->allow_extra_args(false);
-  command.add_option("--store", options->store, "the store of parts, else the user's own")
-      ->type_name("FILE");
+      .option("--parts", options->parts,
+              "catalogue to look for second sources in, may be repeated; else your store and "
+              "the starter catalogue")
+      .type("FILE")
+      .one_a_time();
+  command.option("--store", options->store, "the store of parts, else the user's own").type("FILE");
   return [options](Session& session) { return handoff(*options, session); };
 }
 

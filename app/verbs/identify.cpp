@@ -6,7 +6,6 @@
 
 #include <fmt/core.h>
 
-#include <CLI/CLI.hpp>
 #include <algorithm>
 #include <cmath>
 #include <filesystem>
@@ -296,26 +295,25 @@ Answer answer_identify(const Capture& capture, IdentifyOptions options,
   return answer;
 }
 
-Run add_identify(CLI::App& command) {
+Run add_identify(Command& command) {
   const auto options = std::make_shared<Options>();
   add_capture_arguments(command, options->capture);
-  command.add_option("--voltage", options->voltage, "of the step, where no column shows it")
-      ->type_name("QTY");
+  command.option("--voltage", options->voltage, "of the step, where no column shows it")
+      .type("QTY");
   command
-      .add_option("--steps-per-turn", options->steps_per_turn,
-                  "of a motor that is spun; the brief's if one is given")
-      ->type_name("N")
-      ->check(CLI::Range(4.0, 10000.0));
-  command.add_option("--brief", options->brief, "brief to write the figures into")
-      ->type_name("FILE");
+      .option("--steps-per-turn", options->steps_per_turn,
+              "of a motor that is spun; the brief's if one is given")
+      .type("N")
+      .from_to(4.0, 10000.0);
+  command.option("--brief", options->brief, "brief to write the figures into").type("FILE");
   command
-      .add_option("--design", options->designs,
-                  "design to put the figures into and to prove again, may be repeated; else "
-                  "design*.toml beside the brief")
-      ->type_name("FILE")
-      ->allow_extra_args(false);
-  command.add_option("--out", options->out, "folder for residual.svg, fit.svg, identified.json")
-      ->type_name("DIR");
+      .option("--design", options->designs,
+              "design to put the figures into and to prove again, may be repeated; else "
+              "design*.toml beside the brief")
+      .type("FILE")
+      .one_a_time();
+  command.option("--out", options->out, "folder for residual.svg, fit.svg, identified.json")
+      .type("DIR");
   return [options](Session& session) { return identify_verb(*options, session); };
 }
 

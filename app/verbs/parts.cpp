@@ -5,7 +5,6 @@
 // what there is.
 #include <fmt/core.h>
 
-#include <CLI/CLI.hpp>
 #include <algorithm>
 #include <filesystem>
 #include <map>
@@ -267,35 +266,33 @@ Answer list_parts(const Options& options) {
   return answer;
 }
 
-void add_store(CLI::App& command, const std::shared_ptr<Options>& options) {
-  command.add_option("--store", options->store, "the store of parts, else the user's own")
-      ->type_name("FILE");
+void add_store(Command& command, const std::shared_ptr<Options>& options) {
+  command.option("--store", options->store, "the store of parts, else the user's own").type("FILE");
 }
 
-void add_import(CLI::App& command, const std::shared_ptr<Options>& options) {
-  CLI::App* sub = command.add_subcommand("import", "takes a catalogue, whole or not at all");
-  add_store(*sub, options);
-  sub->footer("Example:\n  pennybridge parts import export.csv.gz --map export.toml --dry-run");
-  sub->add_option("file", options->file, "catalogue, CSV or CSV compressed with gzip")->required();
-  sub->add_option("--map", options->map, "how to read another catalogue's columns")
-      ->type_name("FILE");
-  sub->add_flag("--dry-run", options->dry_run, "say what would be taken, write nothing");
-  sub->add_flag("--replace", options->replace, "also replace parts that another source brought");
+void add_import(Command& command, const std::shared_ptr<Options>& options) {
+  Command sub = command.part("import", "takes a catalogue, whole or not at all",
+                             "pennybridge parts import export.csv.gz --map export.toml --dry-run");
+  add_store(sub, options);
+  sub.option("file", options->file, "catalogue, CSV or CSV compressed with gzip").required();
+  sub.option("--map", options->map, "how to read another catalogue's columns").type("FILE");
+  sub.flag("--dry-run", options->dry_run, "say what would be taken, write nothing");
+  sub.flag("--replace", options->replace, "also replace parts that another source brought");
 }
 
-void add_list(CLI::App& command, const std::shared_ptr<Options>& options) {
-  CLI::App* sub = command.add_subcommand("list", "shows what the store has");
-  add_store(*sub, options);
-  sub->footer("Example:\n  pennybridge parts list --class n-mosfet");
-  sub->add_option("--class", options->part_class, "of one class only")->type_name("CLASS");
-  sub->callback([options] { options->list = true; });
+void add_list(Command& command, const std::shared_ptr<Options>& options) {
+  Command sub =
+      command.part("list", "shows what the store has", "pennybridge parts list --class n-mosfet");
+  add_store(sub, options);
+  sub.option("--class", options->part_class, "of one class only").type("CLASS");
+  sub.when_chosen([options] { options->list = true; });
 }
 
 }  // namespace
 
-Run add_parts(CLI::App& command) {
+Run add_parts(Command& command) {
   const auto options = std::make_shared<Options>();
-  command.require_subcommand(1);
+  command.needs_part();
   add_import(command, options);
   add_list(command, options);
   return [options](Session& session) {

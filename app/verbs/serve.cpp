@@ -4,7 +4,6 @@
 // serve: the desk, a page on this machine.
 #include <fmt/core.h>
 
-#include <CLI/CLI.hpp>
 #include <filesystem>
 #include <nlohmann/json.hpp>
 
@@ -56,13 +55,12 @@ Answer serve_folder(const Options& options, Session& session) {
 
 }  // namespace
 
-Run add_serve(CLI::App& command) {
+Run add_serve(Command& command) {
   const auto options = std::make_shared<Options>();
-  command.add_option("folder", options->folder, "where briefs and results are")
-      ->capture_default_str();
-  command.add_option("--port", options->port, "on 127.0.0.1; 0 is any free one")
-      ->check(CLI::Range(0, 65535))
-      ->capture_default_str();
+  command.option("folder", options->folder, "where briefs and results are").shows_default();
+  command.option("--port", options->port, "on 127.0.0.1; 0 is any free one")
+      .from_to(0, 65535)
+      .shows_default();
   return [options](Session& session) { return serve_folder(*options, session); };
 }
 

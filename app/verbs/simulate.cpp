@@ -4,7 +4,6 @@
 // simulate: one move of one design at typical values, its waveforms and figures.
 #include <fmt/core.h>
 
-#include <CLI/CLI.hpp>
 #include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>
@@ -188,13 +187,13 @@ nlohmann::ordered_json figures_json(const physics::RunFigures& f, double dead_ti
       {"dead_time_s", json_number(dead_time_s)}};
 }
 
-Run add_simulate(CLI::App& command) {
+Run add_simulate(Command& command) {
   const auto options = std::make_shared<Options>();
   add_design_arguments(command, options->design);
-  command.add_option("--from", options->from, "waveforms from this time on")->type_name("T");
-  command.add_option("--to", options->to, "waveforms up to this time")->type_name("T");
-  command.add_option("--out", options->out, "folder for waveforms.csv, design.toml, figures.json")
-      ->type_name("DIR");
+  command.option("--from", options->from, "waveforms from this time on").type("T");
+  command.option("--to", options->to, "waveforms up to this time").type("T");
+  command.option("--out", options->out, "folder for waveforms.csv, design.toml, figures.json")
+      .type("DIR");
   return [options](Session& session) { return simulate(*options, session); };
 }
 

@@ -14,29 +14,29 @@
 
 namespace pb::app {
 
-Run add_design(CLI::App& command);
-Run add_check(CLI::App& command);
+Run add_design(Command& command);
+Run add_check(Command& command);
 /// The verdict on a design already read, and the proof it came from.
 Answer judge(const DesignInput& input, Session& session, Proof& proof);
-Run add_simulate(CLI::App& command);
+Run add_simulate(Command& command);
 /// The figures of a run with the fields of the contract.
 nlohmann::ordered_json figures_json(const physics::RunFigures& figures, double dead_time_s);
-Run add_parts(CLI::App& command);
-Run add_yield(CLI::App& command);
-Run add_faults(CLI::App& command);
+Run add_parts(Command& command);
+Run add_yield(Command& command);
+Run add_faults(Command& command);
 /// What single faults do to a design already read; of one part if it is named.
 Answer answer_faults(const DesignInput& input, const std::string& part, Session& session);
-Run add_compare(CLI::App& command);
+Run add_compare(Command& command);
 /// A capture against a design already read; `found` is filled if there is an answer.
 Answer answer_compare(const DesignInput& input, const Capture& capture, CompareOptions options,
                       Session& session, Comparison& found);
-Run add_identify(CLI::App& command);
+Run add_identify(Command& command);
 /// What a capture tells of its motor, written into the brief of that file if it is not empty;
 /// `found` is filled if there is an answer.
 Answer answer_identify(const Capture& capture, IdentifyOptions options,
                        const std::string& brief_file, Identified& found);
-Run add_serve(CLI::App& command);
-Run add_handoff(CLI::App& command);
-Run add_formats(CLI::App& command);
+Run add_serve(Command& command);
+Run add_handoff(Command& command);
+Run add_formats(Command& command);
 
 }  // namespace pb::app

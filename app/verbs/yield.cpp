@@ -6,7 +6,6 @@
 
 #include <fmt/core.h>
 
-#include <CLI/CLI.hpp>
 #include <nlohmann/json.hpp>
 
 #include "app/inputs.h"
@@ -191,25 +190,23 @@ Answer yield(const Options& options, Session& session) {
 
 }  // namespace
 
-Run add_yield(CLI::App& command) {
+Run add_yield(Command& command) {
   const auto options = std::make_shared<Options>();
   add_design_arguments(command, options->design);
-  command.add_option("--units", options->units, "how many virtual units")
-      ->check(CLI::Range(1L, kMostUnits))
-      ->capture_default_str();
-  command.add_option("--seed", options->seed, "the same seed draws the same units")
-      ->capture_default_str();
-  command.add_option("--unit", options->unit, "open this one unit again, alone")
-      ->check(CLI::Range(0L, kMostUnits));
+  command.option("--units", options->units, "how many virtual units")
+      .from_to(1L, kMostUnits)
+      .shows_default();
+  command.option("--seed", options->seed, "the same seed draws the same units").shows_default();
+  command.option("--unit", options->unit, "open this one unit again, alone")
+      .from_to(0L, kMostUnits);
   command
-      .add_option("--shape", options->shape,
-                  "of parts and motor between their limits: uniform, normal, truncated")
-      ->check(CLI::IsMember({"uniform", "normal", "truncated"}))
-      ->capture_default_str();
-  command
-      .add_option("--lot", options->lot, "correlation of one figure between parts from one reel")
-      ->check(CLI::Range(0.0, 1.0))
-      ->capture_default_str();
+      .option("--shape", options->shape,
+              "of parts and motor between their limits: uniform, normal, truncated")
+      .one_of({"uniform", "normal", "truncated"})
+      .shows_default();
+  command.option("--lot", options->lot, "correlation of one figure between parts from one reel")
+      .from_to(0.0, 1.0)
+      .shows_default();
   return [options](Session& session) { return yield(*options, session); };
 }
 
