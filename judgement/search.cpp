@@ -35,6 +35,10 @@ struct Trial {
   bool passes() const { return !refuted && undecided.empty(); }
 };
 
+bool makes_a_driver(std::string_view part_class) {
+  return part_class != "resistor" && !is_capacitor(part_class);
+}
+
 /// Of designs in order of cost, those worth a rank of their own: of another template, switch or
 /// diode than any before. One that differs in a resistor or a capacitor is the same driver, dearer.
 std::vector<std::size_t> distinct(const std::vector<Ranked>& found) {
@@ -43,8 +47,7 @@ std::vector<std::size_t> distinct(const std::vector<Ranked>& found) {
   for (std::size_t k = 0; k < found.size(); ++k) {
     std::vector<std::string> key = {found[k].design.wiring.id};
     for (const auto& [role, part] : found[k].design.parts)
-      if (part.part_class != "resistor" && !is_capacitor(part.part_class))
-        key.push_back(role + " " + part.number);
+      if (makes_a_driver(part.part_class)) key.push_back(role + " " + part.number);
     if (seen.insert(std::move(key)).second) out.push_back(k);
   }
   return out;
@@ -145,13 +148,27 @@ class Search {
       if (!c) break;
       ++visited_;
       tell(c->floor);
-      if (sharp_bound(brief_, spaces_[c->space], c->pick, buyer_) >= below) continue;
+      const double least = sharp_bound(brief_, spaces_[c->space], c->pick, buyer_);
+      if (least >= below || least >= cost_of_driver(*c)) continue;
       if (refuted_at_rest(*c))
         account(*c, std::numeric_limits<double>::infinity(), "");
       else
         batch.push_back(std::move(*c));
     }
     return batch;
+  }
+
+  /// A core without what makes no rank of its own: template, switches and diodes.
+  std::vector<std::size_t> driver_of(std::size_t space, const Pick& pick) const {
+    std::vector<std::size_t> out{space};
+    for (std::size_t r : spaces_[space].core)
+      if (makes_a_driver(spaces_[space].roles[r].role->part_class)) out.push_back(pick[r]);
+    return out;
+  }
+  /// Of the cheapest design that passes with the switches and diodes of a core.
+  double cost_of_driver(const Core& c) const {
+    const auto known = drivers_.find(driver_of(c.space, c.pick));
+    return known == drivers_.end() ? std::numeric_limits<double>::infinity() : known->second;
   }
 
   void tell(double floor) const {
@@ -405,6 +422,8 @@ class Search {
       singly_[c.space].erase(failed);
     }
     passed_.insert({c.space, pick});
+    auto& driver = drivers_.try_emplace(driver_of(c.space, pick), r.cost.total).first->second;
+    driver = std::min(driver, r.cost.total);
     s.count.passed += 1;
     s.count.grouped += rows_of(s, pick) - 1;
     serve_first(c.space, setting);
@@ -549,6 +568,7 @@ class Search {
   Buyer& buyer_;
   std::vector<Ranked> found_;                            // cheapest first
   std::set<std::pair<std::size_t, Pick>> passed_;        // candidates that were proven, by space
+  std::map<std::vector<std::size_t>, double> drivers_;   // the cheapest that passes of each
   std::vector<std::pair<double, std::string>> unclear_;  // floor, why
   double left_from_ = std::numeric_limits<double>::infinity();
   long visited_ = 0;

@@ -34,8 +34,9 @@ using Json = nlohmann::ordered_json;
 
 // For "nothing cheaper" a person waits this long; what is left then is reported as undecided.
 constexpr std::chrono::seconds kSearchTime{120};
-// For runners-up, no longer than this.
+// For runners-up nobody asked for, no longer than this.
 constexpr std::chrono::seconds kEnough{8};
+constexpr int kUsual = 5;
 // If nothing was found by then, from the other end.
 constexpr std::chrono::seconds kFallBack{20};
 // What would save a near miss is looked for until then, and for this long at least.
@@ -44,7 +45,7 @@ constexpr std::chrono::seconds kAllDone{14}, kSaves{3};
 struct Options {
   std::string brief, out, store;
   std::vector<std::string> parts;
-  int top = 5;
+  int top = 0;  // 0: as many as are found on the way, up to kUsual
 };
 
 struct Inputs {
@@ -218,12 +219,12 @@ Answer design(const Options& options, Session& session) {
   if (!in) return std::move(in.error());
   if (auto refused = refuse_place(options.out)) return std::move(*refused);
   SearchOptions search_options;
-  search_options.top = options.top;
+  search_options.top = options.top > 0 ? options.top : kUsual;
   search_options.parallel = session.parallel;
   search_options.stop = session.stop;
   const auto began = Clock::now();
   search_options.out_of_time = after(began, kSearchTime);
-  search_options.enough = after(began, kEnough);
+  if (options.top == 0) search_options.enough = after(began, kEnough);
   search_options.fall_back = after(began, kFallBack);
   search_options.progress = [&](const SearchProgress& p) { session.progress(for_people(p)); };
   const SearchResult result =
@@ -266,7 +267,11 @@ Run add_design(Command& command) {
   command.option("--store", options->store, "the store of parts, else the user's own").type("FILE");
   command.option("--out", options->out, "folder for designs, bill of materials, report")
       .type("DIR");
-  command.option("--top", options->top, "how many designs to rank").from_to(1, 100).shows_default();
+  command
+      .option("--top", options->top,
+              "how many designs to rank; else up to 5, and none is waited for")
+      .type("N")
+      .from_to(1, 100);
   return [options](Session& session) { return design(*options, session); };
 }
 
