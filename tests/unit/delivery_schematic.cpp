@@ -9,7 +9,9 @@
 #include <algorithm>
 #include <cmath>
 #include <functional>
+#include <map>
 #include <set>
+#include <tuple>
 
 #include <gtest/gtest.h>
 
@@ -210,6 +212,51 @@ TEST(DeliverySchematic, EveryTurnKeepsTerminalsOnTheirNets) {
     }
     expect_sound(test::design_of(t, true));
   }
+}
+
+/// Class letters of IEEE 315-1975 section 22.
+std::string letters_of(const std::string& part_class) {
+  if (part_class == "resistor") return "R";
+  if (part_class == "ceramic" || part_class == "electrolytic") return "C";
+  if (part_class == "diode" || part_class == "zener") return "D";
+  if (part_class == "fuse") return "F";
+  if (part_class.ends_with("-chip")) return "U";
+  if (part_class.ends_with("mosfet") || part_class == "npn" || part_class == "pnp") return "Q";
+  return "none for " + part_class;
+}
+
+TEST(DeliverySchematic, DesignatorsAreThoseOfTheStandardsInOrder) {
+  // ASME Y14.44-2008 section 2.1.3: from the upper left, left to right and top to bottom. Here the
+  // columns go from left to right, each from top to bottom, so that folding a wide drawing or
+  // leaving out a part changes no order.
+  for (const Template& t : test::all_templates())
+    for (const bool optional : {true, false}) {
+      SCOPED_TRACE(t.title);
+      const Design d = test::design_of(t, optional);
+      struct Drawn {
+        int row, x, y, number;
+      };
+      std::map<std::string, std::vector<Drawn>> by_letters;
+      for (const Item& item : lay_out(d).items) {
+        const Place* place = find_place(d.wiring, item.ref);
+        if (!place) continue;  // a winding
+        const std::size_t digits = item.ref.find_first_of("0123456789");
+        const std::string letters = item.ref.substr(0, digits);
+        EXPECT_EQ(letters, letters_of(d.parts.at(place->role).part_class)) << item.ref;
+        by_letters[letters].push_back(
+            {item.row, item.at.x, item.at.y, std::stoi(item.ref.substr(digits))});
+      }
+      for (auto& [letters, drawn] : by_letters) {
+        std::sort(drawn.begin(), drawn.end(), [](const Drawn& a, const Drawn& b) {
+          return std::tuple(a.row, a.x, a.y) < std::tuple(b.row, b.x, b.y);
+        });
+        for (std::size_t k = 1; k < drawn.size(); ++k)
+          EXPECT_LT(drawn[k - 1].number, drawn[k].number) << letters;
+        if (optional) {
+          EXPECT_EQ(drawn.back().number, static_cast<int>(drawn.size())) << letters;
+        }
+      }
+    }
 }
 
 TEST(DeliverySchematic, TurnsAreClockwiseAfterMirroring) {

@@ -191,7 +191,7 @@ constexpr Twin kTwins[] = {
     {"rail_dip", "rail", 0.01},      {"supply_inrush", "supply", 0.02},
     {"hot_plug", "rail", 0.02},      {"supply_peak", "supply", 0.15},
     {"winding_peak", "a", 0.15},     {"winding_temperature", "windings", 0.3},
-    {"resistor_power", "R2", 0.02},  {"wire", "motor and supply leads, AWG 26", 0.3}};
+    {"resistor_power", "R1", 0.02},  {"wire", "motor and supply leads, AWG 26", 0.3}};
 
 TEST(Checks, TheTightestIsOneACornerCanChangeUnlessACountFails) {
   const auto check = [](const char* id, double margin) {
