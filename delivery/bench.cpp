@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 
 #include "base/text.h"
 #include "delivery/report_sections.h"
@@ -29,7 +30,8 @@ double shown(double x) {
 
 std::string quantity(double x, const std::string& unit) { return with_unit(shown(x), unit); }
 std::string band(double low, double high, const std::string& unit) {
-  return quantity(low, unit) + " to " + quantity(high, unit);
+  const std::string from = quantity(low, unit), to = quantity(high, unit);
+  return from == to ? from : from + " to " + to;
 }
 
 void header(CsvWriter& csv, std::initializer_list<const char*> names) {
@@ -64,36 +66,82 @@ void step_section(Html& page, const BenchStep& s, std::size_t number) {
   page.open("section").element("h2", std::to_string(number) + ". " + s.title);
   list(page, s.set_up);
   page.element("p", "Switch off at once if " + s.stop_if + ".", "class=\"open\"");
-  page.open_table(s.title, {"state", "measure", "where", "with", "#range", "#expected", "#band",
-                            "measured", "good"});
+  std::set<std::string> triggers;  // said once, not in every row
+  for (const BenchReading& b : s.readings)
+    if (!b.trigger.empty()) triggers.insert(b.trigger);
+  for (const std::string& t : triggers) page.element("p", "Trigger: " + t + ".");
+  // A step of one state needs no column for it.
+  const bool states = std::any_of(s.readings.begin(), s.readings.end(),
+                                  [](const BenchReading& b) { return !b.state.empty(); });
+  std::vector<std::string> heads = {"measure",   "where", "with",     "#range",
+                                    "#expected", "#band", "measured", "good"};
+  if (states) heads.insert(heads.begin(), "state");
+  page.open_table(s.title, heads);
   for (const BenchReading& b : s.readings) {
     const Expectation& r = b.reading;
-    const std::string with =
-        b.instrument + ", " + b.coupling + (b.trigger.empty() ? "" : ", trigger " + b.trigger);
-    page.row({b.state, r.what, r.where, with, quantity(b.range, r.unit),
-              quantity(r.expected, r.unit), band(r.low, r.high, r.unit), kBlank, kBox});
+    std::vector<std::string> cells = {r.what,
+                                      r.where,
+                                      b.instrument + ", " + b.coupling,
+                                      quantity(b.range, r.unit),
+                                      quantity(r.expected, r.unit),
+                                      band(r.low, r.high, r.unit),
+                                      kBlank,
+                                      kBox};
+    if (states) cells.insert(cells.begin(), b.state);
+    page.row(cells);
   }
   page.close_table().close();
 }
 
 void limits_table(Html& page, const ProductionTest& t) {
   page.open("section", "id=\"limits\"").element("h2", "Steps and limits");
-  page.element("p",
-               "Resistors of the winding's resistance in place of the motor, both supplies limited "
-               "to twice the greatest current below. Limits are the band of good boards, wider by "
-               "the instrument's error; the tester drives the pins itself.");
-  page.open_table("Limits of the production test",
-                  {"step", "read", "where", "#typical", "#at least", "#at most", "#guard band",
-                   "measured", "good"});
+  page.element(
+      "p",
+      "Resistors of the winding's resistance in place of the motor; the motor supply limited to " +
+          quantity(t.supply_limit_A, "A") +
+          ", twice the greatest current of a good board, and the logic supply likewise. "
+          "Limits are the band of good boards, wider by "
+          "the instrument's error; the tester drives the pins itself.");
+  for (std::size_t k = 0; k < t.limits.size();) {
+    const std::string& step = t.limits[k].step;
+    page.element("h3", step);
+    page.open_table("Limits: " + step, {"read", "where", "#typical", "#at least", "#at most",
+                                        "#guard band", "measured", "good"});
+    for (; k < t.limits.size() && t.limits[k].step == step; ++k) {
+      const TestLimit& l = t.limits[k];
+      const std::string& unit = l.reading.unit;
+      page.row({l.reading.what, l.reading.where, quantity(l.reading.expected, unit),
+                quantity(l.low, unit), quantity(l.high, unit), quantity(l.guard, unit), kBlank,
+                kBox});
+    }
+    page.close_table();
+  }
+  page.close();
+}
+
+/// What each step adds: faults that no step before it shows.
+void steps_section(Html& page, const ProductionTest& t) {
+  page.open("section", "id=\"steps\"").element("h2", "What each step detects");
+  std::vector<std::string> steps;
   for (const TestLimit& l : t.limits)
-    page.row({l.step, l.reading.what, l.reading.where, quantity(l.reading.expected, l.reading.unit),
-              quantity(l.low, l.reading.unit), quantity(l.high, l.reading.unit),
-              quantity(l.guard, l.reading.unit), kBlank, kBox});
+    if (steps.empty() || steps.back() != l.step) steps.push_back(l.step);
+  page.open_table("Faults that a step is the first to show", {"step", "#faults", "on parts"});
+  steps.emplace_back();
+  for (const std::string& step : steps) {
+    std::size_t count = 0;
+    std::vector<std::string> parts;
+    for (const FaultSeen& f : t.faults) {
+      if (f.step != step || !f.undecided.empty()) continue;
+      ++count;
+      if (std::find(parts.begin(), parts.end(), f.part) == parts.end()) parts.push_back(f.part);
+    }
+    page.row({step.empty() ? "none: latent" : step, std::to_string(count), join(parts, ", ")});
+  }
   page.close_table().close();
 }
 
 void coverage_section(Html& page, const ProductionTest& t) {
-  page.open("section", "id=\"faults\"").element("h2", "What the test detects");
+  page.open("section", "id=\"faults\"").element("h2", "What shows each fault");
   const std::size_t all = t.faults.size();
   page.element("p", std::to_string(t.detected) + " of " + std::to_string(all) +
                         " single faults are detected, " + std::to_string(t.latent) +
@@ -158,6 +206,7 @@ std::string production_html(const Design& d, const ProductionTest& test, const s
             "What every board is tested for, and which single faults that detects.");
   who_and_when(page);
   limits_table(page, test);
+  steps_section(page, test);
   coverage_section(page, test);
   omitted_list(page, test.omitted);
   cautions_section(page);

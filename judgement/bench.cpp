@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <set>
 
 #include "base/preferred.h"
@@ -18,8 +19,12 @@ namespace {
 
 using namespace physics;
 
-constexpr double kOhmmeter_V = 0.2;  // below any junction's knee; common practice, no source
-constexpr double kMost_ohm = 1e6;    // above it a board is as good as open
+constexpr double kOhmmeter_V = 0.2;      // below any junction's knee; common practice, no source
+constexpr double kMost_ohm = 1e6;        // above it a board is as good as open
+constexpr double kVoltmeter_ohm = 10e6;  // common practice, no source
+// Of a switch that is off, at room temperature: a tenth of what data sheets guarantee. Common
+// practice, no source; catalogues do not carry it.
+constexpr double kLeak_A = 100e-9;
 
 std::string state_text(const std::string& flow) {
   return flow == "bb" ? "brake" : flow == "00" ? "off" : flow;
@@ -74,16 +79,46 @@ class Planner {
     return out_.steps.back();
   }
 
-  /// Reads a scene and adds what came of it; the meter's range is the greatest of the band's.
+  /// The same scene with every output's high side leaking.
+  Scene leaking(Scene scene) const {
+    const double ohm = d_.brief.supply.voltage_V / kLeak_A;
+    scene.request.alter = [alter = scene.request.alter, nets = outputs_, ohm](Circuit& c) {
+      alter(c);
+      for (const std::string& n : nets) inject::bridge(c, kRail, n, ohm, "leakage");
+    };
+    return scene;
+  }
+
+  /// Reads a scene without the motor: what leaks may move what nothing but the meter holds.
+  void read_open(BenchStep& s, const Scene& scene, const std::vector<Probe>& probes,
+                 const std::string& state = "") {
+    const Seen leaky = see(c_, bench_nominal(c_), leaking(scene), o_.stop);
+    std::vector<Expectation> readings = readings_of(c_, scene, probes, o_);
+    for (std::size_t k = 0; k < probes.size() && leaky.ended; ++k) {
+      Expectation& r = readings[k];
+      const double value = probes[k].value(leaky);
+      if (given(r.low) && given(value))
+        r.low = std::min(r.low, value), r.high = std::max(r.high, value);
+    }
+    add(s, std::move(readings), state);
+  }
+
   void read(BenchStep& s, const Scene& scene, const std::vector<Probe>& probes,
             const std::string& state = "") {
-    for (Expectation& r : readings_of(c_, scene, probes, o_)) {
+    add(s, readings_of(c_, scene, probes, o_), state);
+  }
+
+  /// The meter's range is the greatest of the band's.
+  void add(BenchStep& s, std::vector<Expectation> readings, const std::string& state) {
+    for (Expectation& r : readings) {
       if (!given(r.expected) || !given(r.low)) {
         out_.omitted.push_back(s.title + (state.empty() ? "" : ", " + state) + ": " + r.what +
                                ", " + r.where);
         continue;
       }
       const Meter m = meter_for(r.unit);
+      constexpr double kNothing = 1e-3;  // of what the meter can tell
+      if (std::abs(r.expected) < kNothing * m.least) r.expected = 0;
       r.low -= m.least, r.high += m.least;
       BenchReading b;
       b.instrument = "meter", b.coupling = "DC", b.state = state;
@@ -119,6 +154,15 @@ class Planner {
     for (std::size_t w : {0u, 1u}) inject::open_winding(c, w);
   }
 
+  /// Without the motor, a voltmeter on each of the nets: what floats is held by it alone. One at a
+  /// time on the bench, but no net's meter is another's current.
+  static std::function<void(Circuit&)> metered(std::vector<std::string> nets) {
+    return [nets = std::move(nets)](Circuit& c) {
+      open_windings(c);
+      for (const std::string& n : nets) inject::bridge(c, n, kGround, kVoltmeter_ohm, "meter");
+    };
+  }
+
   std::string amperes(double a) const { return format_quantity(a, dim::current, 3); }
   std::string volts_text(double v) const { return format_quantity(v, dim::voltage, 4); }
 
@@ -151,7 +195,7 @@ class Planner {
     power.in_reset = true;
     (motor ? power.logic : power.rail) = false;
     Scene scene = standing(motor ? "motor supply alone" : "logic alone", power);
-    scene.request.alter = open_windings;
+    scene.request.alter = metered(outputs_);
     std::vector<Probe> probes = {supply_current()};
     if (!motor) probes = {node_voltage(kRail)};
     if (!motor && uses_logic()) probes.insert(probes.begin(), logic_current());
@@ -163,21 +207,21 @@ class Planner {
                   volts_text(motor ? b.supply.voltage_V : b.controller.logic_voltage_V) +
                   ", limited to " + amperes(kLimit_A) + "; controller in reset."},
              "the supply limits");
-    read(s, scene, joined(probes, volts(outputs_)));
+    read_open(s, scene, joined(probes, volts(outputs_)));
   }
 
   void in_reset() {
     PowerUp power;
     power.in_reset = true;
     Scene scene = standing("reset", power);
-    scene.request.alter = open_windings;
+    scene.request.alter = metered(outputs_);
     BenchStep& s =
         step("Both supplies, controller in reset",
              {"Motor unplugged; both supplies limited to 100 mA.",
               "Logic first, then the motor's: measure. Off. The motor's first, then logic: measure "
               "again; both must read the same."},
              "a supply limits in either order");
-    read(s, scene, joined(joined({supply_current()}, volts(outputs_)), volts(gates_)));
+    read_open(s, scene, joined(joined({supply_current()}, volts(outputs_)), volts(gates_)));
   }
 
   void on_a_resistor(int winding) {
@@ -216,9 +260,9 @@ class Planner {
                         "the supply limits in any state");
     for (const RunRequest& held : states_held(c_)) {
       Scene scene{"open", held};
-      scene.request.alter = open_windings;
-      read(s, scene, joined({supply_current()}, volts(outputs_)),
-           state_text(held.plan.states.front().flow));
+      scene.request.alter = metered(outputs_);
+      read_open(s, scene, joined({supply_current()}, volts(outputs_)),
+                state_text(held.plan.states.front().flow));
     }
   }
 

@@ -93,6 +93,12 @@ class Tester {
         of_step.push_back(std::move(l));
       }
       limits_.push_back(of_step);
+      constexpr double kSpare = 2;
+      for (const TestLimit& l : of_step)
+        if (l.reading.what == supply_current().what && given(l.reading.high))
+          out_.supply_limit_A = given(out_.supply_limit_A)
+                                    ? std::max(out_.supply_limit_A, kSpare * l.high)
+                                    : kSpare * l.high;
       for (TestLimit& l : of_step)
         if (given(l.reading.low)) out_.limits.push_back(std::move(l));
     }
@@ -123,6 +129,11 @@ class Tester {
     }
   }
 
+  /// The tester's supply does not give more than it was set to.
+  double limited(const TestLimit& l, double value) const {
+    return l.reading.what == supply_current().what ? std::min(value, out_.supply_limit_A) : value;
+  }
+
   FaultSeen judge(const Situation& s) const {
     FaultSeen out;
     out.part = s.part, out.fault = s.fault;
@@ -140,8 +151,9 @@ class Tester {
       }
       for (std::size_t p = 0; p < steps_[k].probes.size(); ++p) {
         const TestLimit& l = limits_[k][p];
-        const double value = steps_[k].probes[p].value(seen);
+        double value = steps_[k].probes[p].value(seen);
         if (!given(l.reading.low) || !given(value)) continue;
+        value = limited(l, value);
         const double error = instrument_error(l.reading, value);
         if (value >= l.low - error && value <= l.high + error) continue;
         out.step = l.step, out.what = l.reading.what, out.where = l.reading.where;

@@ -10,8 +10,9 @@
 //   fault    seen where a board that is typical but for the fault reads beyond a limit by the
 //            instrument's error once more; else latent
 //
-// Loads are resistors of the winding's resistance, not the motor. Left out: two faults at once, the
-// joints of the test's own contacts.
+// The motor supply limits at twice the greatest current of a good board. Loads are resistors of the
+// winding's resistance, not the motor. Left out: two faults at once, the joints of the test's own
+// contacts.
 #pragma once
 
 #include <functional>
@@ -40,6 +41,7 @@ struct ProductionTest {
   std::vector<TestLimit> limits;
   std::vector<FaultSeen> faults;
   std::vector<std::string> omitted;
+  double supply_limit_A = kNotGiven;  // what the motor supply is set to: no reading is above
   int detected = 0, latent = 0, undecided = 0;
 };
 

@@ -8,6 +8,7 @@
 #include <cmath>
 
 #include "judgement/bench.h"
+#include "judgement/fault_inject.h"
 #include "judgement/production.h"
 #include "tests/unit/judgement_samples.h"
 
@@ -80,6 +81,38 @@ TEST(Bench, AResistorCarriesWhatOhmsLawSays) {
   EXPECT_EQ(looked, 2);
 }
 
+TEST(Bench, AVoltmeterHoldsWhatFloats) {
+  // With every switch off an output is held by the meter's 10 Mohm against leakage alone: its
+  // voltage is the leakage through the meter, far from where it floats without one.
+  const Design d = judgement_samples::sound();
+  const Case c = ready(d);
+  const BenchPlan plan = bench_plan(c, few());
+  int looked = 0;
+  for (const BenchStep& s : plan.steps) {
+    if (s.title != "Both supplies, controller in reset") continue;
+    for (const BenchReading& b : s.readings) {
+      const bool output = std::any_of(d.wiring.legs.begin(), d.wiring.legs.end(),
+                                      [&](const Leg& l) { return l.output == b.reading.where; });
+      if (!output) continue;
+      physics::PowerUp power;
+      power.in_reset = true;
+      Scene bare{"bare", standing_request(c, power, 0.02, 1.0)};
+      bare.request.alter = [](physics::Circuit& circuit) {
+        for (std::size_t w : {0u, 1u}) inject::open_winding(circuit, w);
+      };
+      const Seen seen = see(c, bench_nominal(c), bare, {});
+      ASSERT_TRUE(seen.ended);
+      ++looked;
+      EXPECT_LT(std::abs(b.reading.expected), std::abs(seen.net_V.at(b.reading.where)) + 1e-9);
+      // 100 nA through 10 Mohm is 1 V: in the band, and little more.
+      EXPECT_LT(std::abs(b.reading.expected), 0.2);
+      EXPECT_GT(b.reading.high, 0.5);
+      EXPECT_LT(b.reading.high, 1.5);
+    }
+  }
+  EXPECT_EQ(looked, static_cast<int>(d.wiring.legs.size()));
+}
+
 /// Over seeds the test has not seen.
 TEST(Production, LetsGoodBoardsPass) {
   const Design d = judgement_samples::sound();
@@ -131,7 +164,14 @@ TEST(Production, SeesWhatCannotBeMissedAndNamesWhatItMisses) {
     EXPECT_NE(f.part, "motor");
     if (f.step.empty()) continue;
     EXPECT_TRUE(f.value < f.low || f.value > f.high) << f.part << " " << f.fault;
+    if (f.what == supply_current().what) {
+      EXPECT_LE(f.value, t.supply_limit_A) << f.part << " " << f.fault;
+    }
   }
+  double most_A = 0;
+  for (const TestLimit& l : t.limits)
+    if (l.reading.what == supply_current().what) most_A = std::max(most_A, l.high);
+  EXPECT_DOUBLE_EQ(t.supply_limit_A, 2 * most_A);
   for (const TestLimit& l : t.limits) {
     EXPECT_GT(l.guard, 0);
     EXPECT_LE(l.low, l.reading.low);
