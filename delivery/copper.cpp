@@ -7,6 +7,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include "base/text.h"
 #include "delivery/report_sections.h"
@@ -21,7 +22,7 @@ constexpr double kMm = 1e3;
 
 std::string mm(double m) {
   constexpr double kThin_m = 0.01e-3;  // no one draws that thin
-  return m > 0 && m < kThin_m ? "below 0.01 mm" : significant(m * kMm, 3) + " mm";
+  return m > 0 && m < kThin_m ? "< 0.01 mm" : significant(m * kMm, 3) + " mm";
 }
 
 /// So many significant digits as a board is made to; the rest would be noise from machine to
@@ -56,12 +57,12 @@ void nets_section(Html& page, const Design& d, const CopperTable& table) {
           with_unit(d.brief.build.copper_thickness_m, "m") + ".");
   page.open_table("Current, width, vias and distance of each net",
                   {"net", "#mean", "#rms", "#peak", "most", "#outer width", "#inner width", "#draw",
-                   "#vias", "#voltage", "#distance"});
+                   "#vias", "#voltage", "#distance", "#bare"});
   for (const NetCopper& n : table.nets)
     page.row({n.net, with_unit(n.through.mean_A, "A"), with_unit(n.through.rms_A, "A"),
               with_unit(n.through.peak_A, "A"), n.most, mm(n.outer_m), mm(n.inner_m), mm(n.drawn_m),
-              std::to_string(n.vias), with_unit(n.apart_V, "V"),
-              mm(n.clearance.coated_m) + ", bare " + mm(n.clearance.bare_m)});
+              std::to_string(n.vias), with_unit(n.apart_V, "V"), mm(n.clearance.coated_m),
+              mm(n.clearance.bare_m)});
   page.close_table();
   std::vector<std::string> beyond;
   for (const NetCopper& n : table.nets)
@@ -84,7 +85,7 @@ void nets_section(Html& page, const Design& d, const CopperTable& table) {
                          " plating, the barrel judged as an inner trace (a convention): so many "
                          "wherever the net changes layers.");
   page.element("li",
-               "Distance: IPC-2221A table 6-1, outer layer under solder mask and bare, from "
+               "Distance: IPC-2221A table 6-1, outer layer under solder mask, and bare, from "
                "memory, for the greatest voltage against any other net.");
   page.close();
   page.close();
@@ -128,27 +129,57 @@ void leads_section(Html& page, const CopperTable& table) {
   page.close();
 }
 
+std::string copper_text(const JunctionCopper& j) {
+  if (j.footprint_suffices) return "none: passes with the bare footprint";
+  if (!j.reachable) return "not reached by copper on one side";
+  if (!given(j.area_m2)) return "not published: as the data sheet draws it";
+  return j.area_m2 == 0 ? "none" : significant(j.area_m2 * 1e6, 3) + " mm²";
+}
+
+/// Junctions of which the same is to be said, with their references.
+std::vector<std::pair<const JunctionCopper*, std::vector<std::string>>> alike(
+    const std::vector<JunctionCopper>& junctions) {
+  std::vector<std::pair<const JunctionCopper*, std::vector<std::string>>> out;
+  for (const JunctionCopper& j : junctions) {
+    const auto at = std::find_if(out.begin(), out.end(), [&](const auto& seen) {
+      return seen.first->number == j.number && copper_text(*seen.first) == copper_text(j);
+    });
+    if (at == out.end())
+      out.push_back({&j, {j.ref}});
+    else
+      at->second.push_back(j.ref);
+  }
+  return out;
+}
+
 void heat_section(Html& page, const CopperTable& table) {
   page.open("section", "id=\"heat\"").element("h2", "Copper that cools");
   page.element("p",
                "The proof takes each junction's thermal resistance from its data sheet's "
-               "smallest footprint. Where published measurements of the package show that it "
-               "needs more copper than the footprint, the area is here.");
-  page.open_table(
-      "Copper for the thermal resistance the proof rests on",
-      {"reference", "number", "package", "#thermal resistance", "copper beyond the footprint"});
-  for (const JunctionCopper& j : table.junctions)
-    page.row({j.ref, j.number, j.package, with_unit(j.rth_K_W, "K/W"),
-              !j.reachable        ? "not reached by copper on one side"
-              : !given(j.area_m2) ? "nothing published: as the data sheet draws it"
-              : j.area_m2 == 0    ? "none"
-                                  : significant(j.area_m2 * 1e6, 3) + " mm²"});
+               "smallest footprint. Where others found that the package needs more copper for "
+               "it, the whole proof was run again with what they found for the bare footprint: "
+               "a junction that fails then needs the area shown.");
+  page.open_table("Copper for the thermal resistance the proof rests on",
+                  {"references", "number", "package", "#rests on", "#bare footprint",
+                   "copper beyond the footprint"});
+  std::map<std::string, std::string> sources;  // of a package
+  for (const auto& [like, refs] : alike(table.junctions)) {
+    const JunctionCopper& j = *like;
+    page.row({join(refs, " "), j.number, j.package, with_unit(j.rth_K_W, "K/W"),
+              given(j.footprint_K_W) ? with_unit(j.footprint_K_W, "K/W") : "not published",
+              copper_text(j)});
+    if (!j.source.empty()) sources[j.package] = j.source;
+  }
   page.close_table();
-  page.element("p",
-               "Sources: application note AN-994-1, table 1 (SOT-23, SO-8, DPAK; greatest of "
-               "the measured), a package's data sheet (SOT-223); straight lines between, "
-               "which ask for more than the curve.",
-               "class=\"note\"");
+  std::vector<std::string> told;
+  told.reserve(sources.size());
+  for (const auto& [package, source] : sources) told.push_back(package + ": " + source);
+  if (!told.empty())
+    page.element("p",
+                 "Sources: " + join(told, "; ") +
+                     ". The greatest of each; straight lines between, which ask for more than "
+                     "the curve.",
+                 "class=\"note\"");
   page.close();
 }
 
@@ -231,10 +262,14 @@ std::string leads_csv(const CopperTable& table) {
 
 std::string heat_copper_csv(const CopperTable& table) {
   CsvWriter csv;
-  header(csv, {"ref", "number", "package", "rth_ja_K_W", "copper_mm2", "reachable"});
+  header(csv, {"ref", "number", "package", "rth_ja_K_W", "bare_footprint_K_W",
+               "passes_on_bare_footprint", "copper_mm2", "reachable", "source"});
   for (const JunctionCopper& j : table.junctions) {
-    csv.text(j.ref).text(j.number).text(j.package).number(j.rth_K_W);
-    csv.number(rounded(j.area_m2 * 1e6)).text(j.reachable ? "yes" : "no");
+    csv.text(j.ref).text(j.number).text(j.package).number(j.rth_K_W).number(j.footprint_K_W);
+    const bool bare = j.footprint_suffices || j.rth_K_W >= j.footprint_K_W;
+    csv.text(bare ? "yes" : given(j.footprint_K_W) ? "no" : "");
+    csv.number(j.footprint_suffices ? 0 : rounded(j.area_m2 * 1e6));
+    csv.text(j.reachable || j.footprint_suffices ? "yes" : "no").text(std::string(j.source));
     csv.end_row();
   }
   return csv.str();

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <set>
 #include <span>
 
 #include "judgement/fault_list.h"
@@ -137,9 +138,8 @@ std::vector<LeadCopper> leads_of(const Brief& b, const std::vector<NetCopper>& n
   return out;
 }
 
-/// Greatest thermal resistance measured with so much copper beyond the footprint, on one side of
-/// 35 to 70 um. Sources: application note AN-994-1, table 1 (least footprint and a square inch);
-/// SOT-223 a package's data sheet (footprint, 300 and 600 mm2).
+/// Greatest thermal resistance with so much copper beyond the footprint, on one side of 35 to 70
+/// um.
 struct Measured_K_W {
   double area_m2, rth_K_W;
 };
@@ -148,12 +148,21 @@ constexpr Measured_K_W kSot23[] = {{0, 342.6}, {kSquareInch_m2, 230.0}};
 constexpr Measured_K_W kSot223[] = {{0, 164.3}, {300e-6, 81.2}, {600e-6, 68.0}};
 constexpr Measured_K_W kSo8[] = {{0, 91.8}, {kSquareInch_m2, 50.0}};
 constexpr Measured_K_W kDpak[] = {{0, 77.3}, {kSquareInch_m2, 26.3}};
+constexpr Measured_K_W kSot323[] = {{0, 500.0}, {100e-6, 420.0}};
+constexpr Measured_K_W kSod123[] = {{0, 340.0}};
 struct PackageCopper {
   std::string_view package;
   std::span<const Measured_K_W> points;
+  std::string_view source;
 };
+constexpr std::string_view kNote = "application note AN-994-1, table 1";
 constexpr PackageCopper kPublished[] = {
-    {"SOT-23", kSot23}, {"SOT-223", kSot223}, {"SO-8", kSo8}, {"DPAK", kDpak}};
+    {"SOT-23", kSot23, kNote},
+    {"SOT-223", kSot223, "a package's data sheet"},
+    {"SO-8", kSo8, kNote},
+    {"DPAK", kDpak, kNote},
+    {"SOD-123", kSod123, "Power Sources and Supplies (2007), table 12.3"},
+    {"SOT-323", kSot323, "from memory: data sheets of small MOSFETs, footprint and 1 cm²"}};
 
 std::vector<JunctionCopper> junctions_of(const Design& d) {
   std::vector<JunctionCopper> out;
@@ -164,8 +173,8 @@ std::vector<JunctionCopper> junctions_of(const Design& d) {
     if (figure_index(*k, "rth_ja") < 0) continue;
     const double rth_K_W = figure(part->second, "rth_ja");
     const CopperArea area = copper_area_for(part->second.package, rth_K_W);
-    out.push_back(
-        {p.ref, part->second.number, part->second.package, rth_K_W, area.area_m2, area.reachable});
+    out.push_back({p.ref, part->second.number, part->second.package, rth_K_W, area.footprint_K_W,
+                   area.area_m2, area.reachable, false, area.source});
   }
   return out;
 }
@@ -176,16 +185,49 @@ CopperArea copper_area_for(std::string_view package, double rth_K_W) {
   for (const PackageCopper& row : kPublished) {
     if (row.package != package) continue;
     const auto& p = row.points;
-    if (rth_K_W >= p.front().rth_K_W) return {0.0, true};
+    const double bare_K_W = p.front().rth_K_W;
+    if (rth_K_W >= bare_K_W) return {0.0, true, bare_K_W, row.source};
+    if (p.size() == 1) return {kNotGiven, true, bare_K_W, row.source};
     // The curve sags below its chords: the chord asks for more copper than the curve would.
     for (std::size_t k = 1; k < p.size(); ++k)
       if (rth_K_W >= p[k].rth_K_W) {
         const double share = (p[k - 1].rth_K_W - rth_K_W) / (p[k - 1].rth_K_W - p[k].rth_K_W);
-        return {p[k - 1].area_m2 + share * (p[k].area_m2 - p[k - 1].area_m2), true};
+        return {p[k - 1].area_m2 + share * (p[k].area_m2 - p[k - 1].area_m2), true, bare_K_W,
+                row.source};
       }
-    return {kNotGiven, false};
+    return {kNotGiven, false, bare_K_W, row.source};
   }
   return {kNotGiven, true};
+}
+
+std::optional<Design> on_bare_footprints(const Design& design) {
+  Design out = design;
+  bool any = false;
+  for (auto& [role, part] : out.parts) {
+    const int at = figure_index(*find_part_class(part.part_class), "rth_ja");
+    if (at < 0) continue;
+    double& rth_K_W = part.figures[static_cast<std::size_t>(at)];
+    const CopperArea area = copper_area_for(part.package, rth_K_W);
+    if (!given(area.footprint_K_W) || rth_K_W >= area.footprint_K_W) continue;
+    rth_K_W = area.footprint_K_W, any = true;
+  }
+  return any ? std::optional(std::move(out)) : std::nullopt;
+}
+
+void spare_copper(CopperTable& table, const Verdict& v) {
+  if (!v.undecided.empty()) return;
+  std::set<std::string> failing;  // refs: the first word of what a check is about
+  for (const Check& c : v.checks)
+    if (!c.passes) failing.insert(c.subject.substr(0, c.subject.find_first_of(" .")));
+  const auto is_junction = [&](const std::string& ref) {
+    return std::any_of(table.junctions.begin(), table.junctions.end(),
+                       [&](const JunctionCopper& j) { return j.ref == ref; });
+  };
+  // A failure that is no single junction's may be any one's doing.
+  if (!std::all_of(failing.begin(), failing.end(), is_junction)) return;
+  for (JunctionCopper& j : table.junctions)
+    j.footprint_suffices =
+        given(j.footprint_K_W) && j.rth_K_W < j.footprint_K_W && !failing.contains(j.ref);
 }
 
 CopperTable copper_table(const Case& c, const StopToken& stop) {

@@ -8,6 +8,7 @@
 // tests/unit/judgement_copper.cpp.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -50,9 +51,12 @@ struct LeadCopper {
 
 struct JunctionCopper {
   std::string ref, number, package;
-  double rth_K_W = 0;     // that the proof rests on
-  double area_m2 = 0;     // of copper beyond the footprint; not given: not known
-  bool reachable = true;  // by copper on one side
+  double rth_K_W = 0;                // that the proof rests on
+  double footprint_K_W = kNotGiven;  // greatest published of the footprint alone
+  double area_m2 = 0;                // of copper beyond the footprint; not given: not known
+  bool reachable = true;             // by copper on one side
+  bool footprint_suffices = false;   // the design passes with footprint_K_W, too
+  std::string_view source = "";      // of the published figures
 };
 
 struct CopperTable {
@@ -74,7 +78,17 @@ CopperTable copper_table(const Case& c, const StopToken& stop = {});
 struct CopperArea {
   double area_m2;
   bool reachable;
+  double footprint_K_W = kNotGiven;
+  std::string_view source = "";
 };
 CopperArea copper_area_for(std::string_view package, double rth_K_W);
+
+/// The design with every junction that rests on less than its bare footprint's greatest published
+/// thermal resistance put at that. Nothing changed: not given.
+std::optional<Design> on_bare_footprints(const Design& design);
+
+/// Junctions that no check of the proof of that design fails for need no more copper than their
+/// footprint.
+void spare_copper(CopperTable& table, const Verdict& on_bare_footprints);
 
 }  // namespace pb

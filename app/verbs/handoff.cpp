@@ -44,6 +44,12 @@ Extras extras_of(const Design& design, const Proof& proof, const std::vector<Par
   Extras out;
   session.progress("copper");
   out.copper = copper_table(judged, session.stop);
+  if (const auto bare = on_bare_footprints(design); bare && !session.stop.stop_requested()) {
+    ProofOptions whole;
+    whole.parallel = session.parallel, whole.stop = session.stop;
+    const Proof proven = prove(*bare, whole);
+    if (!proven.cancelled) spare_copper(out.copper, proven.verdict);
+  }
   std::map<std::string, double> current_A;
   for (const NetCopper& n : out.copper.nets) current_A[n.net] = n.through.rms_A;
   out.placement = placement_of(design, current_A);

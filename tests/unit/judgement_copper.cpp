@@ -85,6 +85,55 @@ TEST(CopperTable, ReadsPublishedThermalResistances) {
   EXPECT_GT(between, 0);
   EXPECT_LT(between, 645.16e-6);
   EXPECT_FALSE(given(copper_area_for("ODD-7", 50).area_m2));
+  // SOD-123: 340 K/W on the reference pad, nothing about more copper.
+  EXPECT_EQ(copper_area_for("SOD-123", 350).area_m2, 0);
+  EXPECT_FALSE(given(copper_area_for("SOD-123", 300).area_m2));
+  EXPECT_EQ(copper_area_for("SOD-123", 300).footprint_K_W, 340);
+  EXPECT_NEAR(copper_area_for("SOT-323", 460).area_m2, 50e-6, 1e-9);
+}
+
+TEST(CopperTable, AsksForNoMoreCopperThanTheProofNeeds) {
+  Design d = judgement_samples::sound();
+  for (auto& [role, part] : d.parts)
+    if (part.part_class.ends_with("-mosfet")) {
+      part.package = "SOT-323";
+      judgement_samples::of(part, "rth_ja") = 440;
+    }
+  const auto bare = on_bare_footprints(d);
+  ASSERT_TRUE(bare);
+  CopperTable t = table_of(d);
+  std::string one;
+  for (const JunctionCopper& j : t.junctions) {
+    if (j.package != "SOT-323") continue;
+    one = j.ref;
+    EXPECT_EQ(figure(bare->parts.at(find_place(d.wiring, j.ref)->role), "rth_ja"), 500);
+    EXPECT_NEAR(j.area_m2, 75e-6, 1e-9);
+  }
+  ASSERT_NE(one, "");
+  Check fails;
+  fails.id = "switch_junction", fails.passes = false, fails.subject = one;
+  const auto sufficing = [&](const Verdict& v) {
+    CopperTable now = t;
+    spare_copper(now, v);
+    return std::count_if(now.junctions.begin(), now.junctions.end(),
+                         [](const JunctionCopper& j) { return j.footprint_suffices; });
+  };
+  Verdict v;
+  const auto all = sufficing(v);
+  EXPECT_GT(all, 1);
+  v.checks = {fails};
+  EXPECT_EQ(sufficing(v), all - 1);
+  v.checks[0].subject = "rotor";  // what the whole board brings about
+  EXPECT_EQ(sufficing(v), 0);
+  v.checks.clear();
+  v.undecided = {"no convergence"};
+  EXPECT_EQ(sufficing(v), 0);
+  // Parts that rest on no less than the bare footprint change nothing.
+  for (auto& [role, part] : d.parts) {
+    const int at = figure_index(*find_part_class(part.part_class), "rth_ja");
+    if (at >= 0) part.figures[static_cast<std::size_t>(at)] = 700;
+  }
+  EXPECT_FALSE(on_bare_footprints(d));
 }
 
 }  // namespace
