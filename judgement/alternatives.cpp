@@ -6,7 +6,9 @@
 #include <algorithm>
 #include <cmath>
 #include <set>
+#include <tuple>
 
+#include "judgement/checks.h"
 #include "judgement/cost.h"
 
 namespace pb {
@@ -18,20 +20,47 @@ class Trier {
       : d_(d), proof_(proof), o_(o) {}
 
   Alternatives all(const std::vector<Part>& catalogue) {
-    choose_parts(catalogue);
+    std::vector<Source> sources = sources_in(catalogue);
     choose_values();
-    const std::size_t n = out_.parts.size() + out_.values.size();
-    std::size_t done = 0;
-    for (auto* list : {&out_.parts, &out_.values})
-      for (Trial& t : *list) {
-        if (o_.stop.stop_requested()) return std::move(out_);
-        prove_it(t);
-        if (o_.progress) o_.progress(static_cast<double>(++done) / static_cast<double>(n));
-      }
+    std::size_t rows = 0;
+    for (const Source& s : sources) rows += s.rows.size();
+    const std::size_t most = std::min(rows, static_cast<std::size_t>(o_.most));
+    out_.left = static_cast<int>(rows - most);
+    const auto ends = [&] {
+      if (o_.progress)
+        o_.progress(static_cast<double>(++done_) / static_cast<double>(most + out_.values.size()));
+      return o_.stop.stop_requested();
+    };
+    while (out_.parts.size() < most) {
+      Source& s = neediest(sources);
+      out_.parts.push_back(s.rows[s.tried++]);
+      prove_it(out_.parts.back());
+      s.found += out_.parts.back().passes;
+      if (ends()) return std::move(out_);
+    }
+    for (Trial& t : out_.values) {
+      prove_it(t);
+      if (ends()) break;
+    }
     return std::move(out_);
   }
 
  private:
+  /// A number of the board, and what could stand in its place, cheapest first.
+  struct Source {
+    std::vector<Trial> rows;
+    std::size_t tried = 0, found = 0;
+  };
+
+  /// The next effort goes to a number without a second source, and there to the one least tried.
+  static Source& neediest(std::vector<Source>& sources) {
+    const auto key = [](const Source& s) {
+      return std::tuple(s.tried >= s.rows.size(), s.found, s.tried);
+    };
+    return *std::min_element(sources.begin(), sources.end(),
+                             [&](const Source& a, const Source& b) { return key(a) < key(b); });
+  }
+
   std::vector<std::string> roles_of(const std::string& number) const {
     std::vector<std::string> out;
     for (const Role& r : d_.wiring.roles) {
@@ -73,27 +102,15 @@ class Trier {
     return rows;
   }
 
-  /// One of each number in turn, so that none uses up the effort.
-  void choose_parts(const std::vector<Part>& catalogue) {
-    std::vector<std::vector<Trial>> by_number;
+  std::vector<Source> sources_in(const std::vector<Part>& catalogue) const {
+    std::vector<Source> out;
     std::set<std::string> seen;
     for (const Role& r : d_.wiring.roles) {
       const auto now = d_.parts.find(r.name);
       if (now != d_.parts.end() && seen.insert(now->second.number).second)
-        by_number.push_back(rows_for(now->second, catalogue));
+        out.push_back({rows_for(now->second, catalogue)});
     }
-    bool any = true;
-    for (std::size_t k = 0; any; ++k) {
-      any = false;
-      for (const auto& rows : by_number) {
-        if (k >= rows.size()) continue;
-        any = true;
-        if (static_cast<int>(out_.parts.size()) < o_.most)
-          out_.parts.push_back(rows[k]);
-        else
-          ++out_.left;
-      }
-    }
+    return out;
   }
 
   /// Two roles of the same row of the catalogue with different values: either's value for both.
@@ -129,16 +146,16 @@ class Trier {
     const Verdict& v = proof.verdict;
     t.passes = v.passes && v.undecided.empty() && !proof.cancelled;
     if (!v.undecided.empty()) t.fails = "undecided: " + v.undecided.front();
-    for (const Check& c : v.checks) {
-      if (given(t.margin) && c.margin >= t.margin) continue;
-      t.margin = c.margin;
-      if (!c.passes && v.undecided.empty()) t.fails = c.id + " " + c.subject;
-    }
+    const Check* c = tightest(v);
+    if (c == nullptr) return;
+    t.margin = c->margin;
+    if (!c->passes && v.undecided.empty()) t.fails = c->id + " " + c->subject;
   }
 
   const Design& d_;
   const Proof& proof_;
   const AlternativesOptions& o_;
+  std::size_t done_ = 0;
   Alternatives out_;
 };
 

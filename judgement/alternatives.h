@@ -3,8 +3,8 @@
 //
 // Second sources: other rows of the catalogue with the same footprint and class that pass the same
 // full proof when swapped in wherever the number stands; and values that could be one. A proof
-// takes seconds, so only so many are tried, cheapest first, and how many were left is said. Tested
-// by tests/unit/judgement_alternatives.cpp.
+// takes seconds, so only so many are tried: the cheapest first, numbers without a second source
+// before others; how many were left is said. Tested by tests/unit/judgement_alternatives.cpp.
 #pragma once
 
 #include <functional>
@@ -34,7 +34,7 @@ struct Alternatives {
 };
 
 struct AlternativesOptions {
-  int most = 6;         // proofs of parts
+  int most = 8;         // proofs of parts
   int most_values = 2;  // proofs of values
   ParallelFor parallel = serial();
   StopToken stop{};

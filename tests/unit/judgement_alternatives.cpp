@@ -45,5 +45,30 @@ TEST(Alternatives, ATwinPassesAndAWeakOneFailsByName) {
   EXPECT_NE(find("WEAK")->fails, "");
 }
 
+TEST(Alternatives, EffortGoesWhereThereIsNoSecondSource) {
+  Design d = judgement_samples::sound({"motion.move=8 step", "controller.pin_source_current=0.05 A",
+                                       "controller.pin_sink_current=0.05 A",
+                                       "controller.total_current=0.3 A"});
+  d.parts["high_side"].number = "HIGH";
+  const Part& low = d.parts.at("low_side");
+  const Part& high = d.parts.at("high_side");
+  Part weak = low, weaker = low, good = high, better = high;
+  weak.number = "WEAK", weaker.number = "WEAKER", good.number = "GOOD", better.number = "BETTER";
+  good.package = better.package = d.parts["high_side"].package = "SMA";  // no twin of the low side
+  for (Part* p : {&weak, &weaker}) judgement_samples::of(*p, "vds_max") = 1.5;
+  Proof proof;
+  proof.verdict.passes = true;
+  AlternativesOptions o;
+  o.most = 3, o.most_values = 0;
+  const Alternatives a = alternatives_of(d, proof, {weak, weaker, good, better}, o);
+  ASSERT_EQ(a.parts.size(), 3u);
+  EXPECT_EQ(a.left, 1);
+  // The high side has one after its first trial; the third goes to the low side again.
+  const auto low_sides = std::count_if(a.parts.begin(), a.parts.end(),
+                                       [&](const Trial& t) { return t.replaces == low.number; });
+  EXPECT_EQ(low_sides, 2);
+  EXPECT_EQ(a.parts.back().replaces, low.number);
+}
+
 }  // namespace
 }  // namespace pb
