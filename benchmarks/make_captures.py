@@ -2,6 +2,7 @@
 # SPDX-FileCopyrightText: 2026 The Pennybridge authors
 # SPDX-License-Identifier: Apache-2.0
 """Makes the bench captures of examples/vent-flap/bench: python3 benchmarks/make_captures.py [FOLDER]
+With --long FILE ROWS: the same move in so many rows, to measure the reader with.
 
 Nothing of the engine is used. The motor is the model of P. Acarnley (Stepping Motors, 4th ed., 2002) written anew,
 the bridges are resistances, the rail a capacitor behind a resistance that takes no current back; the integrator is
@@ -137,10 +138,10 @@ def spin(path):
     write(path, ["# recorder, 12 bit, invented", "time (s),CH1 (V)"], ",", False, [shown, v], (5, 3))
 
 
-def move(path, lead_ohm, rows=700):
+def move(path, lead_ohm=LEAD, rows=700, winding_ohm=30.0):
     """The first steps of a move: currents of both windings in mA, the rail in V."""
     bench = Bench(path.name)
-    r, l, k = 30.0, 37e-3, 0.26 / (math.sqrt(2) * 0.4)
+    r, l, k = winding_ohm, 37e-3, 0.26 / (math.sqrt(2) * 0.4)
 
     def f(t, y):
         ia, ib, rail, speed, angle = y
@@ -171,6 +172,24 @@ def move(path, lead_ohm, rows=700):
           [[1e3 * t + 31.7 for t in shown], [1e3 * x for x in a], [1e3 * x for x in b], v], (2, 0, 0, 2))
 
 
+def long_move(path, rows):
+    """The same as a recorder with a deep memory writes it: straight between rows of move(), whose noise stays."""
+    short = pathlib.Path(path).with_suffix(".short")
+    move(short)
+    lines = short.read_text(encoding="utf-8").splitlines()
+    short.unlink()
+    table = [[float(x) for x in line.split(",")] for line in lines[2:]]
+    each = -(-rows // (len(table) - 1))
+    left = rows
+    with open(path, "w", encoding="utf-8") as file:
+        file.write("\n".join(lines[:2]) + "\n")
+        for (t0, a0, b0, v0), (t1, a1, b1, v1) in zip(table, table[1:]):
+            n = min(each, left)
+            left -= n
+            t, a, b, v = (t1 - t0) / each, (a1 - a0) / each, (b1 - b0) / each, (v1 - v0) / each
+            file.write("".join(f"{t0 + k * t:.6f},{a0 + k * a:.1f},{b0 + k * b:.1f},{v0 + k * v:.3f}\n" for k in range(n)))
+
+
 def make(folder):
     folder = pathlib.Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
@@ -181,4 +200,7 @@ def make(folder):
 
 
 if __name__ == "__main__":
-    make(sys.argv[1] if len(sys.argv) > 1 else FOLDER)
+    if sys.argv[1:2] == ["--long"]:
+        long_move(sys.argv[2], int(sys.argv[3]))
+    else:
+        make(sys.argv[1] if len(sys.argv) > 1 else FOLDER)

@@ -37,6 +37,9 @@ for name in ("step", "spin"):
     off = sum(a != b for a, b in zip(made, shipped))
     expect(len(made) == len(shipped) and off <= 2, f"{name}.csv is what the generator makes: {off} rows differ")
 
+checked = run("check", BENCH / "board.toml", "--json")
+expect(checked.returncode == 0 and one_object(checked, "check").get("passes") is True, "the board of the captures passes", checked)
+
 truth = make_captures.TRUTH
 step = run("identify", BENCH / "step.csv", "--json")
 spin = run("identify", BENCH / "spin.csv", "--steps-per-turn", 4 * make_captures.TEETH, "--json")
@@ -57,6 +60,36 @@ sag = run("compare", BENCH / "board.toml", BENCH / "sagging.csv", *COLUMNS, "--u
 answer = one_object(sag, "sagging")
 first = (answer.get("causes") or [{}])[0]
 expect(sag.returncode == 1 and first.get("key") == "supply.resistance" and abs(first["fitted"] - 4) < 0.5, f"the sag comes first: {first}", sag)
+
+# A winding of a fifth more resistance than the brief says, made by the same generator.
+make_captures.move(work / "resistive.csv", winding_ohm=36.0)
+other = run("compare", BENCH / "board.toml", work / "resistive.csv", *COLUMNS, "--units", "12", "--json", timeout=300)
+first = (one_object(other, "resistive").get("causes") or [{}])[0]
+expect(first.get("key") == "motor.winding_resistance" and abs(first["fitted"] - 36) < 1.5, f"the winding's resistance comes first: {first}", other)
+
+# A recorder's unit of time, decimal commas and a gap change nothing of that.
+text = (work / "resistive.csv").read_text().splitlines()
+rows = [line.split(",") for line in text[2:]]
+del rows[300:320]
+(work / "other.csv").write_text("\n".join(["Recorder", "", "Zeit;A;B;U", "us;A;A;mV"] + [
+    ";".join(f"{x:.4f}" for x in (1e3 * float(t), 1e-3 * float(a), 1e-3 * float(b), 1e3 * float(v))).replace(".", ",")
+    for t, a, b, v in rows]) + "\n")
+same = run("compare", BENCH / "board.toml", work / "other.csv", "--column", "winding_a_A=A", "--column", "winding_b_A=B",
+           "--column", "rail_V=U", "--units", "12", "--json", timeout=300)
+again = (one_object(same, "other units").get("causes") or [{}])[0]
+expect(again.get("key") == first.get("key") and abs(again["fitted"] - first["fitted"]) < 0.2, f"the same in other units: {again}", same)
+
+# A gigabyte of nonsense, alone and behind what looks well: refused, and nothing is written.
+for name, head in (("nothing.csv", ""), ("behind.csv", "\n".join(text[:100]) + "\n")):
+    with open(work / name, "w", encoding="utf-8") as file:
+        file.write(head)
+        file.flush()
+        file.truncate(1 << 30)  # zeros that take no room on the disk
+    for what in (("compare", BENCH / "board.toml", work / name, *COLUMNS), ("identify", work / name, "--column", "current_A=CH1")):
+        answer = run(*what, "--json", "--out", work / "none", timeout=120)
+        problems = one_object(answer, f"{what[0]} {name}").get("problems")
+        expect(answer.returncode == 2 and problems and not (work / "none").exists(), f"{what[0]} of {name} is refused", answer)
+    (work / name).unlink()
 
 brief = work / "brief.toml"
 shutil.copy(ROOT / "examples/vent-flap/brief.toml", brief)

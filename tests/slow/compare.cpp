@@ -7,7 +7,10 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
+#include <functional>
+#include <string>
 
 #include "base/random.h"
 #include "judgement/causes.h"
@@ -28,6 +31,23 @@ Design some_design() {
       shifted = shifted || r.part_class == "npn";
     }
     if (t.pins.size() < 8 || !low || !high || shifted || t.winding_a[1] == t.winding_b[1]) continue;
+    Design d = test::small_design(t);
+    if (faults_of(d).empty() && physics::supports(d.wiring, d.settings.sequence)) return d;
+  }
+  ADD_FAILURE() << "no such template";
+  return {};
+}
+
+bool has_role(const Template& t, const std::string& part_class, bool needed = false) {
+  return std::any_of(t.roles.begin(), t.roles.end(), [&](const Role& r) {
+    return r.part_class == part_class && !(needed && r.optional);
+  });
+}
+
+/// A small design of the first shipped wiring that is so.
+Design design_where(const std::function<bool(const Template&)>& is_so) {
+  for (const Template& t : test::shipped()) {
+    if (!is_so(t)) continue;
     Design d = test::small_design(t);
     if (faults_of(d).empty() && physics::supports(d.wiring, d.settings.sequence)) return d;
   }
@@ -144,6 +164,59 @@ TEST(Compare, ThePlantedCauseComesFirst) {
     EXPECT_NEAR(c->causes[0].fitted, p.truth, p.tolerance) << listing(*c);
     EXPECT_GT(c->causes[0].explains, 0.8) << listing(*c);
   }
+}
+
+/// The candidate of this key, planted at x.
+Comparison planted(const Design& d, const std::string& key, double x, std::string* list) {
+  for (const Candidate& k : candidates_of(d, physics::spreads_of(d))) {
+    if (k.key != key) continue;
+    Variant v = as_designed(d);
+    k.apply(v, x);
+    const auto c = compare(d, capture_of(d, v), options());
+    EXPECT_TRUE(c) << to_lines(c.error());
+    *list = listing(*c);
+    return *c;
+  }
+  ADD_FAILURE() << "no candidate " << key;
+  return {};
+}
+
+TEST(Compare, AWeakSwitchComesFirst) {
+  // High sides that follow their gates lose what their threshold is.
+  const Design d = design_where([](const Template& t) {
+    return has_role(t, "n-mosfet") && !has_role(t, "p-mosfet") && !has_role(t, "npn") &&
+           !has_role(t, "pnp");
+  });
+  std::string list, key;
+  double typ = 0;
+  for (const Candidate& k : candidates_of(d, physics::spreads_of(d)))
+    if (k.key.starts_with("high_side") && k.key.ends_with(".threshold"))
+      key = k.key, typ = k.nominal;
+  ASSERT_NE(key, "");
+  constexpr double kMore_V = 0.7;
+  const Comparison c = planted(d, key, typ + kMore_V, &list);
+  ASSERT_FALSE(c.causes.empty()) << list;
+  EXPECT_EQ(c.causes[0].key, key) << list;
+  EXPECT_NEAR(c.causes[0].fitted, typ + kMore_V, 0.15) << list;
+}
+
+TEST(Compare, AMissingFreewheelPathComesFirst) {
+  // Bipolar high sides have no body diode: without the diode across them the winding has no way.
+  const Design d = design_where([](const Template& t) { return has_role(t, "diode", true); });
+  std::string list, key;
+  for (const Candidate& k : candidates_of(d, physics::spreads_of(d)))
+    if (k.key.ends_with(".missing") && key.empty()) key = k.key;
+  ASSERT_NE(key, "") << "the design has freewheeling diodes";
+  const Comparison c = planted(d, key, 1, &list);
+  ASSERT_FALSE(c.causes.empty()) << list;
+  EXPECT_EQ(c.causes[0].key, key) << list;
+}
+
+TEST(Compare, AWindingTheOtherWayRoundComesFirst) {
+  std::string list;
+  const Comparison c = planted(some_design(), "winding_b.reversed", 1, &list);
+  ASSERT_FALSE(c.causes.empty()) << list;
+  EXPECT_EQ(c.causes[0].key, "winding_b.reversed") << list;
 }
 
 TEST(Compare, CrossedPlugsComeFirst) {
