@@ -12,7 +12,7 @@ program_packages=(
   =libsqlitecpp-dev =libsqlite3-dev =libfmt-dev =libspdlog-dev =libcli11-dev =zlib1g-dev
   =libhpdf-dev pkg-config:pkg-config =libcpp-httplib-dev esbuild:esbuild)
 test_packages=(
-  python3:python3 nm:binutils git:git node:nodejs npm:npm chromium:chromium pdftotext:poppler-utils faketime:faketime
+  python3:python3 nm:binutils git:git node:nodejs npm:npm chromium:chromium pdftotext:poppler-utils faketime:faketime =locales
   avr-gcc:gcc-avr arm-none-eabi-gcc:gcc-arm-none-eabi
   clang++-19:clang-19 clang-tidy-19:clang-tidy-19 clang-format-19:clang-format-19
   '=libclang-rt-19-dev' '=llvm-19' =libgtest-dev =librapidcheck-dev =libsundials-dev =libsuitesparse-dev)

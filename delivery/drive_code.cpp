@@ -144,8 +144,9 @@ std::string source(const Design& d, const physics::DriveTable& table) {
   out += levels_table("sequence", table.sequence, table.flows) + chop_tables(table) +
          "\nstatic const uint8_t order[] = {";
   const auto names = pin_constants(d.wiring);
+  constexpr std::size_t kPerLine = 4;
   for (std::size_t k = 0; k < table.order.size(); ++k)
-    out += (k == 0 ? "" : ", ") + names[table.order[k]];
+    out += (k == 0 ? "\n    " : k % kPerLine == 0 ? ",\n    " : ", ") + names[table.order[k]];
   const pb_table& c = table.c;
   const pb_ramp& r = c.ramp;
   const double unit_s = table.tick_s / (1u << r.fraction_bits);
@@ -156,15 +157,17 @@ std::string source(const Design& d, const physics::DriveTable& table) {
       "    .safe = {}, /* {} */\n",
       c.states, c.pins, c.releases, c.has_off, c.off_high, levels(c.safe),
       table.safe_flow.empty() ? "every switch off by itself" : flow_words(table.safe_flow));
-  out += "    .release = {";
-  for (std::size_t k = 0; k < std::size(c.release); ++k)
-    out += fmt::format("{}{{{}, {}u}}", k == 0 ? "" : ", ", levels(c.release[k].levels),
-                       c.release[k].ticks);
-  out += "},";
-  for (const std::string& flow : table.release_flows)
-    out += fmt::format(" /* {} */", flow_words(flow));
+  out += "    .release = {\n";
+  for (std::size_t k = 0; k < std::size(c.release); ++k) {
+    out += fmt::format("        {{{}, {}u}}{}", levels(c.release[k].levels), c.release[k].ticks,
+                       k + 1 < std::size(c.release) ? "," : "");
+    if (k < table.release_flows.size())
+      out += fmt::format(" /* {}, {} */", flow_words(table.release_flows[k]),
+                         c.release[k].ticks == 0 ? "for ever" : time(c.release[k].ticks));
+    out += "\n";
+  }
   return out + fmt::format(
-                   "\n    .dead_ticks = {}u, /* {} */\n    .wake_ticks = {}u, /* {} */\n"
+                   "    }},\n    .dead_ticks = {}u, /* {} */\n    .wake_ticks = {}u, /* {} */\n"
                    "    .hold_ticks = {}u, /* {} */\n"
                    "    .ramp = {{.first = {}u, /* {} steps/s */\n"
                    "             .cruise = {}u, /* {} steps/s */\n"

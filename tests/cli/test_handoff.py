@@ -22,7 +22,7 @@ import zipfile
 
 from cli import PROGRAM, ROOT, designs, done, expect, one_object, run
 
-STRICT = ["-std=c99", "-ffreestanding", "-Wall", "-Wextra", "-Wpedantic", "-Werror"]
+STRICT = ["-std=c99", "-ffreestanding", "-Wall", "-Wextra", "-Wpedantic", "-Wconversion", "-Werror"]
 CROSS = {
     "8-bit": (["avr-gcc", "-mmcu=avr5"], "avr-size"),
     "32-bit": (["arm-none-eabi-gcc", "-mcpu=cortex-m0", "-mthumb"], "arm-none-eabi-size"),
@@ -61,9 +61,18 @@ def contents(folder):
     return {p.relative_to(folder).as_posix(): p.read_bytes() for p in sorted(folder.rglob("*")) if p.is_file()}
 
 
+def foreign_locale(folder):
+    """A locale with decimal commas of our own making: the machine need not have one installed."""
+    made = subprocess.run(["localedef", "-i", "de_DE", "-f", "UTF-8", folder / "de_DE.UTF-8"], capture_output=True, text=True)
+    env = {"LC_ALL": "de_DE.UTF-8", "LANG": "de_DE.UTF-8", "LOCPATH": str(folder)}
+    asked = subprocess.run(["locale", "decimal_point"], capture_output=True, text=True, env=dict(os.environ, **env))
+    expect(asked.stdout.strip() == ",", "a locale with a decimal comma", made)
+    return env
+
+
 def elsewhere(design, place):
     """The same handoff under everything that must not matter."""
-    env = dict(os.environ, TZ="Pacific/Kiritimati", LC_ALL="de_DE.UTF-8", LANG="de_DE.UTF-8", HOME=str(place.parent))
+    env = dict(os.environ, TZ="Pacific/Kiritimati", HOME=str(place.parent), **foreign_locale(place.parent))
     command = [PROGRAM, "handoff", str(design), "--alternatives", "1", "--out", str(place)]
     if shutil.which("faketime"):
         command = ["faketime", "-f", "+411d", *command]
@@ -174,6 +183,20 @@ def check_netlists(files, design):
     expect(children(edif, "design")[0][1:] == ["board", ["cellRef", "board", ["libraryRef", "parts"]]], "EDIF: design")
 
 
+def check_words(folder):
+    """Every word where the reader's own fonts put it: none over another, all on the page."""
+    read = subprocess.run(["pdftotext", "-bbox", folder / "schematic.pdf", "-"], capture_output=True, text=True, check=True)
+    page = re.search(r'<page width="([\d.]+)" height="([\d.]+)"', read.stdout)
+    words = [(w[4], *map(float, w[:4])) for w in re.findall(r'<word xMin="([\d.-]+)" yMin="([\d.-]+)" xMax="([\d.-]+)" yMax="([\d.-]+)">(.*)</word>', read.stdout)]
+    expect(len(words) > 30, f"words of schematic.pdf: {len(words)}")
+    for i, (text, left, top, right, bottom) in enumerate(words):
+        expect(0 <= left and right <= float(page[1]) and 0 <= top and bottom <= float(page[2]), f"{text} is on the page")
+        for other, l, t, r, b in words[:i]:
+            # A line's box reaches into its neighbour's by the font's own leading.
+            slack = 0.25 * min(bottom - top, b - t)
+            expect(not (left < r - 0.5 and l < right - 0.5 and top < b - slack and t < bottom - slack), f"{text} over {other}")
+
+
 def check_drawings(files, design, folder):
     refs = [p["ref"] for p in design["wiring"]["place"] if p["role"] in design["part"]]
     svg = xml.etree.ElementTree.fromstring(files["schematic.svg"])
@@ -185,6 +208,7 @@ def check_drawings(files, design, folder):
     words = re.findall(r"[A-Z]+\d+", read.stdout)
     missing = [r for r in refs if r not in words]
     expect(not missing, f"every part in schematic.pdf; missing {missing}")
+    check_words(folder)
     expect(b"CreationDate" not in files["schematic.pdf"], "no date in schematic.pdf")
 
 
@@ -250,6 +274,21 @@ def check_bench(files, answer):
         expect((r["passes"] == "yes") == (r["number"].lstrip("'") in named), f"alternatives of bom.csv: {r}")
 
 
+def check_size(drive, work, what, compiler, size):
+    """Code, and the memory of one motor, are no more than docs/drive.md says."""
+    said = re.search(rf"^\| {what} \| (\d+) \| (\d+) \|", (ROOT / "docs/drive.md").read_text(encoding="utf-8"), re.M)
+    (work / "motor.c").write_text('#include "pb_drive.h"\nchar motor[sizeof(pb_drive)] = {1};\n', encoding="utf-8")
+    code = memory = 0
+    for source in (*sorted(drive.glob("*.c")), work / "motor.c"):
+        out = work / "sized.o"
+        subprocess.run([*compiler, *STRICT, "-Os", "-I", drive, "-c", source, "-o", out], check=True)
+        text, data = map(int, subprocess.run([size, out], capture_output=True, text=True, check=True).stdout.splitlines()[1].split()[:2])
+        code, memory = code + text, memory + data
+    print(f"{what}: {code} bytes of code and constants, {memory} of memory for one motor")
+    expect(0.8 * int(said[1]) <= code <= int(said[1]), f"docs/drive.md on the code for {what}: {code}")
+    expect(0.9 * int(said[2]) <= memory <= int(said[2]), f"docs/drive.md on the memory for {what}: {memory}")
+
+
 def check_drive(folder, states):
     drive = folder / "drive"
     with tempfile.TemporaryDirectory() as name:
@@ -257,7 +296,7 @@ def check_drive(folder, states):
         objects = []
         for source in sorted(drive.glob("*.c")):
             objects.append(work / (source.stem + ".o"))
-            built = subprocess.run(["cc", *STRICT, "-Wconversion", "-O2", "-c", source, "-o", objects[-1]], capture_output=True, text=True)
+            built = subprocess.run(["cc", *STRICT, "-O2", "-c", source, "-o", objects[-1]], capture_output=True, text=True)
             expect(built.returncode == 0 and not built.stderr, f"{source.name}: the host's compiler has no complaint", built)
         (work / "main.c").write_text(HARNESS, encoding="utf-8")
         subprocess.run(["cc", "-std=c99", "-I", drive, work / "main.c", *objects, "-o", work / "main"], check=True)
@@ -268,6 +307,7 @@ def check_drive(folder, states):
         expect(len(proof) > states and got == proof, "the compiled drive code writes what the proof ran, tick for tick")
         for what, (compiler, size) in CROSS.items():
             expect(shutil.which(compiler[0]), f"the {what} compiler is installed")
+            check_size(drive, work, what, compiler, size)
             for source in sorted(drive.glob("*.c")):
                 out = work / f"{what}-{source.stem}.o"
                 built = subprocess.run([*compiler, *STRICT, "-Os", "-c", source, "-o", out], capture_output=True, text=True)
