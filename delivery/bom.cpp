@@ -39,15 +39,15 @@ std::string direction_of(const Part& part) {
 std::string mounting_of(const Part& part) {
   const Package* p = find_package(part.package);
   if (p == nullptr) return "not known";
-  return p->through_hole ? "through hole, by hand or wave" : "surface, tape and reel";
+  return p->through_hole ? "through hole" : "surface";
 }
 
-std::string passing(const PartsLine& line, const Alternatives* alternatives) {
-  if (alternatives == nullptr) return "";
+std::vector<std::string> passing(const PartsLine& line, const Alternatives* alternatives) {
   std::vector<std::string> out;
+  if (alternatives == nullptr) return out;
   for (const Trial& t : alternatives->parts)
     if (t.passes && t.replaces == line.part->number) out.push_back(t.part.number);
-  return join(out, " ");
+  return out;
 }
 
 std::string pieces_text(double n) { return significant(n, 9); }
@@ -66,13 +66,13 @@ std::string order_of(const Design& d, const Part& part) {
 void lines_section(Html& page, const Design& d, const Alternatives& a) {
   page.open("section", "id=\"lines\"").element("h2", "Lines");
   page.open_table("Parts of one board and of the whole order",
-                  {"references", "number", "what", "package", "#on a board", "#to order",
-                   "mounting", "side", "direction", "second sources"});
+                  {"references", "number", "what", "package", "#on a board", "#to order", "placing",
+                   "second sources"});
   for (const PartsLine& line : parts_lines(d)) {
-    const std::string others = passing(line, &a);
+    const std::string others = join(passing(line, &a), "\n");
     page.row({join(line.refs, " "), line.part->number, description(d, line.roles.front()),
               line.part->package, pieces_text(static_cast<double>(line.refs.size())),
-              order_of(d, *line.part), mounting_of(*line.part), "top", direction_of(*line.part),
+              order_of(d, *line.part), mounting_of(*line.part) + "; " + direction_of(*line.part),
               others.empty() ? "none found" : others});
   }
   page.close_table();
@@ -80,7 +80,8 @@ void lines_section(Html& page, const Design& d, const Alternatives& a) {
                "To order: with " + format_percent(d.brief.build.attrition) +
                    " lost in placing, and more where a better price asks for it. All parts stand "
                    "on the top side, as placement.svg has them; directions are those of "
-                   "schematic.pdf.");
+                   "schematic.pdf. Surface parts come on tape and reel; parts through holes are "
+                   "placed by hand and soldered by hand or wave.");
   page.close();
 }
 
@@ -139,7 +140,7 @@ std::string bom_csv(const Design& design, const Alternatives* alternatives) {
     csv.text(join(line.refs, " ")).number(count).text(line.part->number);
     csv.text(description(design, line.roles.front())).text(line.part->package);
     csv.number(line.unit_price).number(line.unit_price * count).text(line.part->currency);
-    csv.text(passing(line, alternatives)).text(line.part->source);
+    csv.text(join(passing(line, alternatives), " ")).text(line.part->source);
     csv.end_row();
   }
   return csv.str();

@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "base/check.h"
+#include "base/text.h"
 #include "delivery/svg.h"
 
 namespace pb::delivery {
@@ -60,7 +61,13 @@ Html& Html::row(const std::vector<std::string>& cells) {
     const bool number = i < numeric_.size() && numeric_[i];
     std::string attributes = i == 0 ? "scope=\"row\"" : "";
     if (number) attributes += i == 0 ? " class=\"n\"" : "class=\"n\"";
-    element(i == 0 ? "th" : "td", cells[i], attributes);
+    open(i == 0 ? "th" : "td", attributes);
+    const auto lines = split(cells[i], '\n');
+    for (std::size_t k = 0; k < lines.size(); ++k) {
+      if (k > 0) markup("<br/>");
+      text(lines[k]);
+    }
+    close();
   }
   return close();
 }

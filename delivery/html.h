@@ -25,6 +25,7 @@ class Html {
   /// A table with a caption for screen readers and a heading a column; columns whose heading begins
   /// with '#' hold numbers.
   Html& open_table(std::string_view caption, const std::vector<std::string>& headings);
+  /// A cell may have several lines.
   Html& row(const std::vector<std::string>& cells);
   Html& close_table();
 

@@ -9,6 +9,7 @@
 #include <map>
 #include <set>
 
+#include "base/text.h"
 #include "delivery/values.h"
 #include "files/csv.h"
 #include "model/part.h"
@@ -115,6 +116,13 @@ std::string edif_cells(const Design& d, Names& cells) {
   return out;
 }
 
+/// Signs beyond ASCII as letters: a reader of the netlist need not know %...% for a common value.
+std::string plain(std::string text) {
+  for (const auto& [sign, letters] : {std::pair{"\xC2\xB5", "u"}, {"\xCE\xA9", "ohm"}})
+    text = replace_all(std::move(text), sign, letters);
+  return text;
+}
+
 }  // namespace
 
 std::vector<Net> nets_of(const Design& d) {
@@ -171,7 +179,7 @@ std::string netlist_edif(const Design& d) {
         "     (instance {} (viewRef net (cellRef {}))\n      (designator {})"
         " (property VALUE (string {})))\n",
         instances.definition(p->ref), cells.of(part.number), Names::string(p->ref),
-        Names::string(short_value(d, p->role)));
+        Names::string(plain(short_value(d, p->role))));
   }
   for (const Net& net : all) {
     out += fmt::format("     (net {} (joined", nets.definition(net.name));

@@ -38,6 +38,8 @@ th:last-child, td:last-child { padding-right: 0; }
 .n, thead th.n { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap; }
 .note { color: var(--soft); font-size: .92em; font-weight: 400; display: block; overflow-wrap: anywhere; }
 #margins tbody th { min-width: 15rem; } #margins td:last-child { min-width: 5.5rem; } .n .note { white-space: normal; min-width: 7rem; }
+#nets tbody th, #nets td { white-space: nowrap; }
+#lines td:nth-child(2), #lines td:last-child { white-space: nowrap; } #second td, #second tbody th { overflow-wrap: normal; }
 figure { margin: .8rem 0; } figcaption { color: var(--soft); font-size: .85rem; }
 svg { display: block; width: 100%; height: auto; } svg.margin { width: 5.5rem; height: .8rem; }
 .dots { display: grid; grid-template-columns: repeat(auto-fit, minmax(18rem, 1fr)); gap: .6rem; } .dots figure { margin: 0; }
@@ -46,10 +48,11 @@ footer { margin-top: 2rem; color: var(--soft); font-size: .8rem; overflow-wrap: 
 @page { size: A4; margin: 14mm; }
 @media print {
   :root { color-scheme: light; } body { max-width: none; padding: 0; font-size: 9.5pt; background: none; }
-  h1 { font-size: 16pt; } h2 { font-size: 12pt; margin-top: 12pt; break-after: avoid; } h3 { break-after: avoid; }
+  h1 { font-size: 16pt; } h2 { font-size: 12pt; margin-top: 12pt; break-after: avoid; } h3 { font-size: 10pt; margin-top: 9pt; break-after: avoid; }
   thead { display: table-header-group; } tr, figure, .cautions, .facts div { break-inside: avoid; }
   .wide { overflow: visible; } table { font-size: 8pt; } svg.margin { width: 22mm; }
   .n { white-space: normal; } #margins tbody th, #margins td:last-child { min-width: 0; } #margins tbody th { width: 50%; } #margins svg.margin { width: 16mm; } .n .note { min-width: 0; } svg.plot { width: 88%; } figcaption { font-size: 8pt; }
+  #faults td { white-space: nowrap; } #nets th, #nets td, #lines th, #lines td { padding-right: .45rem; } #nets th:last-child, #nets td:last-child { padding-right: 0; }
 }
 )";
 

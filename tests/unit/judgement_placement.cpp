@@ -48,9 +48,10 @@ TEST(Placement, KeepsLoopsSmall) {
     const Design d = test::design_of(t, true);
     const Placement p = placement_of(d, {{kRail, 1.0}});
     ASSERT_GE(p.loops.size(), t.legs.empty() ? 1u : t.legs.size()) << t.id;
+    double area_mm2 = 0, least_mm2 = 0;
     for (const CurrentLoop& l : p.loops) {
+      area_mm2 += l.area_mm2, least_mm2 += l.least_mm2;
       EXPECT_GE(l.area_mm2, l.least_mm2 * (1 - 1e-9)) << t.id << " " << l.name;
-      EXPECT_LT(l.area_mm2, p.width_mm * p.height_mm) << t.id << " " << l.name;
       for (const std::string& ref : l.refs)  // every part of a loop lies within its outline
         for (const PlacedBox& b : p.boxes)
           if (b.ref == ref) {
@@ -61,6 +62,9 @@ TEST(Placement, KeepsLoopsSmall) {
             EXPECT_LE(b.x_mm + b.width_mm, right->x_mm + 1e-9) << t.id << " " << ref;
           }
     }
+    // Parts side by side with a track between them make a hull of about half as much again as
+    // their courtyards; all legs share the nearest capacitor, so not every one gets that.
+    EXPECT_LT(area_mm2, 2.2 * least_mm2) << t.id;
   }
 }
 
