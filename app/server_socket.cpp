@@ -3,7 +3,6 @@
 //
 #include "app/server_socket.h"
 
-#include <httplib.h>
 #include <sys/socket.h>
 
 #include <atomic>
@@ -14,6 +13,7 @@
 #include <thread>
 
 #include "app/server_routes.h"
+#include "app/server_timed.h"
 #include "app/server_upload.h"
 #include "base/text.h"
 
@@ -24,9 +24,9 @@ namespace {
 // else. Beyond these many connections newcomers wait.
 constexpr std::size_t kMostConnections = 256;
 constexpr int kQueue = 128;
-constexpr int kReadTimeout_s = 10, kKeepAlive_s = 5;
 constexpr std::size_t kRequestsAConnection = 1000;
-constexpr std::chrono::seconds kBodyDeadline{30}, kUploadDeadline{600};
+constexpr std::chrono::seconds kIdle{5}, kHeadDeadline{8}, kBodyDeadline{30}, kUploadDeadline{600},
+    kAnswerDeadline{60};
 
 /// Starts a thread when work comes and none is idle.
 class ConnectionThreads : public httplib::TaskQueue {
@@ -112,24 +112,16 @@ bool announced_fits(const httplib::Request& request, HttpResponse& refusal) {
 
 /// Bodies come piece by piece: one too long, or too slow, is dropped before it is held.
 HttpResponse with_body(Desk& desk, HttpRequest request, const httplib::ContentReader& body) {
-  const auto began = std::chrono::steady_clock::now();
-  bool late = false;
-  const auto in_time = [&](std::chrono::seconds most) {
-    late = std::chrono::steady_clock::now() - began > most;
-    return !late;
-  };
   bool whole = false;
   if (request.path == kUploadPath) {
     Upload upload(desk, request);
-    whole = body([&](const char* data, std::size_t n) {
-      return in_time(kUploadDeadline) && upload.take({data, n});
-    });
-    if (whole || (!late && upload.refused())) return upload.finish();
+    whole = body([&](const char* data, std::size_t n) { return upload.take({data, n}); });
+    if (whole || upload.refused()) return upload.finish();
   } else {
     bool is_long = false;
     whole = body([&](const char* data, std::size_t n) {
       is_long = request.body.size() + n > kMostBody;
-      if (is_long || !in_time(kBodyDeadline)) return false;
+      if (is_long) return false;
       request.body.append(data, n);
       return true;
     });
@@ -143,7 +135,13 @@ HttpResponse with_body(Desk& desk, HttpRequest request, const httplib::ContentRe
 
 bool serve(int port, const std::function<std::unique_ptr<Desk>(int port)>& make,
            const std::function<void(const Desk&)>& ready, const StopToken& stop) {
-  httplib::Server server;
+  TimedServer server({.idle = kIdle,
+                      .head = kHeadDeadline,
+                      .body =
+                          [](const httplib::Request& request) {
+                            return request.path == kUploadPath ? kUploadDeadline : kBodyDeadline;
+                          },
+                      .answer = kAnswerDeadline});
   server.new_task_queue = [] { return new ConnectionThreads; };
   // The library would share the port with whoever else asks for it.
   int listening = -1;
@@ -153,9 +151,6 @@ bool serve(int port, const std::function<std::unique_ptr<Desk>(int port)>& make,
     listening = socket;
   });
   server.set_payload_max_length(kMostUpload);
-  server.set_read_timeout(kReadTimeout_s);
-  server.set_write_timeout(kReadTimeout_s);
-  server.set_keep_alive_timeout(kKeepAlive_s);
   server.set_keep_alive_max_count(kRequestsAConnection);
   server.set_tcp_nodelay(true);
   const int bound = port == 0                                ? server.bind_to_any_port("127.0.0.1")

@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Pennybridge authors
 // SPDX-License-Identifier: Apache-2.0
 //
-// The sockets around the server: loopback only, one port, many slow clients at once. The only file
-// that knows the HTTP library. Tested by tests/browser.
+// The sockets around the server: loopback only, one port, many slow clients at once. With
+// server_timed.h the only files that know the HTTP library. Tested by tests/browser.
 #pragma once
 
 #include <functional>

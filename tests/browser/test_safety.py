@@ -10,6 +10,7 @@ import signal
 import socket
 import subprocess
 import sys
+import threading
 import time
 
 from served import PROGRAM, served
@@ -93,8 +94,11 @@ def paths(desk):
     (folder / "own.toml").write_text("a = 1\n")
     secret = folder.parent / f"secret-{os.getpid()}.toml"
     secret.write_text("secret = 1\n")
+    (folder / "own.result").mkdir()
+    (folder / "own.result" / "design.json").write_text("{}\n")
     try:
-        expect(get(desk, "/api/file?file=own.toml")[0] == 200, "own file")
+        for route in ("/api/file", "/download", "/api/result"):
+            expect(get(desk, f"{route}?file=own.toml")[0] == 200, f"own file by {route}")
         expect(get(desk, "/api/file?file=%6fwn.toml")[0] == 200, "own file, encoded")
         up = [f"../{secret.name}", f"..%2f{secret.name}", f"%2e%2e/{secret.name}", f"%2e%2e%2f{secret.name}", f"%252e%252e%252f{secret.name}",
               f"x/../../{secret.name}", str(secret), f"%2f{str(secret)[1:]}", f"..%5c{secret.name}", f"own.toml%00/../../{secret.name}"]
@@ -102,6 +106,16 @@ def paths(desk):
             for route in ("/api/file", "/download", "/api/result"):
                 status, body = get(desk, f"{route}?file={name}")
                 expect(status == 404 and b"secret = 1" not in body, f"{route} {name}: {status}")
+        (folder / "inner.toml").symlink_to(folder / "own.toml")
+        expect(get(desk, "/api/file?file=inner.toml")[0] == 200, "a link that stays in the folder")
+        (folder / "link.toml").symlink_to(secret)
+        (folder / "up").symlink_to(folder.parent)
+        (folder / "own.result" / "report.html").symlink_to(secret)
+        for name in ("link.toml", f"up/{secret.name}", "own.result/report.html"):
+            status, body = get(desk, f"/download?file={name}")
+            expect(status == 404 and b"secret = 1" not in body, f"link {name}: {status}")
+        expect(b"secret" not in get(desk, "/api/folder")[1], "no link is listed that leaves the folder")
+        expect(get(desk, "/")[0] == 200, "the page")
         for path in (f"/../{secret.name}", f"/%2e%2e/{secret.name}", f"//etc/passwd", "/own.toml"):
             expect(get(desk, path)[0] == 404, f"path {path}")
     finally:
@@ -159,10 +173,10 @@ def uploads(desk):
         time.sleep(0.1)
     expect(sorted(folder.iterdir()) == there, "half an upload leaves nothing")
     expect(not (folder.parent / "x.csv").exists(), "nothing outside of the folder")
-    for path, body in (("/api/capture", {"capture": "../scope.csv"}), ("/api/mapping", {"file": "../scope.csv"}), ("/api/jobs", {"kind": "import", "file": "..%2fscope.csv"})):
-        expect(post(desk, path, json.dumps(body), token)[0] == 404, f"{path} outside of the folder")
-    expect(post(desk, "/api/capture", json.dumps({"capture": "scope.csv"}), token)[0] == 200, "a capture of the folder")
-    expect(post(desk, "/api/mapping", json.dumps({"file": "scope.csv"}), token)[0] == 200, "a mapping for a file of the folder")
+    for path, key, more in (("/api/capture", "capture", {}), ("/api/mapping", "file", {}), ("/api/jobs", "file", {"kind": "import"})):
+        expect(post(desk, path, json.dumps({key: "scope.csv", **more}), token)[0] == 200, f"{path} in the folder")
+        for name in ("../scope.csv", "..%2fscope.csv"):
+            expect(post(desk, path, json.dumps({key: name, **more}), token)[0] == 404, f"{path} of {name}")
     expect(get(desk, "/api/parts?class=n-mosfet")[0] == 200, "parts")
     expect(get(desk, "/api/duty?picture=..%2f")[0] == 404, "a picture that is none")
 
@@ -183,6 +197,30 @@ def dripping(desk):
             s.close()
 
 
+def begun(desk):
+    """A client that never lets ten seconds pass without a byte, and never ends its request."""
+    slow = socket.create_connection(("127.0.0.1", desk.port), timeout=20)
+    slow.sendall(b"GET / HTTP/1.1\r\n")
+    return slow, time.monotonic()
+
+
+def deadline(slow, since):
+    """Such a client is hung up on all the same: a request has a deadline, not only its pauses."""
+    slow.settimeout(1)
+    while time.monotonic() - since < 30:
+        try:
+            slow.sendall(b"x")
+            if slow.recv(4096) == b"":
+                break
+        except TimeoutError:
+            continue
+        except OSError:
+            break
+    took = time.monotonic() - since
+    expect(6 < took < 20, f"a request that does not end was dropped after {took:.0f} s")
+    slow.close()
+
+
 def second_server(desk):
     second = subprocess.run([PROGRAM, "serve", desk.folder, "--port", str(desk.port), "--json"], capture_output=True, text=True, timeout=60)
     expect(second.returncode == 3, f"a second server ends with {second.returncode}")
@@ -198,7 +236,12 @@ def interrupted(desk):
 
 
 with served() as one:
-    for test in (hosts_and_origins, loopback_only, paths, bodies, uploads, dripping, second_server, interrupted):
+    endless = threading.Thread(target=deadline, args=begun(one))
+    endless.start()
+    for test in (hosts_and_origins, loopback_only, paths, bodies, uploads, dripping, second_server):
         print(test.__name__)
         test(one)
+    endless.join()
+    expect(get(one, "/")[0] == 200, "a request that ends")
+    interrupted(one)
 sys.exit(1 if failures else 0)
