@@ -52,6 +52,7 @@ bool has_chip(const Design& d) {
 }
 
 Json to_json(const Ranked& r, std::size_t rank) {
+  const Goals goals = goals_of(r.design, r.proof, r.cost.total);
   Json out{{"rank", rank},
            {"template", r.design.wiring.id},
            {"wiring", r.design.wiring.title},
@@ -59,6 +60,9 @@ Json to_json(const Ranked& r, std::size_t rank) {
            {"landed_cost", json_number(r.cost.total)},
            {"floor_cost", json_number(r.floor)},
            {"currency", r.design.brief.build.currency},
+           {"hottest_degC", json_number(goals.hottest_degC)},
+           {"board_area_m2", json_number(goals.board_area_m2)},
+           {"energy_J", json_number(goals.energy_J)},
            {"design_file", nullptr},
            {"tightest_margin", nullptr},
            {"parts", parts_json(r.design)},
@@ -87,13 +91,16 @@ nlohmann::ordered_json to_json(const SearchResult& result, const std::string& cu
   for (const Ranked& r : result.designs)
     out["designs"].push_back(to_json(r, out["designs"].size() + 1));
   for (const ChipOffer& c : result.chips)
-    out["chips"].push_back(Json{{"number", c.number},
-                                {"kind", c.kind},
-                                {"landed_cost", json_number(c.landed_cost)},
-                                {"currency", currency},
-                                {"passes", c.passes},
-                                {"why", c.why},
-                                {"design_file", nullptr}});
+    out["chips"].push_back(
+        Json{{"number", c.number},
+             {"kind", c.kind},
+             {"landed_cost", json_number(c.landed_cost)},
+             {"currency", currency},
+             {"board_area_m2",
+              c.passes ? json_number(board_area_m2(cost_lines(c.design))) : Json(nullptr)},
+             {"passes", c.passes},
+             {"why", c.why},
+             {"design_file", nullptr}});
   for (const auto& [id, n] : result.rejected) out["rejected"][id] = n.text();
   for (const auto& [id, s] : result.space)
     out["space"][id] = Json{{"total", s.total.text()},        {"screened", s.screened.text()},

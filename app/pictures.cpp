@@ -3,6 +3,8 @@
 //
 #include "app/pictures.h"
 
+#include <fmt/core.h>
+
 #include <algorithm>
 #include <chrono>
 #include <nlohmann/json.hpp>
@@ -12,6 +14,7 @@
 #include "base/hash.h"
 #include "base/quantity.h"
 #include "base/text.h"
+#include "judgement/yield.h"
 #include "physics/plan.h"
 
 namespace pb::app {
@@ -41,6 +44,24 @@ Texts texts_of(const Json& object, const char* key, Problems& problems) {
 std::string text_in(const Json& object, const char* key) {
   const auto at = object.find(key);
   return at != object.end() && at->is_string() ? at->get<std::string>() : "";
+}
+
+std::optional<VirtualUnit> unit_in(const Json& object, Problems& problems) {
+  const auto at = object.find("unit");
+  if (at == object.end() || at->is_null()) return std::nullopt;
+  const auto whole = [&](const char* key) {
+    const auto n = at->is_object() ? at->find(key) : at->end();
+    if (at->is_object() && n != at->end() && n->is_number_unsigned())
+      return n->get<std::uint64_t>();
+    problems.push_back({.key = std::string("unit.") + key,
+                        .expected = "a whole number, nothing negative",
+                        .found = "something else"});
+    return std::uint64_t{0};
+  };
+  VirtualUnit unit;
+  unit.number = static_cast<long>(whole("number") & 0x7fffffff);
+  unit.seed = whole("seed");
+  return unit;
 }
 
 void set_quantity(const std::string& key, const std::string& text, Dim dim, double& value,
@@ -91,8 +112,15 @@ double now_ms() {
       .count();
 }
 
-/// Typical, but for the figures of the corner.
-physics::Point point_at(const std::vector<physics::Spread>& spreads, const Texts& corner) {
+/// Typical, but for the figures of the corner; or a virtual unit.
+physics::Point point_at(const Case& c, const Changes& changes) {
+  if (changes.unit) {
+    YieldOptions drawn;
+    drawn.seed = changes.unit->seed;
+    return unit_of(c, drawn, changes.unit->number);
+  }
+  const std::vector<physics::Spread>& spreads = c.spreads;
+  const Texts& corner = changes.corner;
   physics::Point point = physics::typical(spreads);
   for (std::size_t k = 0; k < spreads.size(); ++k)
     if (const auto end = corner.find(spreads[k].name); end != corner.end())
@@ -123,6 +151,7 @@ Checked<Changes> read_changes(const Json& object) {
   out.dead_time = text_in(object, "dead_time");
   out.sequence = text_in(object, "sequence");
   out.stop = text_in(object, "stop");
+  out.unit = unit_in(object, problems);
   if (!problems.empty()) return std::unexpected(std::move(problems));
   return out;
 }
@@ -149,6 +178,8 @@ Checked<DesignInput> changed_design(DesignInput input, const Changes& changes) {
       hashed += "=" + value;
     }
   hashed += "\n" + changes.dead_time + "\n" + changes.sequence + "\n" + changes.stop;
+  if (changes.unit)
+    hashed += fmt::format("\nunit {} of seed {}", changes.unit->number, changes.unit->seed);
   input.sha256 = sha256_hex(hashed);
   return input;
 }
@@ -210,8 +241,10 @@ Checked<std::shared_ptr<const Picture>> Pictures::make(const std::string& file,
   c.dead_time_s = picture->dead_time_s = given(stated) ? stated : (*base)->dead_time_s;
   EvidenceWanted wanted;
   wanted.waveforms = true, wanted.windows = false;
-  wanted.heat = false, wanted.nominal = &(*base)->heated;
-  picture->evidence = gather(c, point_at(c.spreads, changes.corner), wanted, stop);
+  // Nobody drags a corner or a unit: they have time for a heat of their own.
+  wanted.heat = changes.unit || !changes.corner.empty();
+  wanted.nominal = &(*base)->heated;
+  picture->evidence = gather(c, point_at(c, changes), wanted, stop);
   picture->run_ms = now_ms() - began;
   if (stop.stop_requested()) return std::unexpected(no_picture("", "took too long"));
   if (const std::string why = trouble_of(picture->evidence); !why.empty())

@@ -5,11 +5,13 @@
 // page shows while a slider moves; the proof is another thing. Tested by tests/unit/app_server.cpp.
 #pragma once
 
+#include <cstdint>
 #include <deque>
 #include <map>
 #include <memory>
 #include <mutex>
 #include <nlohmann/json_fwd.hpp>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -19,6 +21,12 @@
 
 namespace pb::app {
 
+/// Which of the units that `yield` draws.
+struct VirtualUnit {
+  long number = 0;
+  std::uint64_t seed = 1;
+};
+
 /// What a page may change of a design.
 struct Changes {
   std::vector<std::string> sets;              // KEY=QTY of the brief
@@ -26,10 +34,11 @@ struct Changes {
   std::map<std::string, std::string> values;  // role of a resistor -> resistance
   std::map<std::string, std::string> corner;  // figure -> "min" "max": a point that is not typical
   std::map<std::string, std::string> parts;   // role -> part number of the catalogue
+  std::optional<VirtualUnit> unit;            // one of many instead of a typical one
 };
 
 /// From {"set": {KEY: QTY}, "dead_time": …, "sequence": …, "stop": …, "value": {}, "part": {},
-/// "corner": {}}.
+/// "corner": {}, "unit": {"number": N, "seed": N}}.
 Checked<Changes> read_changes(const nlohmann::ordered_json& object);
 
 /// The design with the changes made; its hash is of the old hash and the changes.

@@ -50,6 +50,7 @@ constexpr auto kRoutes = std::to_array<Route>({
     {"GET", "/api/waves", get_waves},
     {"GET", "/api/duty", get_duty},
     {"GET", "/api/currents", get_currents},
+    {"GET", "/api/export", get_export},
     {"GET", "/api/alternatives", get_alternatives},
     {"POST", "/api/design/save", save_design},
 });

@@ -15,6 +15,7 @@
 #include "app/verbs/verbs.h"
 #include "app/waves.h"
 #include "base/math.h"
+#include "base/preferred.h"
 #include "base/quantity.h"
 #include "base/text.h"
 #include "delivery/schematic.h"
@@ -68,6 +69,24 @@ std::pair<double, double> ends_of(const SliderRow& row, const BriefKey& key, Des
   return {std::max(low, key.low), std::min(high, key.high)};
 }
 
+/// What a resistor may be dragged to: preferred values from a tenth to ten times of what it is, and
+/// what it is.
+std::vector<double> resistances_about(double ohm) {
+  if (!(ohm > 0)) return {ohm};
+  std::vector<double> out;
+  constexpr double kReach = 10;
+  const double most = preferred_at_most(ohm * kReach, pb::Series::E12);
+  for (double v = preferred_at_least(ohm / kReach, pb::Series::E12); v <= most;
+       v = preferred_at_least(v * 1.02, pb::Series::E12))  // neighbours are a fifth apart
+    out.push_back(v);
+  const auto next = std::lower_bound(out.begin(), out.end(), ohm * (1 - 1e-9));
+  if (next == out.end() || *next > ohm * (1 + 1e-9))
+    out.insert(next, ohm);
+  else
+    *next = ohm;
+  return out;
+}
+
 Json sliders_of(Design& d) {
   Json out = Json::array();
   for (const SliderRow& row : kSliders) {
@@ -88,10 +107,7 @@ Json sliders_of(Design& d) {
                        {"whole", row.whole}});
   }
   for (const auto& [role, ohm] : d.settings.value) {
-    const Role* place = find_role(d.wiring, role);
-    std::vector<double> values = place ? place->values : std::vector<double>{};
-    if (std::find(values.begin(), values.end(), ohm) == values.end()) values.push_back(ohm);
-    std::sort(values.begin(), values.end());
+    const std::vector<double> values = resistances_about(ohm);
     out.push_back(Json{{"kind", "value"},
                        {"key", role},
                        {"label", delivery::words(role)},

@@ -4,6 +4,7 @@
 // The folder served: what is in it, reading and writing its files, and starting from an example.
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <filesystem>
 #include <nlohmann/json.hpp>
 
@@ -93,10 +94,17 @@ Json result_summary(const Desk& desk, const std::string& file, const std::string
   Json out{{"designs", found.value("designs", Json::array()).size()},
            {"nothing_cheaper", found.value("nothing_cheaper", false)},
            {"stale", text_of(found, "brief_sha256") != sha256_hex(text)}};
-  if (out["designs"] != 0) {
-    out["landed_cost"] = found["designs"][0].value("landed_cost", Json());
-    out["currency"] = found["designs"][0].value("currency", Json());
-  }
+  // What is to be built, or bought: the cheapest that passes.
+  double least = HUGE_VAL;
+  for (const char* list : {"designs", "chips"})
+    for (const Json& one : found.value(list, Json::array())) {
+      const Json cost = one.value("landed_cost", Json());
+      if (!cost.is_number() || !one.value("passes", true) || cost.get<double>() >= least) continue;
+      least = cost.get<double>();
+      out["landed_cost"] = cost;
+      out["currency"] = one.value("currency", Json());
+      out["is_chip"] = std::string_view(list) == "chips";
+    }
   return out;
 }
 

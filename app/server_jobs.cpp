@@ -2,6 +2,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // Jobs, what they left in the folder, and downloads.
+#include <fmt/core.h>
+
 #include <algorithm>
 #include <filesystem>
 #include <nlohmann/json.hpp>
@@ -13,6 +15,7 @@
 #include "base/hash.h"
 #include "base/text.h"
 #include "files/load.h"
+#include "files/toml_template.h"
 
 namespace pb::app {
 namespace {
@@ -111,29 +114,29 @@ long number_of(const Json& body, const char* key, long fallback, long least, lon
 }
 
 /// Many units, or the one whose number is given.
-Checked<Work> yield_work(const std::string& file, const std::string& text, const Json& body) {
-  const auto changes = read_changes(body.value("changes", Json::object()));
-  if (!changes) return std::unexpected(changes.error());
-  if (!changes->values.empty() || !changes->parts.empty() || !changes->dead_time.empty())
-    return std::unexpected(Problems{
-        {.message = "keep the changed design first: units are drawn from a design in a file"}});
-  constexpr long kMostUnits = 10000;
-  std::vector<std::string> arguments = {
-      file, "--units", std::to_string(number_of(body, "units", 300, 1, kMostUnits)), "--seed",
-      std::to_string(number_of(body, "seed", 1, 1, 1000000))};
-  if (const long unit = number_of(body, "unit", -1, 0, kMostUnits); unit >= 0)
-    arguments.insert(arguments.end(), {"--unit", std::to_string(unit)});
-  for (const std::string& set : changes->sets) arguments.insert(arguments.end(), {"--set", set});
-  auto run = prepare("yield", arguments);
-  if (!run) return std::unexpected(std::move(run.error()));
-  return Work{"yield " + join(arguments, "\n") + " " + sha256_hex(text), std::move(*run)};
+Checked<Work> yield_work(const std::string& file, const Json& body) {
+  auto input = asked_design(file, body);
+  if (!input) return std::unexpected(std::move(input.error()));
+  constexpr long kMostUnits = 10000, kMostSeed = 1000000;
+  YieldAsked asked;
+  asked.units = number_of(body, "units", 300, 1, kMostUnits);
+  asked.unit = number_of(body, "unit", -1, 0, kMostUnits);
+  asked.seed = static_cast<std::uint64_t>(number_of(body, "seed", 1, 1, kMostSeed));
+  std::string key = fmt::format("yield {} seed {}", input->sha256, asked.seed);
+  key +=
+      asked.unit >= 0 ? fmt::format(" unit {}", asked.unit) : fmt::format(" units {}", asked.units);
+  return Work{key, [design = std::move(*input), asked](Session& session) {
+                return answer_yield(design, asked, session);
+              }};
 }
 
-Checked<Work> handoff_work(const std::string& file, const std::string& text) {
+Checked<Work> handoff_work(const std::string& file) {
+  const auto input = asked_design(file, Json::object());  // with the hash that its page knows
+  if (!input) return std::unexpected(input.error());
   const std::string out = fs::path(file).replace_extension(kHandoff).generic_string();
   auto run = prepare("handoff", {file, "--out", out});
   if (!run) return std::unexpected(std::move(run.error()));
-  return Work{"handoff " + file + " " + sha256_hex(text), std::move(*run)};
+  return Work{"handoff " + file + " " + input->sha256, std::move(*run)};
 }
 
 Checked<Work> work_of(Desk& desk, const std::string& kind, const std::string& file,
@@ -144,11 +147,11 @@ Checked<Work> work_of(Desk& desk, const std::string& kind, const std::string& fi
   if (kind == "compare") return held_against(desk, file, body);
   if (kind == "identify") return identified(desk, file, body);
   if (kind == "import") return import_work(desk, file, body);
+  if (kind == "handoff") return handoff_work(file);
+  if (kind == "yield") return yield_work(file, body);
   const auto text = load_text(place.string());
   if (!text) return std::unexpected(text.error());
   if (kind == "design") return search_work(file, *text);
-  if (kind == "handoff") return handoff_work(file, *text);
-  if (kind == "yield") return yield_work(file, *text, body);
   return std::unexpected(Problems{{.message = "there is no such kind of job"}});
 }
 
@@ -200,6 +203,8 @@ HttpResponse get_result(Desk& desk, const HttpRequest& request) {
   Json result = stored ? Json::parse(*stored, nullptr, false) : Json();
   if (!text || !result.is_object()) return problem_response("the result cannot be read", 404);
   result["folder"] = folder;
+  if (const auto known = load_templates(data_folder("templates")))
+    for (const Template& t : *known) result["wirings"][t.id] = t.title;
   result["stale"] = text_of(result, "brief_sha256") != sha256_hex(*text);
   return json_response(result);
 }

@@ -84,6 +84,7 @@ HttpResponse show_picture(Desk&, const HttpRequest&);
 HttpResponse get_waves(Desk&, const HttpRequest&);
 HttpResponse get_duty(Desk&, const HttpRequest&);
 HttpResponse get_currents(Desk&, const HttpRequest&);
+HttpResponse get_export(Desk&, const HttpRequest&);
 HttpResponse get_alternatives(Desk&, const HttpRequest&);
 HttpResponse save_design(Desk&, const HttpRequest&);
 

@@ -7,6 +7,8 @@
 #include <array>
 #include <nlohmann/json.hpp>
 
+#include "files/csv.h"
+
 namespace pb::app {
 namespace {
 
@@ -107,6 +109,21 @@ Thinned thinned(const T& table, const WaveRange& range) {
 }
 
 }  // namespace
+
+std::string waveforms_csv(const physics::Waveforms& waves, double from_s, double to_s) {
+  CsvWriter csv;
+  for (const char* name : {"t_s", "winding_a_A", "winding_b_A", "rail_V", "supply_A", "theta_rad",
+                           "speed_rad_s", "torque_Nm"})
+    csv.text(name);
+  for (const std::string& name : waves.names) csv.text(name);
+  csv.end_row();
+  for (const Row& row : waves.rows) {
+    if (row[0] < from_s || row[0] > to_s) continue;
+    for (double x : row) csv.number(x);
+    csv.end_row();
+  }
+  return csv.str();
+}
 
 Json waves_json(const physics::Waveforms& waves, const WaveRange& range) {
   const std::vector<Row>& rows = waves.rows;

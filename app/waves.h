@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Pennybridge authors
 // SPDX-License-Identifier: Apache-2.0
 //
-// Waveforms cut to what a screen can show: every stretch keeps its least and greatest value, so no
-// spike is lost. Tested by tests/unit/app_server.cpp.
+// Waveforms as a file, whole; and cut to what a screen can show: every stretch keeps its least and
+// greatest value, so no spike is lost. Tested by tests/unit/app_server.cpp.
 #pragma once
 
 #include <cmath>
@@ -22,6 +22,10 @@ struct WaveRange {
 
 /// {from_s, to_s, rows, t: [], series: [{name, unit, y: []}]}.
 nlohmann::ordered_json waves_json(const physics::Waveforms& waves, const WaveRange& range);
+
+/// waveforms.csv: every row of the run from one time to another, columns as `simulate` writes them.
+std::string waveforms_csv(const physics::Waveforms& waves, double from_s = -HUGE_VAL,
+                          double to_s = HUGE_VAL);
 
 /// A line over a time that others share; a gap is NaN, and null in JSON.
 struct Series {

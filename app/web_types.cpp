@@ -3,10 +3,14 @@
 //
 #include "app/web_types.h"
 
+#include <fmt/core.h>
+
 #include <vector>
 
+#include "base/math.h"
 #include "base/text.h"
 #include "judgement/checks.h"
+#include "judgement/checks_parts.h"
 #include "model/brief.h"
 #include "model/part.h"
 
@@ -36,7 +40,10 @@ std::string web_types() {
       "// file to them. Do not edit it by hand.\n\n";
   out += union_of("BriefKeyName", keys) + union_of("CheckId", checks) +
          union_of("PartClassName", classes);
-  out.pop_back();
+  out += fmt::format(
+      "/** What stands for a temperature that rises without end. */\n"
+      "export const kRunaway_degC = {:.2f};\n",
+      kelvin_to_celsius(checks::kRunaway_K));
   return out;
 }
 

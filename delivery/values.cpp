@@ -12,6 +12,7 @@
 
 #include "base/math.h"
 #include "base/text.h"
+#include "judgement/checks_parts.h"
 #include "judgement/cost.h"
 
 namespace pb::delivery {
@@ -70,6 +71,7 @@ std::string line_key(const Design& design, const std::string& role) {
 std::string with_unit(double value, std::string_view unit, int digits) {
   if (!std::isfinite(value)) return "not known";
   if (unit.empty() || unit == "1") return typeset(significant(value, digits));
+  if (unit == "degC" && value >= kelvin_to_celsius(checks::kRunaway_K)) return "runs away";
   if (unit == "degC") return significant(value, std::max(digits, 3)) + " °C";
   // A prefixed step or piece helps nobody.
   if (unit == "step" || unit == "steps" || unit == "pieces")

@@ -10,9 +10,9 @@
 
 #include "app/inputs.h"
 #include "app/verbs/verbs.h"
+#include "app/waves.h"
 #include "base/quantity.h"
 #include "base/text.h"
-#include "files/csv.h"
 #include "files/json_verdict.h"
 #include "files/toml_design.h"
 #include "physics/run.h"
@@ -57,21 +57,6 @@ Checked<Range> read_range(const Options& options) {
   return range;
 }
 
-std::string waveforms_csv(const physics::Waveforms& waves, const Range& range) {
-  CsvWriter csv;
-  for (const char* name : {"t_s", "winding_a_A", "winding_b_A", "rail_V", "supply_A", "theta_rad",
-                           "speed_rad_s", "torque_Nm"})
-    csv.text(name);
-  for (const std::string& name : waves.names) csv.text(name);
-  csv.end_row();
-  for (const auto& row : waves.rows) {
-    if (row[0] < range.from_s || row[0] > range.to_s) continue;
-    for (double x : row) csv.number(x);
-    csv.end_row();
-  }
-  return csv.str();
-}
-
 double residual(const physics::Ledger& l) {
   return l.throughput_J > 0 ? std::abs(l.residual_J()) / l.throughput_J : 0.0;
 }
@@ -106,9 +91,10 @@ Answer undecided(const physics::RunFigures& f) {
 
 Answer write_output(Answer answer, const Options& options, const Design& design,
                     const physics::RunFigures& figures, const Range& range) {
-  const OutputFiles files = {{"waveforms.csv", waveforms_csv(figures.waves, range)},
-                             {"design.toml", pb::to_text(design)},
-                             {"figures.json", whole_object(answer)}};
+  const OutputFiles files = {
+      {"waveforms.csv", waveforms_csv(figures.waves, range.from_s, range.to_s)},
+      {"design.toml", pb::to_text(design)},
+      {"figures.json", whole_object(answer)}};
   answer.text += "Waveforms   " + options.out + "/waveforms.csv\n";
   (*answer.json)["out"] = options.out;
   return write_folder(std::move(answer), options.out, files);

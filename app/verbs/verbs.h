@@ -4,7 +4,9 @@
 // The verbs, one function each, for the table in app/verbs.cpp. Tested by tests/cli.
 #pragma once
 
+#include <cstdint>
 #include <nlohmann/json_fwd.hpp>
+#include <string>
 
 #include "app/inputs.h"
 #include "app/verb.h"
@@ -23,6 +25,14 @@ Run add_simulate(Command& command);
 nlohmann::ordered_json figures_json(const physics::RunFigures& figures, double dead_time_s);
 Run add_parts(Command& command);
 Run add_yield(Command& command);
+struct YieldAsked {
+  std::string shape = "uniform";
+  long units = 1000, unit = -1;  // unit: this one alone, unless negative
+  std::uint64_t seed = 1;
+  double lot = 0.5;
+};
+/// Virtual units of a design already read.
+Answer answer_yield(const DesignInput& input, const YieldAsked& asked, Session& session);
 Run add_faults(Command& command);
 /// What single faults do to a design already read; of one part if it is named.
 Answer answer_faults(const DesignInput& input, const std::string& part, Session& session);

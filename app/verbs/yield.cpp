@@ -20,20 +20,17 @@ using Json = nlohmann::ordered_json;
 
 struct Options {
   DesignArguments design;
-  std::string shape = "uniform";
-  long units = 1000, unit = -1;
-  std::uint64_t seed = 1;
-  double lot = 0.5;
+  YieldAsked asked;
 };
 
 constexpr long kMostUnits = 1000000;
 
-YieldOptions yield_options(const Options& options, Session& session) {
+YieldOptions yield_options(const YieldAsked& asked, Session& session) {
   YieldOptions o;
-  o.units = options.units, o.seed = options.seed, o.lot = options.lot;
-  o.shape = options.shape == "normal"      ? Shape::normal
-            : options.shape == "truncated" ? Shape::truncated
-                                           : Shape::uniform;
+  o.units = asked.units, o.seed = asked.seed, o.lot = asked.lot;
+  o.shape = asked.shape == "normal"      ? Shape::normal
+            : asked.shape == "truncated" ? Shape::truncated
+                                         : Shape::uniform;
   o.parallel = session.parallel, o.stop = session.stop;
   o.progress = [&session](double share) {
     session.progress(format_percent(share, 2));
@@ -43,8 +40,8 @@ YieldOptions yield_options(const Options& options, Session& session) {
 }
 
 /// What was assumed of the spread: part of every answer, as the numbers mean nothing without it.
-Json spread_json(const Options& options) {
-  return Json{{"shape", options.shape}, {"lot_correlation", options.lot}};
+Json spread_json(const YieldAsked& asked) {
+  return Json{{"shape", asked.shape}, {"lot_correlation", asked.lot}};
 }
 
 Json to_json(const CheckSpread& s) {
@@ -76,7 +73,7 @@ Json to_json(const CheckSpread& s) {
               {"drivers", std::move(drivers)}};
 }
 
-Json to_json(const YieldResult& r, const Options& options) {
+Json to_json(const YieldResult& r, const YieldAsked& asked) {
   Json by_check = Json::object(), checks = Json::array(), undecided = Json::array();
   for (const auto& [id, count] : r.by_check) by_check[id] = count;
   for (const CheckSpread& s : r.checks) checks.push_back(to_json(s));
@@ -84,8 +81,8 @@ Json to_json(const YieldResult& r, const Options& options) {
   for (long unit : r.undecided_units) undecided.push_back(fmt::format("unit {}", unit));
   return Json{
       {"units", r.units},
-      {"seed", options.seed},
-      {"spread", spread_json(options)},
+      {"seed", asked.seed},
+      {"spread", spread_json(asked)},
       {"failed", r.failed},
       {"failed_units", r.failed_units},
       {"yield", json_number(r.yield)},
@@ -132,13 +129,13 @@ int status_of(const YieldResult& r) {
 }
 
 /// One unit of the batch, opened again.
-Answer one_unit(const Options& options, const DesignInput& input, const YieldOptions& o) {
+Answer one_unit(const YieldAsked& asked, const DesignInput& input, const YieldOptions& o) {
   Case c = case_of(input.design);
   c.dead_time_s = dead_time_of(c);
   Answer answer;
   answer.json->update(answer_head(input));
   Json &out = *answer.json, drawn = Json::object(), checks = Json::array();
-  out["seed"] = options.seed, out["unit"] = options.unit, out["spread"] = spread_json(options);
+  out["seed"] = asked.seed, out["unit"] = asked.unit, out["spread"] = spread_json(asked);
   const auto undecided = [&](const std::string& why) {
     Answer refused = refuse({{.message = "undecided: " + why}}, kUndecided);
     (*refused.json)["undecided"] = Json::array({why});
@@ -146,15 +143,15 @@ Answer one_unit(const Options& options, const DesignInput& input, const YieldOpt
   };
   if (!given(c.dead_time_s)) return undecided("a switch does not turn off within half a step");
   const Evidence nominal = nominal_evidence(c, o.stop);
-  const physics::Point point = unit_of(c, o, options.unit);
+  const physics::Point point = unit_of(c, o, asked.unit);
   const UnitOutcome u = judge_unit(c, nominal, point, o.stop);
   if (o.stop.stop_requested()) return {};
   if (!u.undecided.empty()) return undecided(u.undecided);
   for (std::size_t k = 0; k < c.spreads.size(); ++k)
     if (c.spreads[k].role.empty()) drawn[c.spreads[k].name] = json_number(point.value[k]);
   for (const auto& [name, value] : point.own) drawn[name] = json_number(value);
-  answer.text = fmt::format("Unit {} of seed {} {}\n", options.unit, options.seed,
-                            u.fails ? "fails" : "passes");
+  answer.text =
+      fmt::format("Unit {} of seed {} {}\n", asked.unit, asked.seed, u.fails ? "fails" : "passes");
   for (const UnitCheck& k : u.checks) {
     checks.push_back(Json{{"id", k.id},
                           {"subject", k.subject},
@@ -176,35 +173,41 @@ Answer one_unit(const Options& options, const DesignInput& input, const YieldOpt
 Answer yield(const Options& options, Session& session) {
   const auto input = read_design_input(options.design);
   if (!input) return refuse(input.error());
-  const YieldOptions o = yield_options(options, session);
-  if (options.unit >= 0) return one_unit(options, *input, o);
-  const YieldResult result = yield_of(input->design, o);
-  if (result.cancelled) return {};
-  Answer answer;
-  answer.status = status_of(result);
-  answer.json->update(answer_head(*input));
-  answer.json->update(to_json(result, options));
-  answer.text = result.undecided.empty() ? for_people(result) : "Undecided: " + result.undecided;
-  return answer;
+  return answer_yield(*input, options.asked, session);
 }
 
 }  // namespace
 
+Answer answer_yield(const DesignInput& input, const YieldAsked& asked, Session& session) {
+  const YieldOptions o = yield_options(asked, session);
+  if (asked.unit >= 0) return one_unit(asked, input, o);
+  const YieldResult result = yield_of(input.design, o);
+  if (result.cancelled) return {};
+  Answer answer;
+  answer.status = status_of(result);
+  answer.json->update(answer_head(input));
+  answer.json->update(to_json(result, asked));
+  answer.text = result.undecided.empty() ? for_people(result) : "Undecided: " + result.undecided;
+  return answer;
+}
+
 Run add_yield(Command& command) {
   const auto options = std::make_shared<Options>();
   add_design_arguments(command, options->design);
-  command.option("--units", options->units, "how many virtual units")
+  command.option("--units", options->asked.units, "how many virtual units")
       .from_to(1L, kMostUnits)
       .shows_default();
-  command.option("--seed", options->seed, "the same seed draws the same units").shows_default();
-  command.option("--unit", options->unit, "open this one unit again, alone")
+  command.option("--seed", options->asked.seed, "the same seed draws the same units")
+      .shows_default();
+  command.option("--unit", options->asked.unit, "open this one unit again, alone")
       .from_to(0L, kMostUnits);
   command
-      .option("--shape", options->shape,
+      .option("--shape", options->asked.shape,
               "of parts and motor between their limits: uniform, normal, truncated")
       .one_of({"uniform", "normal", "truncated"})
       .shows_default();
-  command.option("--lot", options->lot, "correlation of one figure between parts from one reel")
+  command
+      .option("--lot", options->asked.lot, "correlation of one figure between parts from one reel")
       .from_to(0.0, 1.0)
       .shows_default();
   return [options](Session& session) { return yield(*options, session); };

@@ -7,6 +7,7 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <filesystem>
 #include <fstream>
@@ -15,6 +16,7 @@
 #include "app/server_upload.h"
 #include "app/torque_curve.h"
 #include "app/waves.h"
+#include "base/preferred.h"
 #include "files/load.h"
 #include "tests/unit/files_samples.h"
 
@@ -265,6 +267,49 @@ TEST_F(AppServer, AMappingBeginsFromTheHeadLine) {
   EXPECT_EQ(status(post("/api/jobs",
                         {{"kind", "import"}, {"file", "shop.csv"}, {"map", "../secret.toml"}})),
             422);
+}
+
+TEST_F(AppServer, ResistorsAreDraggedOverPreferredValues) {
+  fs::copy_file(test::kRoot / "examples/follower-trap/design.toml", "trap.toml");
+  const Json view = answer(post("/api/design", {{"file", "trap.toml"}}));
+  bool found = false;
+  for (const Json& s : view["sliders"]) {
+    if (s["kind"] != "value") continue;
+    found = true;
+    const auto values = s["choices"].get<std::vector<double>>();
+    const double is = s["value"];
+    EXPECT_NE(std::find(values.begin(), values.end(), is), values.end());
+    EXPECT_TRUE(std::is_sorted(values.begin(), values.end()));
+    EXPECT_GE(values.size(), 25u) << "two decades of twelve";
+    EXPECT_NEAR(values.back() / values.front(), 100, 21);
+    for (const double v : values) EXPECT_TRUE(v == is || is_preferred(v, pb::Series::E12)) << v;
+  }
+  EXPECT_TRUE(found) << view;
+}
+
+TEST_F(AppServer, FilesOfAPictureThatIsKept) {
+  fs::copy_file(test::kRoot / "examples/follower-trap/design.toml", "trap.toml");
+  const Json picture = answer(post("/api/picture", {{"file", "trap.toml"}}));
+  ASSERT_TRUE(picture.contains("input_sha256")) << picture;
+  HttpRequest r = request("GET", "/api/export");
+  r.query = {{"picture", picture["input_sha256"]}, {"as", "waveforms.csv"}};
+  const HttpResponse csv = dispatch(*desk_, r);
+  ASSERT_EQ(csv.status, 200);
+  EXPECT_TRUE(csv.body.starts_with("t_s,winding_a_A,")) << csv.body.substr(0, 80);
+  r.query["as"] = "../secret.toml";
+  EXPECT_EQ(status(r), 404);
+  r.query = {{"picture", std::string(64, '0')}, {"as", "bom.csv"}};
+  EXPECT_EQ(status(r), 404);
+  // A unit's picture is another, and a unit is a number.
+  const Json unit = {{"file", "trap.toml"}, {"changes", {{"unit", {{"number", 7}, {"seed", 1}}}}}};
+  const Json of_unit = answer(post("/api/picture", unit));
+  ASSERT_TRUE(of_unit.contains("input_sha256")) << of_unit;
+  EXPECT_NE(of_unit["input_sha256"], picture["input_sha256"]);
+  EXPECT_NE(of_unit["winding_a"]["rms"], picture["winding_a"]["rms"]);
+  for (const Json& bad : {Json("seven"), Json{{"number", -7}}, Json{{"number", 7}}})
+    EXPECT_EQ(status(post("/api/picture", {{"file", "trap.toml"}, {"changes", {{"unit", bad}}}})),
+              422)
+        << bad;
 }
 
 TEST_F(AppServer, RoutesThatAreNotThere) {

@@ -146,3 +146,6 @@ export type PartClassName =
   | "ceramic"
   | "bridge-chip"
   | "dual-bridge-chip";
+
+/** What stands for a temperature that rises without end. */
+export const kRunaway_degC = 1726.85;
