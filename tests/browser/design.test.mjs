@@ -109,6 +109,35 @@ test("a part is swapped, and the changed design kept as a file of its own", asyn
   assert.deepEqual(page.errors, []);
 });
 
+test("what is shown is downloaded, with what is tried in it", async () => {
+  const own = await openPage(browser, desk.url + "#/design/kept.toml");
+  await own.getByRole("heading", { name: "Files" }).waitFor({ timeout: kProof_ms });
+  const old = await own.getByRole("link", { name: "Bill of materials" }).getAttribute("href");
+  await own.getByLabel("step rate", { exact: true }).focus();
+  await own.keyboard.press("ArrowRight");
+  await own.waitForFunction((h) => !document.querySelector(`.files a[href="${h}"]`), old);
+  const files = {};
+  for (const name of ["Bill of materials", "Design file", "Waveforms", "Schematic"]) {
+    const [download] = await Promise.all([own.waitForEvent("download"), own.locator(".files").getByRole("link", { name }).click()]);
+    files[download.suggestedFilename()] = readFileSync(await download.path(), "utf8");
+  }
+  assert.match(files["bom.csv"], /^refs,quantity,number,description,package,unit_price,line_cost,currency/);
+  assert.match(files["schematic.svg"], /^<svg [\s\S]*data-ref="Q1"/);
+  const rate = (text) => text.match(/^rate = "(.*)"$/m)[1];
+  assert.notEqual(rate(files["design.toml"]), rate(readFileSync(join(desk.folder, "kept.toml"), "utf8")), "the rate that is tried");
+  // The waveforms are those of the picture, every row of them; columns as the command line writes them.
+  const hash = (await own.getByRole("link", { name: "Bill of materials" }).getAttribute("href")).match(/picture=([0-9a-f]+)/)[1];
+  const { rows } = await own.evaluate((h) => fetch(`/api/waves?picture=${h}&points=50`).then((r) => r.json()), hash);
+  const lines = files["waveforms.csv"].trimEnd().split("\n");
+  assert.match(lines[0], /^t_s,winding_a_A,winding_b_A,rail_V,supply_A,theta_rad,speed_rad_s,torque_Nm,/);
+  assert.equal(lines.length, rows + 1);
+  await own.getByRole("tab", { name: "Waveforms" }).click();
+  const [csv] = await Promise.all([own.waitForEvent("download"), own.getByRole("link", { name: "As CSV" }).click()]);
+  assert.equal(readFileSync(await csv.path(), "utf8"), files["waveforms.csv"]);
+  assert.deepEqual(own.errors, []);
+  await own.context().close();
+});
+
 test("a proof that waits its turn is stopped, and what it waits for", async () => {
   await page.getByRole("tab", { name: "Proof" }).click();
   await page.getByLabel("Build", { exact: true }).selectOption("3000");
@@ -138,6 +167,32 @@ test("units are built, stopped, built again, and a failing one opened", async ()
   await own.getByText("Open a failing unit").getByRole("button").first().click();
   await own.locator(".unit tr.failing", { hasText: "gate drive on" }).first().waitFor({ timeout: kProof_ms });
   assert.deepEqual(own.errors, []);
+  // What was found is kept when the page is closed: another page of the same design has it at once.
+  const url = own.url();
+  await own.context().close();
+  const again = await openPage(browser, url);
+  await again.getByRole("tab", { name: "Proof" }).click();
+  await again.getByText("100 of 100 fail").waitFor({ timeout: kProof_ms });
+  assert.equal(await again.getByLabel("Build", { exact: true }).inputValue(), "100");
+  await again.getByText("Open a failing unit").getByRole("button").first().click();
+  await again.locator(".unit").waitFor({ timeout: kProof_ms });
+  const figures = again.locator(".unit details");
+  await figures.locator("summary").click();
+  const drawn = await figures.innerText();
+  await again.getByRole("button", { name: "Show its waveforms" }).click();
+  await again.getByText(/Thin lines: at virtual unit \d+/).waitFor({ timeout: kProof_ms });
+  await again.waitForSelector(".wave canvas");
+  // Both are read at a cursor, and the unit's rail is what the unit was drawn with, not the typical one.
+  await again.getByLabel("Cursor A").fill("990");
+  const rail = async (text) => {
+    const row = again.locator(".readings tbody tr").filter({ has: again.getByRole("rowheader", { name: text, exact: true }) });
+    return read(await row.locator("td").first().innerText());
+  };
+  const supply = Number(drawn.match(/supply[_ ]voltage\s+([\d.]+)/)[1]);
+  const [typical, thin] = [await rail("rail"), await rail("rail, thin line")];
+  assert.ok(Math.abs(thin - supply) < Math.abs(typical - supply) || Math.abs(typical - supply) < 1e-3 * supply, `${thin} of ${supply}, ${typical}`);
+  assert.deepEqual(again.errors, []);
+  await again.context().close();
 });
 
 test("by keyboard alone from the first view to a design", async () => {
@@ -163,5 +218,13 @@ test("by keyboard alone from the first view to a design", async () => {
   await own.waitForSelector("[data-picture]", { timeout: kProof_ms });
   await own.keyboard.press("ArrowRight");
   assert.equal(await own.getByRole("tab", { name: "Proof" }).getAttribute("aria-selected"), "true");
+  // Back to the parts, one of them picked, and another taken instead.
+  for (let k = 0; k < 2; ++k) await own.keyboard.press("ArrowLeft");
+  await own.waitForSelector(".parts");
+  await press("Q1", "BUTTON");
+  await own.getByRole("region", { name: "Other parts", exact: true }).getByRole("button", { name: "Use" }).first().waitFor();
+  await own.keyboard.press("Shift+Tab");
+  await press("Use", "BUTTON");
+  await own.locator(".swap").waitFor();
   assert.deepEqual(own.errors, []);
 });

@@ -92,7 +92,7 @@ export async function takeExample(page, kind = "brief") {
 export async function search(page) {
   await page.getByRole("button", { name: "Find the cheapest driver" }).click();
   await page.waitForURL(/#\/circuits\//, { timeout: kSearch_ms });
-  await page.waitForSelector("table");
+  await page.waitForSelector(".ranked");
 }
 
 /** The button that stops the work of that name, among all that goes on. */

@@ -7,14 +7,17 @@
 // line is added to the record in benchmarks/results as well.
 import assert from "node:assert/strict";
 import { appendFileSync, writeFileSync } from "node:fs";
-import { loadavg } from "node:os";
+import { cpus, loadavg } from "node:os";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
 import { kProof_ms, openPage, root, search, startBrowser, startDesk, stopAll, takeExample } from "./desk.mjs";
 
 const kValues = 200;
 const kLost_ms = 5000;
-const labels = ["supply", "logic level", "step rate", "load torque", "hottest ambient", "quantity"];
+const labels = ["supply", "logic level", "step rate", "load torque", "gate resistor", "dead time", "hottest ambient", "quantity"];
+const kWanted_ms = 100;
+// Where others use the processors too there is that much less of them, and waits for a turn.
+const kWaits = 2;
 
 let browser, desk;
 before(async () => {
@@ -44,6 +47,9 @@ test("the picture follows a slider", async () => {
   await page.waitForSelector("[data-picture]", { timeout: kProof_ms });
   // Only the picture is timed: the proof of the unchanged design has ended.
   await page.waitForFunction(() => !document.querySelector(".jobs"), undefined, { timeout: kProof_ms });
+  const busy = loadavg()[0];
+  const has = await page.locator(".slider label").allInnerTexts();
+  for (const label of labels) assert.ok(has.includes(label), `a slider for ${label}`);
   const draws = random();
   const inputs = Array.from({ length: kValues }, () => ({
     label: labels[Math.floor(draws.next().value * labels.length)],
@@ -57,7 +63,8 @@ test("the picture follows a slider", async () => {
       const input = sliders.get(label);
       const before = at();
       const start = performance.now();
-      input.value = String(Math.round(share * Number(input.max)));
+      const asked = Math.round(share * Number(input.max));
+      input.value = String(asked === Number(input.value) ? asked - 1 : asked); // a value it has already asks for nothing
       input.dispatchEvent(new Event("input", { bubbles: true }));
       while (at() === before && performance.now() - start < lost) await new Promise(requestAnimationFrame);
       // The attribute is there in the frame that draws the canvas; the next one has shown it.
@@ -82,8 +89,10 @@ test("the picture follows a slider", async () => {
       `${new Date().toISOString().slice(0, 10)}, single parts, load average ${loadavg()[0].toFixed(0)}: median ${at(0.5).toFixed(0)} ms, 95th percentile ${at(0.95).toFixed(0)} ms, greatest ${at(1).toFixed(0)} ms\n`,
     );
   writeFileSync(join(process.env.PB_BUILD_DIR || root, "desk_sliders.csv"), rows.join("\n") + "\n");
-  // How fast is for the record; here, that every input got a picture of its own.
   assert.ok(at(1) < kLost_ms, "every input got its picture");
+  const share = busy / cpus().length;
+  const most = kWanted_ms * (share > 1 ? kWaits * share : 1);
+  assert.ok(at(0.95) < most, `95th percentile ${at(0.95)} ms, at most ${most} ms at a load average of ${busy}`);
   assert.deepEqual(page.errors, []);
 });
 

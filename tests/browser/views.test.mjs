@@ -57,6 +57,23 @@ const views = {
     },
   },
   circuits: { at: () => brief.split("/").slice(3).join("/").replace("#/brief/", "#/circuits/"), ready: "table" },
+  beside: {
+    at: () => brief.split("/").slice(3).join("/").replace("#/brief/", "#/circuits/"),
+    ready: "table",
+    act: async (page) => {
+      const boxes = page.getByRole("checkbox", { name: /^Compare / });
+      for (const k of [0, 1]) await boxes.nth(k).check();
+      await page.waitForSelector(".beside tbody tr");
+    },
+  },
+  heat: {
+    at: () => designed,
+    ready: ".schematic",
+    act: async (page) => {
+      await page.getByRole("button", { name: "temperatures" }).click();
+      await page.getByText("The warmer of moving").waitFor();
+    },
+  },
   circuit: {
     at: () => designed,
     ready: ".schematic",
@@ -176,3 +193,20 @@ for (const [name, view] of Object.entries(views))
         assert.deepEqual(page.errors, []);
         await page.context().close();
       });
+
+test("a proof prints well", async () => {
+  const page = await openPage(browser, desk.url + designed, { viewport: { width: 718, height: 1016 }, colorScheme: "dark" }); // A4 within its margins
+  await page.waitForSelector(".strip");
+  await views.proof.act(page);
+  await page.emulateMedia({ media: "print" });
+  await page.evaluate(() => window.dispatchEvent(new Event("beforeprint")));
+  for (const name of [".top nav", ".try", ".tabs"]) assert.ok(!(await page.locator(name).first().isVisible()), `${name} is not on paper`);
+  const ground = await page.evaluate(() => getComputedStyle(document.body).color);
+  assert.match(ground, /rgb\((\d\d?), (\d\d?), (\d\d?)\)/, "dark ink on white, whatever the screen has");
+  const wide = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+  assert.ok(wide <= 0, `${wide} pixels wider than the paper`);
+  await page.screenshot({ path: join(pictures, "proof-paper.png"), fullPage: true });
+  const pdf = await page.pdf({ format: "A4" });
+  assert.equal(pdf.subarray(0, 5).toString(), "%PDF-");
+  await page.context().close();
+});

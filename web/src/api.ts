@@ -63,7 +63,7 @@ export interface BriefFile {
   title: string;
   sha256: string;
   problems: number;
-  result: { designs: number; landed_cost?: number; currency?: string; stale: boolean; nothing_cheaper: boolean } | null;
+  result: { designs: number; landed_cost?: number; currency?: string; is_chip?: boolean; stale: boolean; nothing_cheaper: boolean } | null;
 }
 export interface Example {
   name: string;
@@ -119,6 +119,9 @@ export interface RankedDesign {
   landed_cost: number;
   floor_cost: number;
   currency: string;
+  hottest_degC?: number | null;
+  board_area_m2?: number | null;
+  energy_J?: number | null;
   design_file: string | null;
   tightest_margin: Margin | null;
   parts: { ref: string; role: string; number: string; quantity: number; unit_price: number }[];
@@ -129,7 +132,9 @@ export interface Chip {
   kind: string;
   landed_cost: number;
   currency: string;
+  board_area_m2?: number | null;
   passes: boolean;
+  why?: string;
   design_file: string | null;
 }
 /** A proven design that no other beats in everything. */
@@ -142,8 +147,25 @@ export interface ParetoPoint {
   energy_J: number | null;
   design_file: string | null;
 }
+/** The cheapest candidate of a wiring that failed, and what change of the brief would save it. */
+export interface NearMiss {
+  template: string;
+  wiring: string;
+  floor_cost: number;
+  check: { id: CheckId; subject: string; value: number | null; limit: number | null; unit: string };
+  changes_tried: number;
+  would_pass_with: { key: string; text: string; judged_by: string } | null;
+}
+/** The winner and chips bought instead, each with its own parts at every quantity. */
+export interface PriceLadder {
+  quantities: number[];
+  lines: { name: string; kind: string; bought: boolean; passes: boolean; landed_cost: (number | null)[]; without_one_off: (number | null)[] }[];
+  break_even: { against: string; with_one_off: number | null; without_one_off: number | null }[];
+}
 export interface SearchAnswer {
   pareto?: ParetoPoint[];
+  ladder?: PriceLadder;
+  why_not_cheaper?: NearMiss[];
   designs: RankedDesign[];
   nothing_cheaper: boolean;
   claim: string;
@@ -155,6 +177,8 @@ export interface SearchAnswer {
   impossible?: { key: string; why: string };
   input_sha256: string;
   folder?: string;
+  /** Titles of the wirings, by id. */
+  wirings?: Record<string, string>;
   stale?: boolean;
   problems?: Problem[];
 }
@@ -357,6 +381,8 @@ export interface Changes {
   part?: Record<string, string>;
   /** Figures at an end of their tolerance: a picture of a corner. */
   corner?: Record<string, string>;
+  /** One of the units that a yield draws. */
+  unit?: { number: number; seed: number };
   dead_time?: string;
 }
 export interface Slider {
@@ -467,6 +493,16 @@ const query = (values: Record<string, string | number>) =>
     .map(([k, v]) => `${k}=${encodeURIComponent(v)}`)
     .join("&");
 
+const inTurns: Record<string, [string, number]> = { rad: ["deg", 180 / Math.PI], "rad/s": ["rpm", 30 / Math.PI] };
+/** Angles in degrees and speeds in turns a minute, as motors are spoken of. */
+function turning(w: Waves): Waves {
+  const series = w.series.map((s) => {
+    const [unit, factor] = inTurns[s.unit] ?? [s.unit, 1];
+    return factor === 1 ? s : { ...s, unit, y: s.y.map((y) => y * factor) };
+  });
+  return { ...w, series };
+}
+
 export const api = {
   version: () => call<{ version: string; folder: string }>("/api/version"),
   keys: () => call<Keys>("/api/keys"),
@@ -487,9 +523,9 @@ export const api = {
   result: (file: string) => call<SearchAnswer>("/api/result" + query({ file })),
   design: (file: string, changes: Changes) => call<DesignView>("/api/design", { file, changes }),
   picture: (file: string, changes: Changes, points: number, losses = true) =>
-    call<Picture>("/api/picture", { file, changes, points: String(points), losses }),
+    call<Picture>("/api/picture", { file, changes, points: String(points), losses }).then((p) => ({ ...p, waves: turning(p.waves) })),
   waves: (picture: string, from: number, to: number, points: number) =>
-    call<Waves>("/api/waves" + query({ picture, from, to, points })),
+    call<Waves>("/api/waves" + query({ picture, from, to, points })).then(turning),
   alternatives: (file: string, role: string) => call<Alternatives>("/api/alternatives" + query({ file, role })),
   duty: (picture: string) => call<Duty>("/api/duty" + query({ picture })),
   currents: (picture: string, t: number) => call<{ parts: Record<string, (number | null)[]> }>("/api/currents" + query({ picture, t })),
@@ -502,6 +538,9 @@ export const api = {
   saveDesign: (file: string, changes: Changes, as: string) =>
     call<{ file: string }>("/api/design/save", { file, changes, as }),
 };
+
+/** What a picture shows, as a file. */
+export const exportOf = (picture: string, as: string) => "/api/export" + query({ picture, as });
 
 export const downloadOf = (file: string) => "/download" + query({ file });
 

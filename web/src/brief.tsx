@@ -15,6 +15,7 @@ const sectionNames: Record<string, string> = {
   motor: "Motor",
   load: "Load",
   motion: "Motion",
+  regulation: "Regulation of the current",
   supply: "Supply",
   controller: "Controller",
   ambient: "Surroundings",
@@ -41,6 +42,7 @@ function useBrief(file: string) {
   const reading = useRef<AbortController | null>(null);
   const timer = useRef(0);
   const dirty = useRef(false);
+  const saving = useRef<Promise<boolean> | null>(null);
 
   const read = useCallback(
     (next: string) => {
@@ -54,8 +56,8 @@ function useBrief(file: string) {
     [file],
   );
 
-  const save = useCallback(async (): Promise<boolean> => {
-    window.clearTimeout(timer.current);
+  const write = useCallback(async (): Promise<boolean> => {
+    if (!dirty.current) return true;
     const sending = text.current;
     try {
       base.current = (await api.save(file, sending, base.current)).sha256;
@@ -70,6 +72,18 @@ function useBrief(file: string) {
       return false;
     }
   }, [file]);
+
+  // One after the other, however slow the server: each names the text that it replaces.
+  const save = useCallback(async (): Promise<boolean> => {
+    window.clearTimeout(timer.current);
+    while (saving.current) await saving.current;
+    const mine = (saving.current = write());
+    try {
+      return await mine;
+    } finally {
+      saving.current = null;
+    }
+  }, [write]);
 
   const show = useCallback(
     (next: string, known?: BriefState) => {
@@ -105,12 +119,12 @@ function useBrief(file: string) {
   useEffect(() => {
     api.file(file).then(load, setRefusal);
     const watch = window.setInterval(() => {
-      if (document.hidden) return;
+      if (document.hidden || saving.current) return;
       const known = base.current;
       api.file(file).then(
         (now) => {
           // What we saved ourselves meanwhile is no news.
-          if (now.sha256 === base.current || known !== base.current) return;
+          if (saving.current || now.sha256 === base.current || known !== base.current) return;
           // Nothing of ours is at stake: follow. Else ask.
           if (dirty.current) setTheirs(now);
           else load(now);
@@ -314,7 +328,7 @@ function Field({ row, value, problems, setKey }: FieldProps) {
       <label for={id}>{words(row.name)}</label>
       {row.kind === "choice" ? (
         <select {...shared} value={value ?? ""} onChange={(e) => setKey(row.key, e.currentTarget.value)}>
-          <option value="">{row.assumed ? `${row.assumed}, assumed` : ""}</option>
+          <option value="">{row.assumed}</option>
           {row.choices.map((c) => (
             <option value={c}>{c}</option>
           ))}

@@ -3,7 +3,7 @@
 //
 // The circuit of a design: its schematic, its parts with other parts for each, and what it costs.
 import { useEffect, useState } from "preact/hooks";
-import { type Alternatives, api, type CheckAnswer, type DesignView as View, type PartLine, type Picture } from "./api";
+import { type Alternatives, api, type CheckAnswer, type DesignView as View, downloadOf, exportOf, type PartLine, type Picture } from "./api";
 import { Head, right, Section, Wide } from "./bits";
 import { money, percent, quantity, words } from "./format";
 import { Schematic, tightestOf } from "./schematic";
@@ -27,6 +27,7 @@ export function Circuit({ file, view, picture, proof, time, setTime, swap }: Cir
       {line && <Swap key={line.roles.join()} file={file} line={line} swap={swap} close={() => setPicked(null)} />}
       <Parts view={view} picture={picture} proof={proof} picked={picked} pick={setPicked} />
       {view.cost && <CostTable cost={view.cost} />}
+      {picture && <Files file={file} hash={picture.input_sha256} />}
     </>
   );
 }
@@ -51,7 +52,7 @@ function Parts(props: { view: View; picture: Picture | null; proof: CheckAnswer 
             Losses and junctions at typical values, the hottest of each line, while moving and at permanent hold; margins at the worst
             corner.{picture && ` Windings: ${quantity(picture.winding_degC, "degC")} moving, ${quantity(picture.hold_winding_degC, "degC")} held.`}
           </caption>
-          <Head of={["Refs", "Value", "What it is", right("Price each"), right("Loss"), right("Moving"), right("Held for ever"), "Tightest"]} />
+          <Head of={["Refs", "Value", "What it is", right(view.cost ? `${view.cost.currency} each` : "Price each"), right("Loss"), right("Moving"), right("Held for ever"), "Tightest"]} />
           <tbody>
             {view.parts.map((p) => {
               const is = picked !== null && p.refs.includes(picked);
@@ -86,6 +87,7 @@ const kShown = 12;
 
 function Swap({ file, line, swap, close }: { file: string; line: PartLine; swap: (role: string, number: string | null) => void; close: () => void }) {
   const [found, setFound] = useState<Alternatives | null>(null);
+  const [all, setAll] = useState(false);
   const role = line.roles[0];
   useEffect(() => void api.alternatives(file, role).then(setFound, () => undefined), [file, role]);
   const names = Object.keys(found?.parts[0]?.figures ?? {}).slice(0, 5);
@@ -123,7 +125,7 @@ function Swap({ file, line, swap, close }: { file: string; line: PartLine; swap:
               </tr>
             </thead>
             <tbody>
-              {found.parts.slice(0, kShown).map((p) => (
+              {(all ? found.parts : found.parts.slice(0, kShown)).map((p) => (
                 <tr class={p.number === line.number ? "picked" : undefined}>
                   <th scope="row">{p.number}</th>
                   <td>{p.package}</td>
@@ -144,8 +146,46 @@ function Swap({ file, line, swap, close }: { file: string; line: PartLine; swap:
               ))}
             </tbody>
           </table>
+          {!all && found.parts.length > kShown && (
+            <button type="button" onClick={() => setAll(true)}>
+              Show all {found.parts.length}
+            </button>
+          )}
         </Wide>
       )}
+    </Section>
+  );
+}
+
+/** What is shown, with the values tried, as files. */
+function Files({ file, hash }: { file: string; hash: string }) {
+  const own: [string, string, string][] = [
+    ["bom.csv", "Bill of materials", "CSV"],
+    ["design.toml", "Design file", "TOML, everything in one file"],
+    ["waveforms.csv", "Waveforms", "CSV, every step of the run"],
+    ["schematic.svg", "Schematic", "SVG"],
+  ];
+  const report = file.match(/^(.*\.result)\/[^/]+$/);
+  return (
+    <Section id="files" title="Files">
+      <ul class="files">
+        {own.map(([as, name, kind]) => (
+          <li>
+            <a href={exportOf(hash, as)} download={as}>
+              {name}
+            </a>{" "}
+            <span class="soft">{kind}</span>
+          </li>
+        ))}
+        {report && (
+          <li>
+            <a href={downloadOf(`${report[1]}/report.html`)} target="_blank" rel="noopener">
+              Report
+            </a>{" "}
+            <span class="soft">of the search this design came from</span>
+          </li>
+        )}
+      </ul>
     </Section>
   );
 }

@@ -4,11 +4,13 @@
 // What a search found: the decision first, then the designs by cost, against chips, and why nothing
 // cheaper passed.
 import { useEffect, useState } from "preact/hooks";
-import { api, type Chip, downloadOf, type ParetoPoint, type RankedDesign, Refusal, type SearchAnswer } from "./api";
+import { api, type Chip, downloadOf, type NearMiss, type RankedDesign, Refusal, type SearchAnswer } from "./api";
+import { Beside } from "./beside";
 import { Head, Problems, right, Section, unseen, Wide } from "./bits";
-import { money, percent, words } from "./format";
+import { area, measured, money, percent, words } from "./format";
+import { Ladder } from "./ladder";
 import { hrefOf, jobs, useValue } from "./store";
-import { measures, said, Trade } from "./trade";
+import { Trade } from "./trade";
 
 export function CircuitsView({ file }: { file: string }) {
   const [answer, setAnswer] = useState<SearchAnswer | null>(null);
@@ -39,19 +41,24 @@ export function CircuitsView({ file }: { file: string }) {
   return (
     <>
       <Decision answer={answer} file={file} />
-      {answer.designs.length > 0 && (
-        <Section id="ranked" title="Designs proven to work, by landed cost">
+      {answer.designs.length + answer.chips.length > 0 && (
+        <Section id="ranked" title={answer.designs.length ? "Designs proven to work, by landed cost" : "No design of single parts passes; chips"}>
           <Ranked answer={answer} chosen={chosen} toggle={toggle} />
         </Section>
       )}
       {chosen.length > 1 && (
         <Section id="beside" title="Side by side">
-          <Beside designs={answer.designs.filter((d) => d.design_file && chosen.includes(d.design_file))} pareto={answer.pareto ?? []} />
+          <Beside files={chosen} answer={answer} />
         </Section>
       )}
       {(answer.designs.length > 1 || (answer.pareto?.length ?? 0) > 1) && (
         <Section id="trade" title="What more money buys">
           <Trade answer={answer} />
+        </Section>
+      )}
+      {answer.ladder && answer.ladder.lines.length > 0 && (
+        <Section id="ladder" title="Landed cost over the quantity built">
+          <Ladder ladder={answer.ladder} currency={answer.designs[0]?.currency ?? answer.chips[0]?.currency ?? ""} />
         </Section>
       )}
       <Section id="cheaper" title="Why nothing cheaper">
@@ -129,7 +136,7 @@ function Ranked(props: { answer: SearchAnswer; chosen: string[]; toggle: (design
     <Wide label="Designs by landed cost">
       <table class="ranked">
         <caption>Everything in, for one good board: parts, parts lost, placing, set-up, board, test, one-off work, scrap.</caption>
-        <Head of={["Design", right("Landed cost"), right("Parts on it"), "Tightest check", right("To spare"), "Compare"]} />
+        <Head of={["Design", right("Landed cost"), right("Parts on it"), right("Board area"), "Tightest check", right("To spare"), "Compare"]} />
         <tbody>
           {answer.designs.map((d) => (
             <tr>
@@ -139,17 +146,11 @@ function Ranked(props: { answer: SearchAnswer; chosen: string[]; toggle: (design
               </th>
               <td class="n strong">{money(d.landed_cost, d.currency)}</td>
               <td class="n">{d.parts.length}</td>
+              <td class="n">{area(d.board_area_m2)}</td>
               <td>{d.tightest_margin ? `${words(d.tightest_margin.id)} ${d.tightest_margin.subject}` : ""}</td>
               <td class="n">{percent(d.tightest_margin?.margin)}</td>
               <td>
-                {d.design_file && (
-                  <input
-                    type="checkbox"
-                    aria-label={`Compare design ${d.rank}`}
-                    checked={props.chosen.includes(d.design_file)}
-                    onChange={() => d.design_file && props.toggle(d.design_file)}
-                  />
-                )}
+                <Choose file={d.design_file} name={`design ${d.rank}`} {...props} />
               </td>
             </tr>
           ))}
@@ -160,63 +161,17 @@ function Ranked(props: { answer: SearchAnswer; chosen: string[]; toggle: (design
               </th>
               <td class="n strong">{money(c.landed_cost, c.currency)}</td>
               <td class="n">{answer.pareto?.find((p) => p.design_file === c.design_file)?.parts}</td>
+              <td class="n">{c.passes ? area(c.board_area_m2) : ""}</td>
               <td>{c.kind}</td>
-              <td class="n">{c.passes ? "passes" : "does not pass"}</td>
-              <td />
+              <td class="n">{c.passes ? "passes" : c.why ? `fails ${words(c.why)}` : "does not pass"}</td>
+              <td>
+                <Choose file={c.design_file} name={c.number} {...props} />
+              </td>
             </tr>
           ))}
         </tbody>
       </table>
       {answer.chips.length === 0 && !answer.designs.some((d) => d.has_chip) && <p class="soft">Chips were not priced against these.</p>}
-    </Wide>
-  );
-}
-
-/** Designs in columns; rows in which they differ are marked. */
-function Beside({ designs, pareto }: { designs: RankedDesign[]; pareto: ParetoPoint[] }) {
-  const roles = [...new Set(designs.flatMap((d) => d.parts.map((p) => p.role)))].sort();
-  const part = (d: RankedDesign, role: string) => {
-    const all = d.parts.filter((p) => p.role === role);
-    return all.length ? `${all.length} × ${all[0].number}` : "none";
-  };
-  const rows: [string, (d: RankedDesign) => string][] = [
-    ["wiring", titleOf],
-    ["landed cost", (d) => money(d.landed_cost, d.currency)],
-    ["parts on it", (d) => String(d.parts.length)],
-    ["tightest check", (d) => (d.tightest_margin ? `${percent(d.tightest_margin.margin)}, ${words(d.tightest_margin.id)} ${d.tightest_margin.subject}` : "not known")],
-    ...(pareto.length ? measures.filter((m) => m.of).map((m): [string, (d: RankedDesign) => string] => [m.name, (d) => said(m, pareto.find((p) => p.design_file === d.design_file))]) : []),
-    ...Object.keys(designs[0]?.cost ?? {}).map((k): [string, (d: RankedDesign) => string] => [words(k), (d) => money(d.cost[k])]),
-    ...roles.map((role): [string, (d: RankedDesign) => string] => [words(role), (d) => part(d, role)]),
-  ];
-  return (
-    <Wide label="Designs side by side">
-      <table class="beside">
-        <caption>Rows in which they differ are marked with ≠.</caption>
-        <thead>
-          <tr>
-            <th scope="col">Figure</th>
-            {designs.map((d) => (
-              <th scope="col">Design {d.rank}</th>
-            ))}
-          </tr>
-        </thead>
-        <tbody>
-          {rows.map(([name, of]) => {
-            const differs = new Set(designs.map(of)).size > 1;
-            return (
-              <tr class={differs ? "differs" : undefined}>
-                <th scope="row">
-                  {differs ? "≠ " : ""}
-                  {name}
-                </th>
-                {designs.map((d) => (
-                  <td>{of(d)}</td>
-                ))}
-              </tr>
-            );
-          })}
-        </tbody>
-      </table>
     </Wide>
   );
 }
@@ -231,6 +186,12 @@ const spaceNames: [string, string][] = [
   ["undecided", "undecided"],
 ];
 
+/** Takes a design into the comparison, or out of it. */
+function Choose({ file, name, chosen, toggle }: { file: string | null; name: string; chosen: string[]; toggle: (design: string) => void }) {
+  if (!file) return null;
+  return <input type="checkbox" aria-label={`Compare ${name}`} checked={chosen.includes(file)} onChange={() => toggle(file)} />;
+}
+
 function WhyNot({ answer }: { answer: SearchAnswer }) {
   const rejected = Object.entries(answer.rejected)
     .map(([id, n]) => ({ id, n: Number(n) }))
@@ -244,6 +205,7 @@ function WhyNot({ answer }: { answer: SearchAnswer }) {
           ? "Every candidate that could have cost less was ruled out on paper or failed a finished proof."
           : "Nothing cheaper was found, but some candidates that might cost less were left undecided."}
       </p>
+      <NearMisses list={answer.why_not_cheaper ?? []} currency={answer.designs[0]?.currency ?? answer.chips[0]?.currency ?? ""} />
       {rejected.length > 0 && (
         <Wide label="Checks that rejected candidates">
           <table class="reasons">
@@ -281,7 +243,7 @@ function WhyNot({ answer }: { answer: SearchAnswer }) {
           <tbody>
             {Object.entries(answer.space).map(([id, counts]) => (
               <tr>
-                <th scope="row">{words(id)}</th>
+                <th scope="row">{answer.wirings?.[id] ?? words(id)}</th>
                 {spaceNames.map(([key]) => (
                   <td class="n">{big(counts[key])}</td>
                 ))}
@@ -301,6 +263,39 @@ function WhyNot({ answer }: { answer: SearchAnswer }) {
         </details>
       )}
     </>
+  );
+}
+
+/** The cheapest of each wiring that failed: by how much, and what would have saved it. */
+function NearMisses({ list, currency }: { list: NearMiss[]; currency: string }) {
+  if (list.length === 0) return null;
+  const saved = (m: NearMiss) =>
+    m.would_pass_with
+      ? `would pass with ${m.would_pass_with.text} (by ${m.would_pass_with.judged_by})`
+      : m.changes_tried > 0
+        ? `none of ${m.changes_tried} single changes of the brief would save it`
+        : "changes of the brief were not tried";
+  return (
+    <Wide label="Nearest misses">
+      <table class="misses">
+        <caption>The cheapest of each wiring that failed: on what, by how much, and the smallest change of the brief that would save it.</caption>
+        <Head of={["Wiring", right("Would cost"), "Fails on", right("Worst"), right("Limit"), "What would save it"]} />
+        <tbody>
+          {list.map((m) => (
+            <tr>
+              <th scope="row">{m.wiring}</th>
+              <td class="n strong">{money(m.floor_cost, currency)}</td>
+              <td>
+                {words(m.check.id)} <span class="soft">{m.check.subject}</span>
+              </td>
+              <td class="n">{measured(m.check.value, m.check.unit)}</td>
+              <td class="n">{measured(m.check.limit, m.check.unit)}</td>
+              <td>{saved(m)}</td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </Wide>
   );
 }
 

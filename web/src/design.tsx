@@ -105,8 +105,8 @@ export function DesignView({ file }: { file: string }) {
     settle();
   };
   const swap = (role: string, number: string | null) => tryNow({ swapped: withOut(current.current.swapped, role, number) });
-  const overlay = (at: Record<string, string>, name: string) =>
-    api.picture(file, { ...changes(), corner: at }, kRestPoints).then(
+  const overlay = (at: Pick<Changes, "corner"> | Pick<Changes, "unit">, name: string) =>
+    api.picture(file, { ...changes(), ...at }, kRestPoints).then(
       (p) => {
         setCorner({ name, picture: p });
         setTab("waves");
@@ -133,7 +133,7 @@ export function DesignView({ file }: { file: string }) {
           )}
         </div>
       </div>
-      {!isTried(tried) && <HandOver file={file} />}
+      {!isTried(tried) && <HandOver file={file} hash={view.input_sha256} />}
       {late && <Problems list={late.problems} title="These values give no picture" />}
       <Strip picture={picture} proof={proof.answer} job={proof.job} changed={isTried(tried)} />
       <div class="bench">
@@ -246,8 +246,8 @@ function SaveAs({ file, changes }: { file: string; changes: () => Changes }) {
 }
 
 /** Everything the customer, the board house and the firmware author need, as one file. */
-function HandOver({ file }: { file: string }) {
-  const { start, job, answer, refusal } = useAnswer<HandoffAnswer>();
+function HandOver({ file, hash }: { file: string; hash: string }) {
+  const { start, job, answer, refusal } = useAnswer<HandoffAnswer>(`handoff ${file} ${hash}`);
   return (
     <div class="handover">
       {job ? (

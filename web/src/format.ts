@@ -3,6 +3,8 @@
 //
 // Numbers for people, in one place: engineering notation, as the command line writes it.
 
+import { kRunaway_degC } from "./keys";
+
 const prefixes: [number, string][] = [
   [1e9, "G"],
   [1e6, "M"],
@@ -13,9 +15,9 @@ const prefixes: [number, string][] = [
   [1e-9, "n"],
   [1e-12, "p"],
 ];
-const shown: Record<string, string> = { ohm: "Ω", degC: "°C", "N m": "N·m", "1": "" };
+const shown: Record<string, string> = { ohm: "Ω", degC: "°C", deg: "°", "N m": "N·m", "1": "" };
 // A prefixed degree, step or percent helps nobody.
-const plain = new Set(["degC", "K", "steps", "step", "steps/s", "1", "", "pieces", "rad/s", "%"]);
+const plain = new Set(["degC", "K", "steps", "step", "steps/s", "1", "", "pieces", "rad/s", "rpm", "deg", "%"]);
 
 export const unitName = (unit: string) => shown[unit] ?? unit;
 
@@ -29,7 +31,10 @@ function digits(x: number, n: number): string {
 /** "350 mA" from 0.35 and "A". */
 export function quantity(value: number | null | undefined, unit: string, n = 3): string {
   if (value === null || value === undefined || !Number.isFinite(value)) return "not known";
+  if (unit === "degC" && value >= kRunaway_degC - 0.5) return "runs away";
   const name = unitName(unit);
+  if (unit === "steps" && Number(value.toPrecision(n)) === 1) return "1 step";
+  if (unit === "deg") return `${digits(value, Math.max(n, 3))}°`;
   if (plain.has(unit) || value === 0) return `${digits(value, Math.max(n, 3))} ${name}`.trim();
   const size = Math.abs(Number(value.toPrecision(n)));
   const [scale, prefix] = prefixes.find(([s]) => size >= s) ?? prefixes[prefixes.length - 1];
@@ -54,6 +59,10 @@ export function money(amount: number | null | undefined, currency = ""): string 
   while (/\.\d\d\d*0$/.test(text) && !/\.\d\d$/.test(text)) text = text.slice(0, -1);
   return currency ? `${text} ${currency}` : text;
 }
+
+/** "146 mm²" from square metres. */
+export const area = (m2: number | null | undefined) =>
+  m2 === null || m2 === undefined || !Number.isFinite(m2) ? "not known" : `${digits(m2 * 1e6, 3)} mm²`;
 
 export const words = (id: string) => id.replace(/[_-]/g, " ").replace(/\./g, " ");
 

@@ -26,3 +26,13 @@ export function axesOf(unit: string): uPlot.Axis[] {
     { ...axis, size: 76, space: 26, values: (_, ticks) => ticks.map((v) => quantity(v, unit)) },
   ];
 }
+
+/** Round numbers between two others, four or five of them. */
+export function ticks(low: number, high: number): number[] {
+  const rough = (high - low) / 5;
+  const power = 10 ** Math.floor(Math.log10(rough));
+  const step = [1, 2, 5, 10].map((s) => s * power).find((s) => s >= rough) ?? 10 * power;
+  const out: number[] = [];
+  for (let k = Math.ceil(low / step); k * step <= high; ++k) out.push(Number((k * step).toPrecision(6)));
+  return out;
+}

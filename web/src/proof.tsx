@@ -18,8 +18,8 @@ const grades: Record<string, string> = {
   A: "an assumption",
 };
 
-/** Draws the waveforms of a corner over the typical ones. */
-export type Overlay = (corner: Record<string, string>, name: string) => void;
+/** Draws the waveforms of a corner, or of a virtual unit, over the typical ones. */
+export type Overlay = (at: Pick<Changes, "corner"> | Pick<Changes, "unit">, name: string) => void;
 
 // What a reader wants first; the rest is a click away.
 const kTightest = 16;
@@ -59,7 +59,7 @@ export function ProofPanel({ file, view, proof, picture, overlay, changes }: Pan
       {proof.answer?.interrupted ? <p>The proof was stopped.</p> : proof.answer?.checks ? <Proof answer={proof.answer} overlay={overlay} /> : null}
       <TorqueSpeed file={file} hash={view.input_sha256} changes={changes} />
       <Faults file={file} hash={view.input_sha256} changes={changes} />
-      <Units file={file} changes={changes} />
+      <Units file={file} hash={view.input_sha256} changes={changes} overlay={overlay} />
       {picture && (
         <Section id="heat" title="Heat over the duty cycle">
           <Heat view={view} picture={picture} />
@@ -133,7 +133,7 @@ function Proof({ answer, overlay }: { answer: CheckAnswer; overlay: Overlay }) {
                       <button type="button" class="link" aria-expanded={open === id} onClick={() => setOpen(open === id ? null : id)}>
                         {words(c.id)}
                       </button>{" "}
-                      <span class="soft">{subjects.join(" ")}</span>
+                      <span class="soft">{subjects.join(", ")}</span>
                     </th>
                     <td>
                       <Mark passes={c.passes} />
@@ -192,7 +192,7 @@ function Details({ check: c, overlay }: { check: Check; overlay: Overlay }) {
       <dd>
         {corner(c)}{" "}
         {isCorner && (
-          <button type="button" class="quiet" onClick={() => overlay(c.corner ?? {}, `the worst corner of ${words(c.id)} ${c.subject}`)}>
+          <button type="button" class="quiet" onClick={() => overlay({ corner: c.corner ?? {} }, `the worst corner of ${words(c.id)} ${c.subject}`)}>
             Show its waveforms
           </button>
         )}

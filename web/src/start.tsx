@@ -46,10 +46,10 @@ export function StartView() {
                       <span class="soft">
                         {b.problems} {b.problems === 1 ? "entry" : "entries"} to mend
                       </span>
-                    ) : b.result && b.result.designs > 0 ? (
+                    ) : b.result && b.result.landed_cost !== undefined ? (
                       <>
                         <a href={hrefOf("circuits", b.file)}>
-                          {money(b.result.landed_cost, b.result.currency)} <span class="soft">a board</span>
+                          {money(b.result.landed_cost, b.result.currency)} <span class="soft">a board{b.result.is_chip && ", a chip"}</span>
                         </a>
                         {b.result.stale && <span class="tag">older than the brief</span>}
                       </>

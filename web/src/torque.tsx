@@ -7,6 +7,7 @@ import { useAnswer } from "./answer";
 import { api, type Changes, type TorqueAnswer } from "./api";
 import { Head, Problems, Progress, right, Section, Wide } from "./bits";
 import { quantity } from "./format";
+import { ticks } from "./plot";
 
 export function TorqueSpeed({ file, hash, changes }: { file: string; hash: string; changes: () => Changes }) {
   const curve = useAnswer<TorqueAnswer>(`torque ${hash}`);
@@ -54,16 +55,24 @@ function Curve({ answer: a }: { answer: TorqueAnswer }) {
           </g>
         )}
         <path class="axis" d={`M${kLeft} 15V190H${W - kRight}M${kLeft} 225V300H${W - kRight}`} />
-        {[0, 0.5, 1].map((m) => (
-          <text x={kLeft - 6} y={T((m * most) / 1.1) + 4} text-anchor="end">
-            {quantity((m * most) / 1.1, "N m")}
+        {ticks(0, most).map((m) => (
+          <>
+            <path class="grid" d={`M${kLeft} ${T(m)}H${W - kRight}`} />
+            <text x={kLeft - 6} y={T(m) + 4} text-anchor="end">
+              {quantity(m, "N m")}
+            </text>
+          </>
+        ))}
+        {[0, lagMost / 1.1].map((lag) => (
+          <text x={kLeft - 6} y={L(lag) + 4} text-anchor="end">
+            {quantity(lag, "steps")}
           </text>
         ))}
-        <text x={kLeft - 6} y={L(lagMost / 1.1) + 4} text-anchor="end">
-          {quantity(lagMost / 1.1, "steps")}
+        <text x={kLeft + 6} y="12">
+          torque carried
         </text>
-        <text x={kLeft - 6} y={304} text-anchor="end">
-          lag 0
+        <text x={kLeft + 6} y="222">
+          greatest lag
         </text>
         {[0.25, 0.5, 1, 2, 4].map((m) => (
           <text x={X(m * a.rate_steps_s)} y="320" text-anchor={m === 4 ? "end" : "middle"}>

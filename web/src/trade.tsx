@@ -4,8 +4,9 @@
 // Landed cost against something else that matters, one point a design; designs that no other beats in
 // both are joined.
 import { useState } from "preact/hooks";
-import type { ParetoPoint, SearchAnswer } from "./api";
+import type { ParetoPoint, RankedDesign, SearchAnswer } from "./api";
 import { money, percent, quantity, words } from "./format";
+import { ticks } from "./plot";
 import { hrefOf } from "./store";
 
 export interface Measure {
@@ -15,23 +16,25 @@ export interface Measure {
   rises: boolean;
   show: (y: number) => string;
   of?: (p: ParetoPoint) => number | null;
+  ofRanked?: (d: RankedDesign) => number | null | undefined;
 }
 const kSquare_mm2 = 1e6;
 export const measures: Measure[] = [
   { id: "margin", name: "tightest margin", rises: true, show: percent },
   { id: "parts", name: "parts on the board", rises: false, show: (y) => `${Math.round(y)}`, of: (p) => p.parts },
-  { id: "heat", name: "hottest junction", rises: false, show: (y) => quantity(y, "degC"), of: (p) => p.hottest_degC },
+  { id: "heat", name: "hottest junction", rises: false, show: (y) => quantity(y, "degC"), of: (p) => p.hottest_degC, ofRanked: (d) => d.hottest_degC },
   {
     id: "area",
     name: "board area",
     rises: false,
     show: (y) => `${Number(y.toPrecision(3))} mm²`,
     of: (p) => (p.board_area_m2 === null ? null : p.board_area_m2 * kSquare_mm2),
+    ofRanked: (d) => (typeof d.board_area_m2 === "number" ? d.board_area_m2 * kSquare_mm2 : null),
   },
-  { id: "energy", name: "energy of a move", rises: false, show: (y) => quantity(y, "J"), of: (p) => p.energy_J },
+  { id: "energy", name: "energy of a move", rises: false, show: (y) => quantity(y, "J"), of: (p) => p.energy_J, ofRanked: (d) => d.energy_J },
 ];
-export const said = (m: Measure, p: ParetoPoint | undefined) => {
-  const y = p && m.of?.(p);
+export const said = (m: Measure, p: ParetoPoint | undefined, d: RankedDesign | undefined) => {
+  const y = (d && m.ofRanked?.(d)) ?? (p && m.of?.(p));
   return typeof y === "number" ? m.show(y) : "not known";
 };
 
@@ -43,26 +46,24 @@ interface Dot {
   y: number;
 }
 
-/** The designs of the search's front; where there is none, those that are ranked. */
+/** The designs that are ranked and those of the search's front, each once. */
 function dotsOf(answer: SearchAnswer, m: Measure): Dot[] {
-  const rankOf = (file: string | null) => String(answer.designs.find((d) => d.design_file === file)?.rank ?? "");
-  const front = answer.pareto ?? [];
-  const all: { name: string; file: string | null; rank: string; x: number; y: number | null | undefined }[] =
-    m.of && front.length
-      ? front.map((p) => ({ name: words(p.template), file: p.design_file, rank: rankOf(p.design_file), x: p.landed_cost, y: m.of?.(p) }))
-      : answer.designs.map((d) => ({
-          name: d.wiring || words(d.template),
-          file: d.design_file,
-          rank: String(d.rank),
-          x: d.landed_cost,
-          y: m.id === "margin" ? d.tightest_margin?.margin : m.id === "parts" ? d.parts.length : null,
-        }));
-  return all.flatMap((d) => (typeof d.y === "number" ? [{ ...d, y: d.y }] : []));
+  const own = answer.designs.map((d) => ({
+    name: d.wiring || words(d.template),
+    file: d.design_file,
+    rank: String(d.rank),
+    x: d.landed_cost,
+    y: m.id === "margin" ? d.tightest_margin?.margin : m.id === "parts" ? d.parts.length : m.ofRanked?.(d),
+  }));
+  const front = (answer.pareto ?? [])
+    .filter((p) => !answer.designs.some((d) => d.design_file === p.design_file))
+    .map((p) => ({ name: answer.wirings?.[p.template] ?? words(p.template), file: p.design_file, rank: "", x: p.landed_cost, y: m.of?.(p) }));
+  return [...own, ...front].flatMap((d) => (typeof d.y === "number" ? [{ ...d, y: d.y }] : []));
 }
 
 const W = 640;
 const H = 260;
-const [kLeft, kRight, kTop, kBottom] = [84, 24, 20, 44];
+const [kLeft, kRight, kTop, kBottom] = [84, 30, 26, 44];
 
 function span(values: number[], pad: number): [number, number] {
   const low = Math.min(...values);
@@ -97,25 +98,30 @@ function Plot({ dots, m, currency }: { dots: Dot[]; m: Measure; currency: string
   const Y = (y: number) => H - kBottom - ((y - y0) / (y1 - y0)) * (H - kTop - kBottom);
   const better = (a: number, b: number) => (m.rises ? a >= b : a <= b);
   const best = dots.filter((p) => !dots.some((q) => q.x <= p.x && better(q.y, p.y) && (q.x < p.x || q.y !== p.y))).sort((a, b) => a.x - b.x);
-  const marks = [0, 0.5, 1];
   return (
     <figure>
       <svg class="trade" viewBox={`0 0 ${W} ${H}`} role="group" aria-label={`Landed cost against ${m.name}, one point a design`}>
         <path class="axis" d={`M${kLeft} ${kTop}V${H - kBottom}H${W - kRight}`} />
-        {marks.map((k) => (
+        {ticks(x0, x1).map((x) => (
           <>
-            <text x={X(x0 + k * (x1 - x0))} y={H - kBottom + 18} text-anchor={k === 0 ? "start" : k === 1 ? "end" : "middle"}>
-              {money(x0 + k * (x1 - x0))}
+            <path class="grid" d={`M${X(x)} ${kTop}V${H - kBottom}`} />
+            <text x={X(x)} y={H - kBottom + 18} text-anchor="middle">
+              {money(x)}
             </text>
-            <text x={kLeft - 6} y={Y(y0 + k * (y1 - y0)) + 4} text-anchor="end">
-              {m.show(y0 + k * (y1 - y0))}
+          </>
+        ))}
+        {ticks(y0, y1).map((y) => (
+          <>
+            <path class="grid" d={`M${kLeft} ${Y(y)}H${W - kRight}`} />
+            <text x={kLeft - 8} y={Y(y) + 4} text-anchor="end">
+              {m.show(y)}
             </text>
           </>
         ))}
         <text x={(kLeft + W - kRight) / 2} y={H - 6} text-anchor="middle">
           landed cost, {currency} a board
         </text>
-        <text x={kLeft} y="12" text-anchor="middle">
+        <text x={kLeft} y="12">
           {m.name}
         </text>
         <polyline class="front" points={best.map((p) => `${X(p.x)},${Y(p.y)}`).join(" ")} />
@@ -140,7 +146,7 @@ function Plot({ dots, m, currency }: { dots: Dot[]; m: Measure; currency: string
         })}
       </svg>
       <figcaption>
-        {m.name} over landed cost. Filled: no other design is both cheaper and better in this. Each point opens its design.
+        {m.name.charAt(0).toUpperCase() + m.name.slice(1)} over landed cost; numbers are ranks. Filled: no other design is both cheaper and better in this. Each point opens its design.
       </figcaption>
     </figure>
   );

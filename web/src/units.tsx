@@ -8,15 +8,40 @@ import { useAnswer } from "./answer";
 import { api, type Changes, type CheckSpread, type UnitAnswer, type YieldAnswer } from "./api";
 import { Head, Mark, Problems, Progress, right, Section, Wide } from "./bits";
 import { measured, percent, significant, words } from "./format";
+import type { Overlay } from "./proof";
+import { jobs, useValue } from "./store";
+
+const kSeed = 1;
+const keyOf = (hash: string) => `yield ${hash} seed ${kSeed}`;
+
+/** How many units of this design were built last, by this page or another. */
+function useAsked(hash: string): number | null {
+  const start = `${keyOf(hash)} units `;
+  const last = useValue(jobs).find((j) => j.key.startsWith(start) && j.status !== 130);
+  return last ? Number(last.key.slice(start.length)) : null;
+}
 
 const kChoices = [100, 300, 1000, 3000];
 
-export function Units({ file, changes }: { file: string; changes: () => Changes }) {
-  const many = useAnswer<YieldAnswer>();
-  const one = useAnswer<UnitAnswer>();
-  const [units, setUnits] = useState(300);
-  const run = () => many.start(api.startJob("yield", file, changes(), { units, seed: 1 }));
-  const open = (unit: number) => one.start(api.startJob("yield", file, changes(), { units, seed: 1, unit }));
+interface Props {
+  file: string;
+  hash: string;
+  changes: () => Changes;
+  overlay: Overlay;
+}
+
+export function Units({ file, hash, changes, overlay }: Props) {
+  const found = useAsked(hash);
+  const [chosen, setUnits] = useState<number | null>(null);
+  const units = chosen ?? found ?? 300;
+  const many = useAnswer<YieldAnswer>(`${keyOf(hash)} units ${units}`);
+  const [opened, setOpened] = useState<number | null>(null);
+  const one = useAnswer<UnitAnswer>(opened === null ? "none" : `${keyOf(hash)} unit ${opened}`);
+  const run = () => many.start(api.startJob("yield", file, changes(), { units, seed: kSeed }));
+  const open = (unit: number) => {
+    setOpened(unit);
+    void one.start(api.startJob("yield", file, changes(), { seed: kSeed, unit }));
+  };
   const a = many.answer;
   return (
     <Section id="units" title="Virtual units">
@@ -36,7 +61,9 @@ export function Units({ file, changes }: { file: string; changes: () => Changes 
       {many.refusal && <Problems list={many.refusal.problems} />}
       {a && (a.interrupted || a.problems ? <p>{a.interrupted ? "Stopped." : a.problems?.map((p) => p.message).join(" ")}</p> : <Spread answer={a} open={open} />)}
       {one.job && <Progress job={one.job} />}
-      {one.answer?.checks && <Unit answer={one.answer} />}
+      {one.answer?.checks && (
+        <Unit answer={one.answer} show={() => opened !== null && overlay({ unit: { number: opened, seed: kSeed } }, `virtual unit ${opened}`)} />
+      )}
     </Section>
   );
 }
@@ -128,7 +155,7 @@ function Bars({ spread: c }: { spread: CheckSpread }) {
   );
 }
 
-function Unit({ answer: u }: { answer: UnitAnswer }) {
+function Unit({ answer: u, show }: { answer: UnitAnswer; show: () => void }) {
   const checks = [...u.checks].sort((a, b) => (a.margin ?? 0) - (b.margin ?? 0)).slice(0, 8);
   return (
     <Section id="unit" title={`Unit ${u.unit}`} aside={<Mark passes={u.passes} />}>
@@ -150,6 +177,11 @@ function Unit({ answer: u }: { answer: UnitAnswer }) {
             </tbody>
           </table>
         </Wide>
+        <p>
+          <button type="button" onClick={show}>
+            Show its waveforms
+          </button>
+        </p>
         <details>
           <summary>What it was drawn with, in SI</summary>
           <ul class="drawn">

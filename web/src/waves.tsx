@@ -2,9 +2,10 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // Waveforms over a common time: zoom, two cursors with their differences.
+import type { ComponentChildren } from "preact";
 import { useEffect, useLayoutEffect, useMemo, useRef, useState } from "preact/hooks";
 import uPlot from "uplot";
-import { api, type Picture, type Waves } from "./api";
+import { api, exportOf, type Picture, type Waves } from "./api";
 import { Wide } from "./bits";
 import { quantity } from "./format";
 import { axesOf, css, dashOf, kHeight, kTraces } from "./plot";
@@ -26,8 +27,8 @@ function groupsOf(waves: Waves, outputs: string[]): Group[] {
     { title: "Gates", unit: "V", series: ofUnit("V") },
     { title: "Losses", unit: "W", series: ofUnit("W") },
     { title: "Torque", unit: "N m", series: index(["torque"]) },
-    { title: "Speed", unit: "rad/s", series: index(["speed"]) },
-    { title: "Angle", unit: "rad", series: index(["angle"]) },
+    { title: "Speed", unit: "rpm", series: index(["speed"]) },
+    { title: "Angle", unit: "deg", series: index(["angle"]) },
   ].filter((g) => g.series.length > 0);
 }
 
@@ -257,6 +258,10 @@ export function WavesPanel({ picture, outputs, corner, onTime }: Props) {
           All
         </button>
         <span class="soft">
+          <a href={exportOf(picture.input_sha256, "waveforms.csv")} download="waveforms.csv">
+            As CSV
+          </a>
+          {"; "}
           {quantity(from, "s", 4)} to {quantity(to, "s", 4)}; drag over a plot to zoom, click sets cursor A, Shift and click B
         </span>
       </div>
@@ -287,7 +292,7 @@ export function WavesPanel({ picture, outputs, corner, onTime }: Props) {
           </label>
         ))}
       </div>
-      <Readings wavesOf={wavesOf} groups={groups} cursors={cursors} />
+      <Readings wavesOf={wavesOf} corner={other} groups={groups} cursors={cursors} />
     </div>
   );
 }
@@ -299,8 +304,27 @@ function cut(w: Waves, from: number, to: number): Waves {
   return { ...w, t: pick(w.t), series: w.series.map((s) => ({ ...s, y: pick(s.y) })) };
 }
 
-function Readings({ wavesOf, groups, cursors }: { wavesOf: (g: Group) => Waves; groups: Group[]; cursors: Cursors }) {
+interface ReadingsProps {
+  wavesOf: (g: Group) => Waves;
+  /** What is drawn thin, if anything is. */
+  corner: Waves | null;
+  groups: Group[];
+  cursors: Cursors;
+}
+
+function Readings({ wavesOf, corner, groups, cursors }: ReadingsProps) {
   const { a, b } = cursors;
+  const row = (name: ComponentChildren, waves: Waves, k: number, unit: string) => {
+    const at = (t: number) => valueAt(waves, k, t);
+    return (
+      <tr>
+        <th scope="row">{name}</th>
+        <td class="n">{a === null ? "" : quantity(at(a), unit)}</td>
+        <td class="n">{b === null ? "" : quantity(at(b), unit)}</td>
+        <td class="n">{a !== null && b !== null ? quantity(at(b) - at(a), unit) : ""}</td>
+      </tr>
+    );
+  };
   if (a === null && b === null) return <p class="soft">Set a cursor to read values.</p>;
   return (
     <Wide label="Values at the cursors">
@@ -321,16 +345,11 @@ function Readings({ wavesOf, groups, cursors }: { wavesOf: (g: Group) => Waves; 
         </thead>
         <tbody>
           {groups.flatMap((g) => {
-            const waves = wavesOf(g);
-            const at = (t: number, k: number) => valueAt(waves, k, t);
-            return g.series.map((k) => (
-              <tr>
-                <th scope="row">{waves.series[k].name}</th>
-                <td class="n">{a === null ? "" : quantity(at(a, k), g.unit)}</td>
-                <td class="n">{b === null ? "" : quantity(at(b, k), g.unit)}</td>
-                <td class="n">{a !== null && b !== null ? quantity(at(b, k) - at(a, k), g.unit) : ""}</td>
-              </tr>
-            ));
+            return g.series.flatMap((k) => {
+              const waves = wavesOf(g);
+              const name = waves.series[k].name;
+              return [row(name, waves, k, g.unit), corner && corner.series[k] ? row(<span class="soft">{name}, thin line</span>, corner, k, g.unit) : null];
+            });
           })}
         </tbody>
       </table>
