@@ -57,7 +57,6 @@ test("from an empty folder to a proven design by the form alone", async () => {
   await saved(page);
   await search(page);
   await page.getByText(/^(Build it for|Buy the chip)/).waitFor();
-  await besideEachOther(page);
   await page.getByRole("link", { name: "Open the design" }).click();
   await page.getByRole("tab", { name: "Proof" }).click();
   await page.waitForSelector(".margins", { timeout: kProof_ms });
@@ -77,29 +76,6 @@ test("from an empty folder to a proven design by the form alone", async () => {
   assert.deepEqual(page.errors, []);
   await desk.stop();
 });
-
-/** Designs compared: what differs is marked, and only that. */
-async function besideEachOther(page) {
-  assert.match(await page.locator(".ranked tbody tr td:nth-child(4)").first().innerText(), /^[\d.]+ mm²$/, "ranked with their area");
-  const boxes = page.getByRole("checkbox", { name: /^Compare / });
-  assert.ok((await boxes.count()) >= 2, "designs and chips can be compared");
-  for (const k of [0, 1]) await boxes.nth(k).check();
-  await page.locator(".beside tbody tr").first().waitFor();
-  const rows = await page.locator(".beside tbody tr").evaluateAll((list) =>
-    list.map((tr) => ({ marked: tr.matches(".differs"), name: tr.querySelector("th").textContent, cells: [...tr.querySelectorAll("td")].map((td) => td.textContent) })),
-  );
-  assert.ok(rows.length > 10);
-  for (const { marked, name, cells } of rows) {
-    assert.equal(cells.length, 2);
-    assert.equal(marked, cells[0] !== cells[1], name);
-    assert.equal(name.startsWith("≠"), marked, name);
-  }
-  const cost = rows.find((r) => r.name.endsWith("landed cost"));
-  const ranked = await page.locator(".ranked tbody tr").evaluateAll((list) => list.filter((tr) => tr.querySelector("input:checked")).map((tr) => tr.querySelector("td.strong").textContent));
-  assert.deepEqual(cost.cells, ranked, "the same money as in the ranking");
-  await page.getByRole("region", { name: "Landed cost over quantity, as lines" }).waitFor();
-  assert.ok((await page.locator(".trade .point").count()) >= 2, "the plot has a point a design");
-}
 
 test("text and form are in step, comments and order survive, undo goes back", async () => {
   const desk = await startDesk();

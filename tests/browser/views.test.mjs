@@ -194,6 +194,34 @@ for (const [name, view] of Object.entries(views))
         await page.context().close();
       });
 
+test("designs and chips are ranked, compared, and what differs is marked", async () => {
+  const page = await openPage(browser, desk.url + views.beside.at());
+  await page.waitForSelector(".ranked");
+  assert.match(await page.locator(".ranked tbody tr td:nth-child(4)").first().innerText(), /^[\d.]+ mm²$/, "ranked with their area");
+  const boxes = page.getByRole("checkbox", { name: /^Compare / });
+  assert.ok((await boxes.count()) >= 2, "designs and chips can be compared");
+  for (const k of [0, 1]) await boxes.nth(k).check();
+  await page.locator(".beside tbody tr").first().waitFor();
+  const rows = await page.locator(".beside tbody tr").evaluateAll((list) =>
+    list.map((tr) => ({ marked: tr.matches(".differs"), name: tr.querySelector("th").textContent, cells: [...tr.querySelectorAll("td")].map((td) => td.textContent) })),
+  );
+  assert.ok(rows.length > 10);
+  for (const { marked, name, cells } of rows) {
+    assert.equal(cells.length, 2);
+    assert.equal(marked, cells[0] !== cells[1], name);
+    assert.equal(name.startsWith("≠"), marked, name);
+  }
+  const cost = rows.find((r) => r.name.endsWith("landed cost"));
+  const ranked = await page.locator(".ranked tbody tr").evaluateAll((list) => list.filter((tr) => tr.querySelector("input:checked")).map((tr) => tr.querySelector("td.strong").textContent));
+  assert.deepEqual(cost.cells, ranked, "the same money as in the ranking");
+  await page.getByRole("region", { name: "Landed cost over quantity, as lines" }).waitFor();
+  assert.ok((await page.locator(".trade .point").count()) >= 2, "the plot has a point a design");
+  // What failed nearest, and what it would have cost.
+  assert.match(await page.locator(".misses tbody tr").first().innerText(), /[\d.]+ USD/);
+  assert.deepEqual(page.errors, []);
+  await page.context().close();
+});
+
 test("a proof prints well", async () => {
   const page = await openPage(browser, desk.url + designed, { viewport: { width: 718, height: 1016 }, colorScheme: "dark" }); // A4 within its margins
   await page.waitForSelector(".strip");

@@ -45,54 +45,56 @@ function Curve({ answer: a }: { answer: TorqueAnswer }) {
       .join(" ");
   return (
     <figure>
-      <svg class="torquecurve" viewBox={`0 0 ${W} 330`} role="img" aria-label="Torque carried and greatest lag over step rate; the table below has the numbers">
-        {a.resonance && (
-          <g class="band">
-            <rect x={X(a.resonance.from_steps_s) - 3} y="15" width={X(a.resonance.to_steps_s) - X(a.resonance.from_steps_s) + 6} height="285" />
-            <text x={X(a.resonance.worst_steps_s)} y="216" text-anchor="middle">
-              resonance
+      <Wide label="Torque and lag over rate, as lines">
+        <svg class="torquecurve" viewBox={`0 0 ${W} 330`} role="img" aria-label="Torque carried and greatest lag over step rate; the table below has the numbers">
+          {a.resonance && (
+            <g class="band">
+              <rect x={X(a.resonance.from_steps_s) - 3} y="15" width={X(a.resonance.to_steps_s) - X(a.resonance.from_steps_s) + 6} height="285" />
+              <text x={X(a.resonance.worst_steps_s)} y="216" text-anchor="middle">
+                resonance
+              </text>
+            </g>
+          )}
+          <path class="axis" d={`M${kLeft} 15V190H${W - kRight}M${kLeft} 225V300H${W - kRight}`} />
+          {ticks(0, most).map((m) => (
+            <>
+              <path class="grid" d={`M${kLeft} ${T(m)}H${W - kRight}`} />
+              <text x={kLeft - 6} y={T(m) + 4} text-anchor="end">
+                {quantity(m, "N m")}
+              </text>
+            </>
+          ))}
+          {[0, lagMost / 1.1].map((lag) => (
+            <text x={kLeft - 6} y={L(lag) + 4} text-anchor="end">
+              {quantity(lag, "steps")}
+            </text>
+          ))}
+          <text x={kLeft + 6} y="12">
+            torque carried
+          </text>
+          <text x={kLeft + 6} y="222">
+            greatest lag
+          </text>
+          {[0.25, 0.5, 1, 2, 4].map((m) => (
+            <text x={X(m * a.rate_steps_s)} y="320" text-anchor={m === 4 ? "end" : "middle"}>
+              {quantity(m * a.rate_steps_s, "steps/s")}
+            </text>
+          ))}
+          <polyline class="trace-1" points={line((p) => (p.torque_Nm === null ? null : T(p.torque_Nm)))} />
+          <polyline class="trace-2" points={line((p) => (p.lag_step === null ? null : L(p.lag_step)))} />
+          {a.points
+            .filter((p) => (p.steps_lost ?? 1) > 0)
+            .map((p) => (
+              <path class="lost" d={`M${X(p.rate_steps_s) - 5} ${T(a.load_Nm) - 5}l10 10m0 -10l-10 10`} />
+            ))}
+          <g transform={`translate(${X(a.rate_steps_s)} ${T(a.load_Nm)})`} class="work">
+            <circle r="6" />
+            <text x="10" y="-8">
+              working point, {quantity(a.load_Nm, "N m")}
             </text>
           </g>
-        )}
-        <path class="axis" d={`M${kLeft} 15V190H${W - kRight}M${kLeft} 225V300H${W - kRight}`} />
-        {ticks(0, most).map((m) => (
-          <>
-            <path class="grid" d={`M${kLeft} ${T(m)}H${W - kRight}`} />
-            <text x={kLeft - 6} y={T(m) + 4} text-anchor="end">
-              {quantity(m, "N m")}
-            </text>
-          </>
-        ))}
-        {[0, lagMost / 1.1].map((lag) => (
-          <text x={kLeft - 6} y={L(lag) + 4} text-anchor="end">
-            {quantity(lag, "steps")}
-          </text>
-        ))}
-        <text x={kLeft + 6} y="12">
-          torque carried
-        </text>
-        <text x={kLeft + 6} y="222">
-          greatest lag
-        </text>
-        {[0.25, 0.5, 1, 2, 4].map((m) => (
-          <text x={X(m * a.rate_steps_s)} y="320" text-anchor={m === 4 ? "end" : "middle"}>
-            {quantity(m * a.rate_steps_s, "steps/s")}
-          </text>
-        ))}
-        <polyline class="trace-1" points={line((p) => (p.torque_Nm === null ? null : T(p.torque_Nm)))} />
-        <polyline class="trace-2" points={line((p) => (p.lag_step === null ? null : L(p.lag_step)))} />
-        {a.points
-          .filter((p) => (p.steps_lost ?? 1) > 0)
-          .map((p) => (
-            <path class="lost" d={`M${X(p.rate_steps_s) - 5} ${T(a.load_Nm) - 5}l10 10m0 -10l-10 10`} />
-          ))}
-        <g transform={`translate(${X(a.rate_steps_s)} ${T(a.load_Nm)})`} class="work">
-          <circle r="6" />
-          <text x="10" y="-8">
-            working point, {quantity(a.load_Nm, "N m")}
-          </text>
-        </g>
-      </svg>
+        </svg>
+      </Wide>
       <figcaption>
         Upper line: torque at the output shaft carried at typical values, started and ramped as the brief does it. Lower line: greatest lag of
         the rotor with the brief's own load; a step is lost beyond two. Crosses: rates at which the brief's load loses steps.{" "}

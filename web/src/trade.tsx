@@ -5,6 +5,7 @@
 // both are joined.
 import { useState } from "preact/hooks";
 import type { ParetoPoint, RankedDesign, SearchAnswer } from "./api";
+import { Wide } from "./bits";
 import { money, percent, quantity, words } from "./format";
 import { ticks } from "./plot";
 import { hrefOf } from "./store";
@@ -100,51 +101,53 @@ function Plot({ dots, m, currency }: { dots: Dot[]; m: Measure; currency: string
   const best = dots.filter((p) => !dots.some((q) => q.x <= p.x && better(q.y, p.y) && (q.x < p.x || q.y !== p.y))).sort((a, b) => a.x - b.x);
   return (
     <figure>
-      <svg class="trade" viewBox={`0 0 ${W} ${H}`} role="group" aria-label={`Landed cost against ${m.name}, one point a design`}>
-        <path class="axis" d={`M${kLeft} ${kTop}V${H - kBottom}H${W - kRight}`} />
-        {ticks(x0, x1).map((x) => (
-          <>
-            <path class="grid" d={`M${X(x)} ${kTop}V${H - kBottom}`} />
-            <text x={X(x)} y={H - kBottom + 18} text-anchor="middle">
-              {money(x)}
-            </text>
-          </>
-        ))}
-        {ticks(y0, y1).map((y) => (
-          <>
-            <path class="grid" d={`M${kLeft} ${Y(y)}H${W - kRight}`} />
-            <text x={kLeft - 8} y={Y(y) + 4} text-anchor="end">
-              {m.show(y)}
-            </text>
-          </>
-        ))}
-        <text x={(kLeft + W - kRight) / 2} y={H - 6} text-anchor="middle">
-          landed cost, {currency} a board
-        </text>
-        <text x={kLeft} y="12">
-          {m.name}
-        </text>
-        <polyline class="front" points={best.map((p) => `${X(p.x)},${Y(p.y)}`).join(" ")} />
-        {dots.map((p) => {
-          const says = `${p.rank && `Design ${p.rank}, `}${p.name}: ${money(p.x, currency)}, ${m.name} ${m.show(p.y)}`;
-          const mark = (
-            <g transform={`translate(${X(p.x)} ${Y(p.y)})`} class={best.includes(p) ? "point best" : "point"}>
-              <title>{says}</title>
-              <rect x="-7" y="-7" width="14" height="14" rx="2" transform="rotate(45)" />
-              <text x="0" y="-13" text-anchor="middle">
-                {p.rank}
+      <Wide label="Landed cost against something else">
+        <svg class="trade" viewBox={`0 0 ${W} ${H}`} role="group" aria-label={`Landed cost against ${m.name}, one point a design`}>
+          <path class="axis" d={`M${kLeft} ${kTop}V${H - kBottom}H${W - kRight}`} />
+          {ticks(x0, x1).map((x) => (
+            <>
+              <path class="grid" d={`M${X(x)} ${kTop}V${H - kBottom}`} />
+              <text x={X(x)} y={H - kBottom + 18} text-anchor="middle">
+                {money(x)}
               </text>
-            </g>
-          );
-          return p.file ? (
-            <a href={hrefOf("design", p.file)} aria-label={says}>
-              {mark}
-            </a>
-          ) : (
-            mark
-          );
-        })}
-      </svg>
+            </>
+          ))}
+          {ticks(y0, y1).map((y) => (
+            <>
+              <path class="grid" d={`M${kLeft} ${Y(y)}H${W - kRight}`} />
+              <text x={kLeft - 8} y={Y(y) + 4} text-anchor="end">
+                {m.show(y)}
+              </text>
+            </>
+          ))}
+          <text x={(kLeft + W - kRight) / 2} y={H - 6} text-anchor="middle">
+            landed cost, {currency} a board
+          </text>
+          <text x={kLeft} y="12">
+            {m.name}
+          </text>
+          <polyline class="front" points={best.map((p) => `${X(p.x)},${Y(p.y)}`).join(" ")} />
+          {dots.map((p) => {
+            const says = `${p.rank && `Design ${p.rank}, `}${p.name}: ${money(p.x, currency)}, ${m.name} ${m.show(p.y)}`;
+            const mark = (
+              <g transform={`translate(${X(p.x)} ${Y(p.y)})`} class={best.includes(p) ? "point best" : "point"}>
+                <title>{says}</title>
+                <rect x="-7" y="-7" width="14" height="14" rx="2" transform="rotate(45)" />
+                <text x="0" y="-13" text-anchor="middle">
+                  {p.rank}
+                </text>
+              </g>
+            );
+            return p.file ? (
+              <a href={hrefOf("design", p.file)} aria-label={says}>
+                {mark}
+              </a>
+            ) : (
+              mark
+            );
+          })}
+        </svg>
+      </Wide>
       <figcaption>
         {m.name.charAt(0).toUpperCase() + m.name.slice(1)} over landed cost; numbers are ranks. Filled: no other design is both cheaper and better in this. Each point opens its design.
       </figcaption>
