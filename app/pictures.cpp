@@ -178,6 +178,7 @@ Checked<DesignInput> changed_design(DesignInput input, const Changes& changes) {
       hashed += "=" + value;
     }
   hashed += "\n" + changes.dead_time + "\n" + changes.sequence + "\n" + changes.stop;
+  if (changes.quick) hashed += "\nquick";
   if (changes.unit)
     hashed += fmt::format("\nunit {} of seed {}", changes.unit->number, changes.unit->seed);
   input.sha256 = sha256_hex(hashed);
@@ -240,7 +241,9 @@ Checked<std::shared_ptr<const Picture>> Pictures::make(const std::string& file,
   const double stated = picture->input.design.settings.dead_time_s;
   c.dead_time_s = picture->dead_time_s = given(stated) ? stated : (*base)->dead_time_s;
   EvidenceWanted wanted;
+  constexpr double kQuick = 3;
   wanted.waveforms = true, wanted.windows = false;
+  wanted.tolerance = changes.quick ? kQuick : 1;
   // Nobody drags a corner or a unit: they have time for a heat of their own.
   wanted.heat = changes.unit || !changes.corner.empty();
   wanted.nominal = &(*base)->heated;

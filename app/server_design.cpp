@@ -321,8 +321,10 @@ HttpResponse show_picture(Desk& desk, const HttpRequest& request) {
   const std::string file = text_of(*body, "file");
   const auto place = inside(desk, file, true);
   if (!place) return problem_response(place.error(), 404);
-  const auto changes = read_changes(body->value("changes", Json::object()));
+  auto changes = read_changes(body->value("changes", Json::object()));
   if (!changes) return problem_response(changes.error(), 422);
+  const bool losses = body->value("losses", Json(true)) == Json(true);
+  changes->quick = !losses;  // who leaves them out is dragging
   const Deadline deadline;
   const auto made = desk.pictures.make(file, *changes, deadline.token());
   if (!made) return problem_response(made.error(), 422);
@@ -339,7 +341,7 @@ HttpResponse show_picture(Desk& desk, const HttpRequest& request) {
   out["cost"] = cost_json(picture.input.design);
   out["states"] = states_json(picture);
   WaveRange range = range_of("", "", text_of(*body, "points"));
-  range.losses = body->value("losses", Json(true)) == Json(true);
+  range.losses = losses;
   out["waves"] = waves_json(f.waves, range);
   return json_response(out);
 }

@@ -176,9 +176,9 @@ void heat_section(Html& page, const CopperTable& table) {
   for (const auto& [package, source] : sources) told.push_back(package + ": " + source);
   if (!told.empty())
     page.element("p",
-                 "Sources: " + join(told, "; ") +
-                     ". The greatest of each; straight lines between, which ask for more than "
-                     "the curve.",
+                 fmt::format("Sources: {}. The greatest of each; straight lines between, which ask "
+                             "for more than the curve.",
+                             join(told, "; ")),
                  "class=\"note\"");
   page.close();
 }
