@@ -51,6 +51,12 @@ bool has_chip(const Design& d) {
   });
 }
 
+Json tightest_json(const Verdict& verdict) {
+  const Check* c = tightest(verdict);
+  if (!c) return nullptr;
+  return {{"id", c->id}, {"subject", c->subject}, {"margin", json_number(c->margin)}};
+}
+
 Json to_json(const Ranked& r, std::size_t rank) {
   const Goals goals = goals_of(r.design, r.proof, r.cost.total);
   Json out{{"rank", rank},
@@ -64,7 +70,7 @@ Json to_json(const Ranked& r, std::size_t rank) {
            {"board_area_m2", json_number(goals.board_area_m2)},
            {"energy_J", json_number(goals.energy_J)},
            {"design_file", nullptr},
-           {"tightest_margin", nullptr},
+           {"tightest_margin", tightest_json(r.proof.verdict)},
            {"parts", parts_json(r.design)},
            {"cost",
             {{"parts", r.cost.parts},
@@ -75,9 +81,6 @@ Json to_json(const Ranked& r, std::size_t rank) {
              {"test", r.cost.test},
              {"one_off", r.cost.one_off},
              {"scrap", r.cost.scrap}}}};
-  if (const Check* c = tightest(r.proof.verdict))
-    out["tightest_margin"] =
-        Json{{"id", c->id}, {"subject", c->subject}, {"margin", json_number(c->margin)}};
   return out;
 }
 
@@ -99,6 +102,7 @@ nlohmann::ordered_json to_json(const SearchResult& result, const std::string& cu
              {"board_area_m2",
               c.passes ? json_number(board_area_m2(cost_lines(c.design))) : Json(nullptr)},
              {"passes", c.passes},
+             {"tightest_margin", c.passes ? tightest_json(c.proof.verdict) : Json(nullptr)},
              {"why", c.why},
              {"design_file", nullptr}});
   for (const auto& [id, n] : result.rejected) out["rejected"][id] = n.text();

@@ -187,7 +187,7 @@ message}]`.
 `design`: `designs[{rank, template, wiring, has_chip, landed_cost, floor_cost, currency,
 hottest_degC, board_area_m2, energy_J, design_file, tightest_margin{id,subject,margin}, parts[{ref,role,number,quantity,unit_price}],
 cost{parts,attrition,placement,setup,area,test,one_off,scrap}}]`, `nothing_cheaper`, `claim`,
-`undecided[]`, `chips[{number, kind, landed_cost, currency, board_area_m2, passes, why, design_file}]`, `chip_wins`,
+`undecided[]`, `chips[{number, kind, landed_cost, currency, board_area_m2, passes, tightest_margin, why, design_file}]`, `chip_wins`,
 `rejected{CHECK: "candidates"}`, `space{TEMPLATE: {total, screened, grouped, beyond_cost, failed, passed,
 undecided}}` (decimal strings that sum), `impossible{key,why}` if no driver can.
 `ladder{searched_again: false, quantities[], lines[{name, kind, bought, passes, why, landed_cost[],

@@ -14,6 +14,7 @@
 #include "base/hash.h"
 #include "base/quantity.h"
 #include "base/text.h"
+#include "files/load.h"
 #include "judgement/yield.h"
 #include "physics/plan.h"
 
@@ -199,13 +200,16 @@ std::shared_ptr<const Picture> Pictures::find(const std::string& sha256) const {
 }
 
 Checked<Pictures::BasePtr> Pictures::base_of(const std::string& file, const StopToken& stop) {
-  auto input = read_design_input({.file = file, .sets = {}});
-  if (!input) return std::unexpected(std::move(input.error()));
+  const auto text = load_text(file);
+  if (!text) return std::unexpected(text.error());
   {
+    const std::string sha256 = sha256_hex(*text);  // as read_design_input has it
     const std::lock_guard lock(mutex_);
     for (const BasePtr& known : bases_)
-      if (known->input.sha256 == input->sha256) return known;
+      if (known->input.sha256 == sha256) return known;
   }
+  auto input = read_design_input({.file = file, .sets = {}});
+  if (!input) return std::unexpected(std::move(input.error()));
   auto base = std::make_shared<Base>();
   base->input = std::move(*input);
   Case c = case_of(base->input.design);

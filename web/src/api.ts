@@ -134,6 +134,7 @@ export interface Chip {
   currency: string;
   board_area_m2?: number | null;
   passes: boolean;
+  tightest_margin?: Margin | null;
   why?: string;
   design_file: string | null;
 }

@@ -3,7 +3,7 @@
 //
 // Two or three designs in columns, of single parts or chips; rows in which they differ are marked.
 import { useEffect, useState } from "preact/hooks";
-import { api, type DesignView, type SearchAnswer } from "./api";
+import { api, type DesignView, type Margin, type SearchAnswer } from "./api";
 import { Wide } from "./bits";
 import { area, money, percent, quantity, words } from "./format";
 import { hrefOf } from "./store";
@@ -89,7 +89,7 @@ function rowsOf(columns: Column[], answer: SearchAnswer): Row[] {
     ["landed cost", (c) => money(c.view.cost?.total, c.view.cost?.currency)],
     ["pieces on the board", (c) => String(c.view.parts.reduce((n, p) => n + p.refs.length, 0))],
     ["board area", (c) => area(bare(c))],
-    ["tightest check", (c) => tightest(ranked(c))],
+    ["tightest check", (c) => tightest(answer.chips.find((x) => x.design_file === c.file) ?? ranked(c))],
     ...known.map((m): Row => [m.name, (c) => said(m, front(c), ranked(c))]),
     ["sequence", (c) => c.view.sequence],
     ["stop", (c) => c.view.stop],
@@ -99,7 +99,7 @@ function rowsOf(columns: Column[], answer: SearchAnswer): Row[] {
   ];
 }
 
-function tightest(d: SearchAnswer["designs"][number] | undefined): string {
+function tightest(d: { tightest_margin?: Margin | null } | undefined): string {
   const m = d?.tightest_margin;
   return m ? `${percent(m.margin)}, ${words(m.id)} ${m.subject}` : "see its proof";
 }

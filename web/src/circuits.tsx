@@ -157,13 +157,13 @@ function Ranked(props: { answer: SearchAnswer; chosen: string[]; toggle: (design
           {answer.chips.map((c) => (
             <tr class="chip">
               <th scope="row">
-                {c.design_file ? <a href={hrefOf("design", c.design_file)}>{c.number}</a> : c.number} <span class="tag">chip</span>
+                {c.design_file ? <a href={hrefOf("design", c.design_file)}>{c.number}</a> : c.number} <span class="tag">chip</span> <span class="soft">{c.kind}</span>
               </th>
               <td class="n strong">{money(c.landed_cost, c.currency)}</td>
               <td class="n">{answer.pareto?.find((p) => p.design_file === c.design_file)?.parts}</td>
               <td class="n">{c.passes ? area(c.board_area_m2) : ""}</td>
-              <td>{c.kind}</td>
-              <td class="n">{c.passes ? "passes" : c.why ? `fails ${words(c.why)}` : "does not pass"}</td>
+              <td>{c.passes ? (c.tightest_margin ? `${words(c.tightest_margin.id)} ${c.tightest_margin.subject}` : "") : c.why ? `fails ${words(c.why)}` : "does not pass"}</td>
+              <td class="n">{percent(c.tightest_margin?.margin)}</td>
               <td>
                 <Choose file={c.design_file} name={c.number} {...props} />
               </td>

@@ -34,7 +34,7 @@ const tabs: [Tab, string][] = [
   ["capture", "Bench"],
 ];
 // Fewer points while a slider moves: a picture in time is worth more than a fine one.
-const kDragPoints = 300;
+const kDragPoints = 200;
 const kRestPoints = 800;
 
 // On a narrow screen the sliders wait behind their heading.
