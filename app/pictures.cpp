@@ -245,13 +245,17 @@ Checked<std::shared_ptr<const Picture>> Pictures::make(const std::string& file,
   const double stated = picture->input.design.settings.dead_time_s;
   c.dead_time_s = picture->dead_time_s = given(stated) ? stated : (*base)->dead_time_s;
   EvidenceWanted wanted;
-  constexpr double kQuick = 3;
+  constexpr double kQuick = 4;  // half as long again a step; from about 8 on Newton has trouble
   wanted.waveforms = true, wanted.windows = false;
   wanted.tolerance = changes.quick ? kQuick : 1;
   // Nobody drags a corner or a unit: they have time for a heat of their own.
   wanted.heat = changes.unit || !changes.corner.empty();
   wanted.nominal = &(*base)->heated;
   picture->evidence = gather(c, point_at(c, changes), wanted, stop);
+  if (changes.quick && !trouble_of(picture->evidence).empty()) {
+    wanted.tolerance = 1;
+    picture->evidence = gather(c, point_at(c, changes), wanted, stop);
+  }
   picture->run_ms = now_ms() - began;
   if (stop.stop_requested()) return std::unexpected(no_picture("", "took too long"));
   if (const std::string why = trouble_of(picture->evidence); !why.empty())

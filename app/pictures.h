@@ -35,7 +35,7 @@ struct Changes {
   std::map<std::string, std::string> corner;  // figure -> "min" "max": a point that is not typical
   std::map<std::string, std::string> parts;   // role -> part number of the catalogue
   std::optional<VirtualUnit> unit;            // one of many instead of a typical one
-  bool quick = false;  // while something is dragged: at three times the tolerances
+  bool quick = false;                         // while something is dragged: at looser tolerances
 };
 
 /// From {"set": {KEY: QTY}, "dead_time": …, "sequence": …, "stop": …, "value": {}, "part": {},
