@@ -173,7 +173,8 @@ void heat_section(Html& page, const CopperTable& table) {
   page.close_table();
   std::vector<std::string> told;
   told.reserve(sources.size());
-  for (const auto& [package, source] : sources) told.push_back(package + ": " + source);
+  for (const auto& [package, source] : sources)
+    told.push_back(fmt::format("{}: {}", package, source));
   if (!told.empty())
     page.element("p",
                  fmt::format("Sources: {}. The greatest of each; straight lines between, which ask "
