@@ -5,6 +5,7 @@
 
 #include <array>
 #include <cmath>
+#include <optional>
 
 #include "physics/run.h"
 #include "tests/book/topics.h"
@@ -85,7 +86,8 @@ struct Winding {
   bool current;
   double level, R25_ohm, Rth_K_W, ambient_degC;
 };
-HeatedRun settled(const Skew& k, const Winding& w) {
+/// Run, not merely settled, where a winding's temperature to begin with is given.
+HeatedRun settled(const Skew& k, const Winding& w, std::optional<double> from_K = {}) {
   Design d = test::small_design(test::shipped().front());
   d.brief.motor.winding_resistance_ohm = w.R25_ohm * k.winding_resistance;
   d.brief.motor.thermal_resistance_K_W = w.Rth_K_W * k.thermal_resistance;
@@ -97,20 +99,25 @@ HeatedRun settled(const Skew& k, const Winding& w) {
   r.plan = plan_hold(d, standing_table(d, flows_of(d.settings.sequence).front(), 0), 0.1);
   r.settled_K = 1e-6;
   r.alter = [&](Circuit& c) {
-    constexpr double kStiff_S = 1e-7;  // makes a current source of a high voltage
+    // Makes a current source of a high voltage; of one that a run can follow, if it runs.
+    const double stiff_S = from_K ? 1e-4 : 1e-7;
     for (WindingElement& e : c.windings) {
       const int source = c.add_node("book source " + std::to_string(c.nodes.size()));
       c.nodes[static_cast<std::size_t>(source)].driven = true;
       c.nodes[static_cast<std::size_t>(source)].voltage_V = {
-          {0.0}, {w.current ? w.level / kStiff_S : w.level}};
+          {0.0}, {w.current ? w.level / stiff_S : w.level}};
       e.a = source, e.b = 0;
       if (!w.current) continue;
       e.a = c.add_node("book feed " + std::to_string(c.nodes.size()));
-      c.resistors.push_back({"book", source, e.a, kStiff_S});
+      c.resistors.push_back({"book", source, e.a, stiff_S});
       c.capacitors.push_back({"book", e.a, 0, 1e-9});
     }
   };
-  return stand_heated(d, spreads, point, r);
+  if (!from_K) return stand_heated(d, spreads, point, r);
+  r.settled_K = 0.01;
+  Temperatures from;
+  from.winding_K = *from_K;
+  return run_heated(d, spreads, point, r, {}, &from);
 }
 
 /// Copper's coefficient about 25 °C, from that at 20 °C.
@@ -136,6 +143,13 @@ void add_runaway(std::vector<Row>& rows) {
                   "W",
                   within(1e-4),
                   [half](const Skew& k) { return settled(k, half).figures.winding_loss_W; }});
+  // From there the next round is beyond what any part stands: taken for a runaway, were it not
+  // begun again from cold.
+  rows.push_back({"self-heating-from-hot", "Those windings, begun at 3000 K", closed, hot, "°C",
+                  within(2e-3), [half](const Skew& k) {
+                    const HeatedRun r = settled(k, half, 3000.0);
+                    return r.runaway ? 1e9 : r.figures.temperatures.winding_K - 273.15;
+                  }});
   const Winding over{true, 1.05 * runaway_A, 2, 5, 40};
   rows.push_back({"runaway",
                   "1.05 times the current of runaway is called one (1: yes)",
