@@ -59,6 +59,12 @@ std::string text_at(const SQLite::Statement& s, int index) {
   return s.getColumn(index).getString();
 }
 
+/// The same without a copy: until the statement's next step.
+std::string_view seen_at(const SQLite::Statement& s, int index) {
+  const SQLite::Column c = s.getColumn(index);
+  return {c.getText(), static_cast<std::size_t>(c.getBytes())};
+}
+
 /// Finds out what an import does with a part.
 class Comparison {
  public:
@@ -167,7 +173,9 @@ class RowsByNumber {
  private:
   void step() {
     more_ = rows_.executeStep();
-    if (more_) number_ = text_at(rows_, 0);
+    if (!more_) return;
+    // Many rows of one number: a copy of it each is most of what reading costs.
+    if (const std::string_view now = seen_at(rows_, 0); now != number_) number_ = now;
   }
   SQLite::Statement rows_;
   bool more_ = false;
@@ -189,7 +197,7 @@ void load_details(RowsByNumber& prices, RowsByNumber& figures, Part& p, Problems
     p.price_breaks.push_back({number_at(row, 1), number_at(row, 2)});
   });
   figures.of(p.number, [&](const SQLite::Statement& row) {
-    const std::string name = text_at(row, 1);
+    const std::string_view name = seen_at(row, 1);
     const int i = figure_index(*c, name);
     if (i >= 0)
       p.figures[static_cast<std::size_t>(i)] = number_at(row, 2);
@@ -258,8 +266,8 @@ Written<PartStore> PartStore::open_to_read(const std::string& file) {
   return guard(file, [&]() -> Written<PartStore> {
     // Not OPEN_READONLY: a store whose last import broke off must be put right first. Where nothing
     // can be written SQLite falls back to reading.
-    auto opened = std::make_unique<Open>(
-        Open{file, SQLite::Database(file, SQLite::OPEN_READWRITE, kBusyWait_ms)});
+    auto opened = std::make_unique<Open>(Open{
+        file, SQLite::Database(file, SQLite::OPEN_READWRITE | SQLite::OPEN_NOMUTEX, kBusyWait_ms)});
     if (auto problem = not_ours(file, opened->db)) return refused(std::move(*problem));
     return PartStore(std::move(opened));
   });

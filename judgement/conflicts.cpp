@@ -10,8 +10,10 @@
 #include <span>
 
 #include "base/check.h"
+#include "base/math.h"
 #include "judgement/checks_parts.h"
 #include "judgement/evidence.h"
+#include "judgement/hand.h"
 
 namespace pb {
 namespace {
@@ -23,7 +25,7 @@ bool across_rail(const Template& t, const Role& r) {
 
 /// Roles that a resting state reads: all but capacitors, which carry nothing then, and clamps
 /// across the rail, whose knee the screens have put above the highest supply.
-std::vector<bool> standing_roles(const Space& s, const Design&, double) {
+std::vector<bool> standing_roles(const Space& s, const Design&) {
   std::vector<bool> out(s.roles.size(), false);
   for (std::size_t r : s.core) {
     const Role& role = *s.roles[r].role;
@@ -34,10 +36,11 @@ std::vector<bool> standing_roles(const Space& s, const Design&, double) {
 }
 
 /// How far the rail rises when the supply is plugged in is a matter of what stands across it: the
-/// legs add a thousandth of its capacitance, and what they may conduct can only hold it down. The
-/// limit is a rating: of one of those parts, or of the part whose rating it is.
-std::vector<bool> rail_roles(const Space& s, const Design& d, double limit) {
+/// legs add a thousandth of its capacitance, and what they may conduct can only hold it down. How
+/// far it may rise is a rating: of one of those parts, or of the part whose rating it is.
+std::vector<bool> rail_roles(const Space& s, const Design& d) {
   std::vector<bool> out(s.roles.size(), false);
+  const double rating = checks::rail_rating(Case{d, {}, 0.0, 0, ""});
   for (std::size_t r : s.core) {
     const Role& role = *s.roles[r].role;
     if (!d.parts.contains(role.name)) {
@@ -48,7 +51,7 @@ std::vector<bool> rail_roles(const Space& s, const Design& d, double limit) {
     for (const RoleChoices& other : s.roles)
       if (other.role != &role) alone.parts.erase(other.role->name);
     const Case c{alone, {}, 0.0, 0, ""};
-    out[r] = across_rail(*s.wiring, role) || checks::rail_rating(c) <= limit * (1.0 + 1e-9);
+    out[r] = across_rail(*s.wiring, role) || checks::rail_rating(c) <= rating * (1.0 + 1e-9);
   }
   return out;
 }
@@ -58,7 +61,7 @@ std::vector<bool> rail_roles(const Space& s, const Design& d, double limit) {
 struct Rule {
   std::string_view check;
   double clear;
-  std::vector<bool> (*roles)(const Space&, const Design&, double limit);
+  std::vector<bool> (*roles)(const Space&, const Design&);
   bool any_stop, any_values, any_setting;
 };
 constexpr Rule kRules[] = {
@@ -91,7 +94,7 @@ Refuted refuted_by(const Space& s, const Design& design, const Proof& proof) {
   PB_CHECK(worst != nullptr, s.wiring->id);
   if (proof.standing) {
     Refuted out = said(*worst);
-    out.roles = standing_roles(s, design, 0);
+    out.roles = standing_roles(s, design);
     out.any_stop = out.same_hold = out.standing = true;
     return out;
   }
@@ -99,7 +102,7 @@ Refuted refuted_by(const Space& s, const Design& design, const Proof& proof) {
     for (const Check& c : proof.verdict.checks)
       if (c.id == rule.check && -c.margin > rule.clear) {
         Refuted out = said(c);
-        out.roles = rule.roles(s, design, c.limit);
+        out.roles = rule.roles(s, design);
         out.any_stop = rule.any_stop;
         out.any_values = rule.any_values;
         out.any_setting = rule.any_setting;
@@ -174,6 +177,116 @@ void leave_out_bystanders(const Brief& brief, const std::vector<Assumed>& assume
   double together = 0;
   for (const Effect& e : effects)
     if (together + e.most <= 0.5 * past) together += e.most, why.roles[e.role] = false;
+}
+
+namespace {
+
+/// What a running driver sees of the rail: how much it holds, how fast it gives, where it is held.
+constexpr std::string_view kSeenOfRail[] = {"capacitance", "esr", "vz"};
+
+/// Checks of the rail itself, which what stands across it decides.
+constexpr std::string_view kOfTheRail[] = {"clamp_standoff",   "clamp_energy",     "clamp_power",
+                                           "rail_peak",        "rail_dip",         "hot_plug",
+                                           "supply_mean",      "supply_peak",      "supply_inrush",
+                                           "capacitor_ripple", "capacitor_voltage"};
+
+/// Every role across the rail with its choice of least, or of most, of one figure; one that may be
+/// left out is, where it has no such figure and on the side of least.
+Pick rail_extreme(const Space& s, const Pick& pick, std::string_view name, bool most) {
+  Pick out = pick;
+  for (std::size_t r : s.core) {
+    const RoleChoices& role = s.roles[r];
+    if (!across_rail(*s.wiring, *role.role)) continue;
+    const int f = figure_index(*find_part_class(role.role->part_class), name);
+    if (role.role->optional && (f < 0 || !most)) out[r] = 0;
+    if (f < 0) continue;
+    double best = 0;
+    bool any = false;
+    for (std::size_t k = 0; k < role.list.size(); ++k) {
+      const Part* p = role.list[k].part();
+      if (!p || (role.role->optional && !most)) continue;
+      const double x = p->figures[static_cast<std::size_t>(f)];
+      if (!given(x) || (any && (most ? x <= best : x >= best))) continue;
+      any = true, best = x, out[r] = k;
+    }
+  }
+  return out;
+}
+
+}  // namespace
+
+bool reads_all(const Space& s, const Refuted& why) {
+  return !why.standing &&
+         std::all_of(s.core.begin(), s.core.end(), [&](std::size_t r) { return why.roles[r]; });
+}
+
+Pick without_rail(const Space& s, const Pick& pick) {
+  Pick out = pick;
+  for (std::size_t r : s.core)
+    if (across_rail(*s.wiring, *s.roles[r].role)) out[r] = 0;
+  return out;
+}
+
+std::optional<Refuted> holds_too_little(const Space& s, const Design& other,
+                                        const Refuted& before) {
+  // How much comes back depends on the rail a little: a stiff one at the supply's voltage takes
+  // 1 - ln 2 of V I L/R, 0.61 of L I^2/2, where the current is at most V/R; none takes more than
+  // all. Twice that ratio is left for what else may differ.
+  constexpr double kClear = 2.0 / 0.61;
+  const bool capacitors = before.check == "clamp_energy" && !find_place(*s.wiring, before.subject);
+  const bool clamped = std::ranges::any_of(s.core, [&](std::size_t r) {
+    const Role& role = *s.roles[r].role;
+    return role.part_class == "zener" && across_rail(*s.wiring, role) &&
+           other.parts.contains(role.name);
+  });
+  if (!capacitors || clamped) return std::nullopt;
+  const Case c = case_of(other);
+  physics::Point p = physics::typical(c.spreads);
+  for (std::size_t k = 0; k < c.spreads.size(); ++k)
+    if (const auto side = before.corner.find(c.spreads[k].name); side != before.corner.end())
+      p.value[k] = side->second == "min" ? c.spreads[k].min : c.spreads[k].max;
+  const checks::Paper paper(c, p);
+  const double room_J =
+      0.5 * paper.rail_F() * (square(checks::rail_rating(c)) - square(paper.supply_V()));
+  if (before.value < kClear * std::max(room_J, 0.0)) return std::nullopt;
+  Refuted out = before;
+  out.limit = std::max(room_J, 0.0);
+  out.roles = rail_roles(s, other);
+  out.any_stop = out.any_setting = false, out.any_values = true;
+  return out;
+}
+
+void leave_out_rail(const Brief& brief, const std::vector<Assumed>& assumed, const Space& s,
+                    const Pick& pick, const Settings& settings, const ParallelFor& parallel,
+                    const StopToken& stop, Refuted& why) {
+  // Less than this is a matter of a run's accuracy.
+  constexpr double kClear = 0.005;
+  const double past = std::abs(why.value - why.limit) / std::abs(why.limit);
+  if (!(past > kClear) || std::ranges::count(kOfTheRail, why.check) > 0) return;
+  std::vector<Pick> ends;
+  for (std::string_view name : kSeenOfRail)
+    for (bool most : {false, true})
+      if (Pick end = rail_extreme(s, pick, name, most);
+          end != pick && std::find(ends.begin(), ends.end(), end) == ends.end())
+        ends.push_back(std::move(end));
+  const auto alike = [&](const Pick& end) {
+    ProofOptions o;
+    o.stop = stop, o.fail_first = true, o.depth = Depth::trial;
+    if (!why.corner.empty()) o.try_first = {why.corner};
+    const Proof p = prove(design_of(brief, assumed, s, end, settings, Resistors::finest), o);
+    return std::ranges::any_of(p.verdict.checks, [&](const Check& c) {
+      return c.id == why.check && c.subject == why.subject && c.corner == why.corner && !c.passes &&
+             std::abs(c.value - why.value) < 0.5 * past * std::abs(why.limit);
+    });
+  };
+  constexpr std::size_t kAtOnce = 2;  // most that matter show at the first
+  for (std::size_t at = 0; at < ends.size(); at += kAtOnce) {
+    std::vector<char> yes(std::min(kAtOnce, ends.size() - at), 0);
+    parallel(yes.size(), [&](std::size_t k) { yes[k] = alike(ends[at + k]) ? 1 : 0; });
+    if (stop.stop_requested() || std::ranges::count(yes, 0) > 0) return;
+  }
+  for (std::size_t r : s.core)
+    if (across_rail(*s.wiring, *s.roles[r].role)) why.roles[r] = false;
 }
 
 Conflicts::Key Conflicts::key_of(const Pick& pick, const Reads& reads) {

@@ -7,6 +7,7 @@
 #pragma once
 
 #include <map>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -37,6 +38,20 @@ Refuted refuted_by(const Space& s, const Design& design, const Proof& proof);
 void leave_out_bystanders(const Brief& brief, const std::vector<Assumed>& assumed, const Space& s,
                           const Pick& pick, const Settings& settings, const ParallelFor& parallel,
                           Refuted& why);
+
+/// Whether a refutation read every part of the core, for want of a rule that says which matter.
+bool reads_all(const Space& s, const Refuted& why);
+/// For such a one: whether what stands across the rail has a say in it. The stiffest rail and the
+/// softest the lists allow are run at the corner where it failed; where none moves the margin by
+/// half of what the check is past its limit, these roles are left out.
+void leave_out_rail(const Brief& brief, const std::vector<Assumed>& assumed, const Space& s,
+                    const Pick& pick, const Settings& settings, const ParallelFor& parallel,
+                    const StopToken& stop, Refuted& why);
+/// What a core that could not hold the energy the motor gives back says of another at the same
+/// setting: that it cannot either, or nothing.
+std::optional<Refuted> holds_too_little(const Space& s, const Design& other, const Refuted& before);
+/// The choices of a pick but for what stands across the rail.
+Pick without_rail(const Space& s, const Pick& pick);
 
 /// The refutations of one template.
 class Conflicts {

@@ -86,18 +86,30 @@ double best_price(const Part& part) {
   return best;
 }
 
-Purchase cheapest_purchase(const Part& part, double need) {
-  PB_CHECK(!part.price_breaks.empty() && part.multiple >= 1, part.number);
+/// Of no more than `stock` pieces; of none where that cannot be.
+static Purchase cheapest_of(const Part& part, double need, double stock) {
   Purchase best{0, std::numeric_limits<double>::infinity()};
   double best_money = std::numeric_limits<double>::infinity();
   for (const PriceBreak& b : part.price_breaks) {
     const double least = std::max({need, part.minimum, b.quantity});
     const Purchase p{whole_up(least / part.multiple) * part.multiple, b.unit_price};
-    if (p.money() >= best_money) continue;
+    if (p.quantity > stock || p.money() >= best_money) continue;
     best = p;
     best_money = p.money();
   }
   return best;
+}
+
+Purchase cheapest_purchase(const Part& part, double need) {
+  PB_CHECK(!part.price_breaks.empty() && part.multiple >= 1, part.number);
+  constexpr double kAny = std::numeric_limits<double>::infinity();
+  const Purchase now = cheapest_of(part, need, given(part.stock) ? part.stock : kAny);
+  return now.quantity > 0 ? now : cheapest_of(part, need, kAny);
+}
+
+bool in_stock(const Brief& brief, const CostLine& line) {
+  return !given(line.part->stock) ||
+         cheapest_of(*line.part, need_of(brief.build, line.count), line.part->stock).quantity > 0;
 }
 
 double order_money(const Brief& brief, const CostLine& line) {

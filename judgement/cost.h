@@ -6,7 +6,8 @@
 // brief's currency per good board. Tested by tests/unit/judgement_cost.cpp.
 //
 //   money(n)  = min over prices of unit_price · max(n, minimum, that price's quantity), rounded up
-//               to the multiple; n = ceil(quantity · count · (1 + attrition)) of one part number
+//               to the multiple, where so many are in stock; n = ceil(quantity · count · (1 +
+//               attrition)) of one part number
 //   parts     = sum of unit_price · count             at the prices paid
 //   attrition = sum of money / quantity − parts       parts lost and parts bought to reach a price
 //   placement = sum of count · (placement_smd or placement_tht by the package)
@@ -59,13 +60,18 @@ struct Purchase {
   double money() const { return quantity * unit_price; }
 };
 
-/// The cheapest way to get at least `need` pieces; buying more at a better price counts. `part`
-/// must have a price.
+/// The cheapest way to get at least `need` pieces; buying more at a better price counts. No more
+/// than are in stock; where `need` is more than that, as if there were enough. `part` must have a
+/// price.
 Purchase cheapest_purchase(const Part& part, double need);
 
 /// Why the lines cannot be priced: no price, another currency, an unknown package. Keys are part
 /// numbers.
 Problems cost_faults(const Brief& brief, const std::vector<CostLine>& lines);
+
+/// Whether the line's pieces are in stock, as one order for all boards. A stock that is not given
+/// does not limit.
+bool in_stock(const Brief& brief, const CostLine& line);
 
 /// Of the routed board, without copper bought to cool parts. The packages must be known.
 double board_area_m2(const std::vector<CostLine>& lines);

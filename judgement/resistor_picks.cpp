@@ -33,7 +33,7 @@ ResistorPicks resistor_picks(const Brief& brief, const Space& s, const Pick& cor
     picks = std::move(more);
   }
   for (Pick& p : picks)
-    if (const double cost = landed_cost(brief, bought(s, p, buyer).lines).total; cost < below)
+    if (const double cost = cost_of(brief, s, p, buyer); cost < below)
       out.by_cost.emplace_back(cost, std::move(p));
   std::stable_sort(out.by_cost.begin(), out.by_cost.end());
   return out;

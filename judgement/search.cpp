@@ -8,6 +8,7 @@
 #include <limits>
 #include <optional>
 #include <set>
+#include <tuple>
 #include <utility>
 
 #include "base/text.h"
@@ -15,7 +16,9 @@
 #include "judgement/conflicts.h"
 #include "judgement/feasible.h"
 #include "judgement/frontier.h"
+#include "judgement/rank.h"
 #include "judgement/resistor_picks.h"
+#include "judgement/setting_trial.h"
 
 namespace pb {
 namespace {
@@ -23,35 +26,8 @@ namespace {
 /// Candidates looked at together. Fixed, so that the order of what is learnt, and with it the
 /// result, is the same for any number of threads.
 constexpr std::size_t kBatch = 2;
-
-/// One setting of one core, tried.
-struct Trial {
-  std::size_t setting = 0;
-  std::optional<Refuted> refuted;
-  std::string undecided;  // why
-  /// By role: a resistor of a lesser rating fails, whatever the other resistors.
-  std::vector<double> least_rating_W;
-  long lessons = 0;  // of its template, known when it was made
-  bool passes() const { return !refuted && undecided.empty(); }
-};
-
-bool makes_a_driver(std::string_view part_class) {
-  return part_class != "resistor" && !is_capacitor(part_class);
-}
-
-/// Of designs in order of cost, those worth a rank of their own: of another template, switch or
-/// diode than any before. One that differs in a resistor or a capacitor is the same driver, dearer.
-std::vector<std::size_t> distinct(const std::vector<Ranked>& found) {
-  std::set<std::vector<std::string>> seen;
-  std::vector<std::size_t> out;
-  for (std::size_t k = 0; k < found.size(); ++k) {
-    std::vector<std::string> key = {found[k].design.wiring.id};
-    for (const auto& [role, part] : found[k].design.parts)
-      if (makes_a_driver(part.part_class)) key.push_back(role + " " + part.number);
-    if (seen.insert(std::move(key)).second) out.push_back(k);
-  }
-  return out;
-}
+/// Cores tried at one setting alone, before anything passes.
+constexpr std::size_t kAhead = 16;
 
 class Search {
  public:
@@ -66,9 +42,10 @@ class Search {
       for (Space& s : spaces_) plant(s);
     conflicts_.resize(spaces_.size());
     hints_.resize(spaces_.size());
-    lessons_.resize(spaces_.size());
     order_.resize(spaces_.size());
     misses_.resize(spaces_.size());
+    alike_.resize(spaces_.size());
+    given_back_.resize(spaces_.size());
     singly_.resize(spaces_.size());
     for (std::size_t i = 0; i < spaces_.size(); ++i)
       for (std::size_t k = 0; k < spaces_[i].settings.size(); ++k) order_[i].push_back(k);
@@ -92,7 +69,7 @@ class Search {
                                      [&](const Part* p) { return o_.planted.screen(*r.role, *p); });
       });
       r.rows = 0;
-      for (const Choice& c : r.list) r.rows += c.rows();
+      for (const Choice& c : r.list) r.rows += c.rows;
       open *= r.rows;
     }
     s.usable = s.usable && !open.is_zero();
@@ -122,21 +99,53 @@ class Search {
         [this](std::size_t space, const Pick& pick, std::size_t depth, const std::string& check) {
           count_failed(space, check, new_below(space, pick, depth));
         });
-    bool guessed = false;
-    while (frontier_->floor() < ceiling()) {
+    while (frontier_->floor() < ceiling() || !waiting_.empty()) {
       if (late()) {
-        left_from_ = frontier_->floor();
+        left_from_ = open_floor();
         return;
       }
-      if (!guessed && found_.empty() && o_.fall_back && o_.fall_back()) {
-        guessed = true;
+      if (!guessed_ && found_.empty() && o_.fall_back && o_.fall_back()) {
+        guessed_ = true;
         for (std::size_t i = 0; i < spaces_.size() && found_.empty(); ++i) descend(i);
       }
-      std::vector<Core> batch = next_batch();
-      std::vector<std::vector<Trial>> trials(batch.size());
-      o_.parallel(batch.size(), [&](std::size_t k) { trials[k] = try_settings(batch[k]); });
-      for (std::size_t k = 0; k < batch.size(); ++k) conclude(batch[k], std::move(trials[k]));
+      const bool drain = waits_no_longer();
+      ahead_ = !drain && looks_ahead();
+      const std::vector<Core> batch = drain ? from_waiting() : next_batch();
+      std::vector<std::vector<SettingTrial>> trials(batch.size());
+      o_.parallel(batch.size(),
+                  [&](std::size_t k) { trials[k] = try_settings(batch[k], {}, ahead_); });
+      for (std::size_t k = 0; k < batch.size(); ++k)
+        if (!ahead_ || (!trials[k].empty() && trials[k].back().passes()))
+          conclude(batch[k], std::move(trials[k]));
+        else
+          wait(batch[k], trials[k]);
     }
+  }
+
+  // --- cores whose likeliest setting failed, before anything is known to pass: something that does
+  // is nearer at the likeliest setting of the next core than at all settings of this one
+
+  bool looks_ahead() const { return found_.empty() && waiting_.size() < kAhead; }
+  bool waits_no_longer() const {
+    return !waiting_.empty() && (!looks_ahead() || frontier_->floor() >= ceiling());
+  }
+  void wait(const Core& c, const std::vector<SettingTrial>& trials) {
+    for (const SettingTrial& t : trials)
+      if (t.refuted) learn(c, t.setting, *t.refuted);
+    waiting_.push_back(c);
+  }
+  std::vector<Core> from_waiting() {
+    const std::size_t count = std::min(kBatch, waiting_.size());
+    const auto end = waiting_.begin() + static_cast<std::ptrdiff_t>(count);
+    std::vector<Core> out(waiting_.begin(), end);
+    waiting_.erase(waiting_.begin(), end);
+    return out;
+  }
+  /// Below it nothing is left to be visited.
+  double open_floor() const {
+    double least = frontier_->floor();
+    for (const Core& c : waiting_) least = std::min(least, c.floor);
+    return least;
   }
 
   /// The next cores that nothing known refutes, nor resting states.
@@ -147,10 +156,11 @@ class Search {
       std::optional<Core> c = frontier_->next(below, [this] { return late(); });
       if (!c) break;
       ++visited_;
-      tell(c->floor);
+      tell(open_floor());
       const double least = sharp_bound(brief_, spaces_[c->space], c->pick, buyer_);
       if (least >= below || least >= cost_of_driver(*c)) continue;
-      if (refuted_at_rest(*c))
+      refute_by_energy(*c);
+      if (refuted(*c) || refuted_at_rest(*c))
         account(*c, std::numeric_limits<double>::infinity(), "");
       else
         batch.push_back(std::move(*c));
@@ -158,16 +168,9 @@ class Search {
     return batch;
   }
 
-  /// A core without what makes no rank of its own: template, switches and diodes.
-  std::vector<std::size_t> driver_of(std::size_t space, const Pick& pick) const {
-    std::vector<std::size_t> out{space};
-    for (std::size_t r : spaces_[space].core)
-      if (makes_a_driver(spaces_[space].roles[r].role->part_class)) out.push_back(pick[r]);
-    return out;
-  }
   /// Of the cheapest design that passes with the switches and diodes of a core.
   double cost_of_driver(const Core& c) const {
-    const auto known = drivers_.find(driver_of(c.space, c.pick));
+    const auto known = drivers_.find({c.space, driver_of(spaces_[c.space], c.pick)});
     return known == drivers_.end() ? std::numeric_limits<double>::infinity() : known->second;
   }
 
@@ -178,13 +181,24 @@ class Search {
                  static_cast<long>(unclear_.size())});
   }
 
+  /// Settings at which another core's motor gave back far more than this one can hold.
+  void refute_by_energy(const Core& c) {
+    const Space& s = spaces_[c.space];
+    for (const auto& [setting, before] : given_back_[c.space])
+      if (!conflicts_[c.space].find(c.pick, s.core.size(), setting))
+        if (const auto why = holds_too_little(
+                s, design_of(brief_, assumed_, s, c.pick, s.settings[setting], Resistors::finest),
+                before))
+          learn(c, setting, *why);
+  }
+
   /// Whether resting states alone refute every setting of a core. One core and setting after the
   /// other, since each teaches most about the next.
   bool refuted_at_rest(const Core& c) {
     const Space& s = spaces_[c.space];
     for (std::size_t k : order_[c.space]) {
       if (conflicts_[c.space].find(c.pick, s.core.size(), k)) continue;
-      const Trial t = late() ? Trial{} : try_setting(c, k, Depth::standing);
+      const SettingTrial t = late() ? SettingTrial{} : try_setting(c, k, Depth::standing);
       if (!t.refuted) return false;
       learn(c, k, *t.refuted);
     }
@@ -204,10 +218,11 @@ class Search {
     return refuted(c.space, c.pick, spaces_[c.space].core.size());
   }
 
-  /// Settings in the order that served this template best, up to the first that passes a trial;
-  /// without those that are over with.
-  std::vector<Trial> try_settings(const Core& c, const std::set<std::size_t>& over = {}) const {
-    std::vector<Trial> out;
+  /// Settings in the order that served this template best, up to the first that passes a trial, or
+  /// the first alone; without those that are over with.
+  std::vector<SettingTrial> try_settings(const Core& c, const std::set<std::size_t>& over,
+                                         bool first_alone = false) const {
+    std::vector<SettingTrial> out;
     Conflicts own;  // what this core has taught itself
     const Space& s = spaces_[c.space];
     for (std::size_t k : order_[c.space]) {
@@ -216,55 +231,47 @@ class Search {
         continue;
       if (late()) break;
       out.push_back(try_setting(c, k, Depth::trial));
-      if (out.back().passes()) break;
+      if (out.back().passes() || first_alone) break;
       if (out.back().refuted) own.learn(s, c.pick, k, *out.back().refuted);
     }
     return out;
   }
 
-  /// With the finest resistors: what fails with them fails with any. A trial runs nominal and the
-  /// corners that mattered so far: quick, and no proof that it passes.
-  Trial try_setting(const Core& c, std::size_t setting, Depth depth) const {
-    const Space& s = spaces_[c.space];
-    const Design d = design_of(brief_, assumed_, s, c.pick, s.settings[setting], Resistors::finest);
-    ProofOptions o;
-    o.stop = o_.stop, o.fail_first = true, o.depth = depth, o.try_first = hints_[c.space];
-    if (depth != Depth::trial) o.parallel = o_.parallel;
-    const Proof p = prove(d, o);
-    Trial t;
-    t.setting = setting, t.lessons = lessons_[c.space];
-    t.least_rating_W = least_ratings(s, d, p.verdict);
-    if (std::any_of(p.verdict.checks.begin(), p.verdict.checks.end(),
-                    [](const Check& k) { return !k.passes; })) {
-      t.refuted = refuted_by(s, d, p);
-      if (o_.planted.refuted) o_.planted.refuted(*t.refuted);
-      if (t.refuted->standing)
-        leave_out_bystanders(brief_, assumed_, s, c.pick, s.settings[setting], o_.parallel,
-                             *t.refuted);
-    }
-    if (!t.refuted && !p.verdict.undecided.empty()) t.undecided = p.verdict.undecided.front();
+  SettingTrial try_setting(const Core& c, std::size_t setting, Depth depth,
+                           const Corners& corners) const {
+    SettingTrial t =
+        pb::try_setting(brief_, assumed_, spaces_[c.space], c.pick, setting, depth, corners, o_);
+    t.lessons = hints_[c.space].lessons();
     return t;
+  }
+  SettingTrial try_setting(const Core& c, std::size_t setting, Depth depth) const {
+    return try_setting(c, setting, depth, hints_[c.space].corners());
   }
 
   /// Settings are gone through until one passes with the cheapest resistors there are, or none is
   /// left that might do with cheaper ones.
-  void conclude(const Core& c, std::vector<Trial> trials) {
+  void conclude(const Core& c, std::vector<SettingTrial> trials) {
     double below = std::numeric_limits<double>::infinity();
     std::string unclear;
     std::set<std::size_t> over;
     while (!trials.empty() && !late()) {
-      for (Trial& t : trials) {
+      for (SettingTrial& t : trials) {
         // A trial at the corners that were found to matter since is quicker than a proof.
-        if (t.passes() && t.lessons != lessons_[c.space])
+        if (t.passes() && t.lessons != hints_[c.space].lessons())
           t = try_setting(c, t.setting, Depth::trial);
         over.insert(t.setting);
         if (t.refuted) learn(c, t.setting, *t.refuted);
         if (!t.undecided.empty()) unclear = t.undecided;
         if (t.passes()) below = prove_cheapest(c, t, below, unclear);
       }
+      if (ahead_ &&
+          conflicts_[c.space].find(c.pick, spaces_[c.space].core.size(), trials.back().setting)) {
+        waiting_.push_back(c);
+        return;
+      }
       below = std::min(below, ceiling());
       const bool dearer = std::isfinite(below) && picks_of(c, below, {}).by_cost.empty();
-      trials = dearer ? std::vector<Trial>{} : try_settings(c, over);
+      trials = dearer ? std::vector<SettingTrial>{} : try_settings(c, over);
     }
     account(c, below, unclear);
   }
@@ -304,8 +311,10 @@ class Search {
     return out;
   }
 
-  void learn(const Core& c, std::size_t setting, const Refuted& why) {
+  void learn(const Core& c, std::size_t setting, Refuted why) {
+    widen(c, setting, why);
     conflicts_[c.space].learn(spaces_[c.space], c.pick, setting, why);
+    if (why.check == "clamp_energy") given_back_[c.space].try_emplace(setting, why);
     if (std::count(why.roles.begin(), why.roles.end(), true) == 1) strike_alone(c, why);
     NearMiss& n = misses_[c.space];
     if (n.check_id.empty() || c.floor < n.floor)
@@ -316,10 +325,20 @@ class Search {
            why.limit,
            c.floor,
            why.unit,
-           chip_in(c),
+           chip_in(spaces_[c.space], c.pick),
            design_of(brief_, assumed_, spaces_[c.space], c.pick, spaces_[c.space].settings[setting],
                      Resistors::finest),
            why.corner};
+  }
+
+  /// A core that fails as one before it, but for what stands across the rail, may do so for all
+  /// that might stand there.
+  void widen(const Core& c, std::size_t setting, Refuted& why) {
+    const Space& s = spaces_[c.space];
+    if (!reads_all(s, why)) return;
+    auto& seen = alike_[c.space][{setting, why.check, why.subject, without_rail(s, c.pick)}];
+    if (seen++ == 1)
+      leave_out_rail(brief_, assumed_, s, c.pick, s.settings[setting], o_.parallel, o_.stop, why);
   }
 
   /// Strikes the choice that failed by itself once every setting of it does.
@@ -336,16 +355,6 @@ class Search {
     frontier_->strike(c.space, role, c.pick[role], *check);
   }
 
-  /// Number of the driver chip in a core, if there is one.
-  std::string chip_in(const Core& c) const {
-    const Space& s = spaces_[c.space];
-    for (std::size_t r : s.core)
-      if (const Part* p = s.roles[r].list[c.pick[r]].part();
-          p && is_driver_chip(*find_part_class(p->part_class)))
-        return p->number;
-    return "";
-  }
-
   void count_failed(std::size_t space, const std::string& check, const Natural& candidates) {
     spaces_[space].count.failed += candidates;
     out_.rejected[check] += candidates;
@@ -355,9 +364,12 @@ class Search {
 
   /// Resistors for a core that passed a trial, cheapest first: the landed cost of the first that
   /// passes, or `below` if none of those below it does.
-  double prove_cheapest(const Core& c, const Trial& trial, double below, std::string& unclear) {
+  double prove_cheapest(const Core& c, const SettingTrial& trial, double below,
+                        std::string& unclear) {
     std::vector<double> least_W = trial.least_rating_W;
     std::set<Pick> tried;
+    constexpr int kBlamed = 4;  // choices of resistors, before all others are doubted
+    int failed = 0;
     bool finest_passes = false;
     while (!late()) {
       const ResistorPicks picks = picks_of(c, std::min(below, ceiling()), least_W);
@@ -368,19 +380,21 @@ class Search {
         return below;
       }
       tried.insert(next->second);
-      if (accept(c, next->second, trial.setting, unclear)) {
+      Corners where;  // it failed
+      if (accept(c, next->second, trial.setting, unclear, where)) {
         below = next->first;
         continue;  // there may be cheaper ones that were cut off before
       }
-      // Resistors to blame, or anything else? The finest tell, at the corner where this failed
-      // before all others.
+      // Resistors to blame, or anything else? The finest tell, at the corner where this failed; by
+      // all their corners once others have failed as well.
       if (finest_passes) continue;
-      Trial t = try_setting(c, trial.setting, Depth::trial);
-      if (t.passes()) t = try_setting(c, trial.setting, Depth::corners);
+      SettingTrial t = try_setting(c, trial.setting, Depth::trial, where);
+      const bool thorough = t.passes() && ++failed == kBlamed;
+      if (thorough) t = try_setting(c, trial.setting, Depth::corners);
       if (t.refuted) learn(c, t.setting, *t.refuted);
       if (!t.undecided.empty()) unclear = t.undecided;
       if (!t.passes()) return below;
-      finest_passes = true;
+      finest_passes = thorough;
       for (std::size_t r = 0; r < least_W.size(); ++r)
         least_W[r] = std::max(least_W[r], t.least_rating_W[r]);
     }
@@ -393,7 +407,8 @@ class Search {
 
   /// The whole proof of the cheapest candidate of a pick, once: the others differ from it in who
   /// sells a part and for how much.
-  bool accept(const Core& c, const Pick& pick, std::size_t setting, std::string& unclear) {
+  bool accept(const Core& c, const Pick& pick, std::size_t setting, std::string& unclear,
+              Corners& where) {
     if (passed_.contains({c.space, pick})) return true;
     Space& s = spaces_[c.space];
     Ranked r;
@@ -401,15 +416,15 @@ class Search {
     r.design = design_of(brief_, assumed_, s, pick, s.settings[setting], Resistors::picked);
     for (std::size_t k = 0; k < pick.size(); ++k)
       if (buy.row[k]) r.design.parts[s.roles[k].role->name] = *buy.row[k];
-    ProofOptions o;
-    o.parallel = o_.parallel, o.stop = o_.stop, o.fail_first = true;
-    r.proof = prove(r.design, o);
+    r.proof = prove_whole(r.design, o_);
     r.cost = landed_cost(brief_, buy.lines);
     r.floor = floor_cost(brief_, buy.lines);
-    remember_corners(c.space, r.proof);
+    hints_[c.space].remember(r.proof);
     const Verdict& v = r.proof.verdict;
     if (r.proof.cancelled) return false;
     if (!v.passes) {
+      for (const Check& k : v.checks)
+        if (!k.passes) where = {k.corner};
       if (!v.undecided.empty())
         unclear = v.undecided.front();
       else if (singly_[c.space].insert({pick, refuted_by(s, r.design, r.proof).check}).second)
@@ -422,7 +437,7 @@ class Search {
       singly_[c.space].erase(failed);
     }
     passed_.insert({c.space, pick});
-    auto& driver = drivers_.try_emplace(driver_of(c.space, pick), r.cost.total).first->second;
+    auto& driver = drivers_.try_emplace({c.space, driver_of(s, pick)}, r.cost.total).first->second;
     driver = std::min(driver, r.cost.total);
     s.count.passed += 1;
     s.count.grouped += rows_of(s, pick) - 1;
@@ -431,7 +446,7 @@ class Search {
         std::upper_bound(found_.begin(), found_.end(), r.cost.total,
                          [](double cost, const Ranked& other) { return cost < other.cost.total; });
     found_.insert(place, std::move(r));
-    tell(c.floor);
+    tell(open_floor());
     return true;
   }
 
@@ -439,26 +454,6 @@ class Search {
     auto& order = order_[space];
     order.erase(std::find(order.begin(), order.end(), setting));
     order.insert(order.begin(), setting);
-  }
-
-  /// Corners of the tightest checks: the next candidates of this template are tried there before
-  /// anything else.
-  void remember_corners(std::size_t space, const Proof& p) {
-    constexpr std::size_t kTightest = 3, kMost = 8;
-    std::vector<const Check*> order;
-    for (const Check& c : p.verdict.checks)
-      if (!c.corner.empty()) order.push_back(&c);
-    std::stable_sort(order.begin(), order.end(),
-                     [](const Check* a, const Check* b) { return a->margin < b->margin; });
-    auto& hints = hints_[space];
-    std::size_t added = 0;
-    for (const Check* c : order) {
-      if (added == kTightest) break;
-      if (std::find(hints.begin(), hints.end(), c->corner) != hints.end()) continue;
-      hints.insert(hints.begin() + static_cast<std::ptrdiff_t>(added++), c->corner);
-    }
-    if (hints.size() > kMost) hints.resize(kMost);
-    if (added > 0) ++lessons_[space];
   }
 
   // --- a design to fall back on
@@ -478,8 +473,8 @@ class Search {
     const Space& s = spaces_[space];
     Core c{0, space, generous(brief_, s, with_optional)};
     c.floor = bound(s, c.pick);
-    const std::vector<Trial> trials = try_settings(c);
-    for (const Trial& t : trials)
+    const std::vector<SettingTrial> trials = try_settings(c, {});
+    for (const SettingTrial& t : trials)
       if (t.refuted) learn(c, t.setting, *t.refuted);
     if (trials.empty() || !trials.back().passes()) return;
     const std::size_t setting = trials.back().setting;
@@ -500,7 +495,7 @@ class Search {
     for (std::size_t at = 0; at < c.pick[role] && !late(); at += kAtOnce) {
       const std::size_t count = std::min(kAtOnce, c.pick[role] - at);
       std::vector<Core> tries(count, c);
-      std::vector<Trial> trials(count);
+      std::vector<SettingTrial> trials(count);
       for (std::size_t k = 0; k < count; ++k) tries[k].pick[role] = at + k;
       const auto known = [&](std::size_t k) {
         return conflicts_[c.space].find(tries[k].pick, s.core.size(), setting) != nullptr;
@@ -558,18 +553,24 @@ class Search {
   std::vector<Space> spaces_;
   // By space:
   std::vector<Conflicts> conflicts_;
-  std::vector<std::vector<std::map<std::string, std::string>>> hints_;  // corners
-  std::vector<long> lessons_;                                           // how often hints grew
-  std::vector<std::vector<std::size_t>> order_;                         // of settings
+  std::vector<Hints> hints_;
+  std::vector<std::vector<std::size_t>> order_;  // of settings
   std::vector<NearMiss> misses_;
   std::vector<std::map<Pick, std::string>> singly_;  // candidates counted one by one, their check
 
+  // How often such cores failed such a check.
+  std::vector<std::map<std::tuple<std::size_t, std::string, std::string, Pick>, int>> alike_;
+  std::vector<std::map<std::size_t, Refuted>> given_back_;  // by setting: failed for its energy
+  std::vector<Core> waiting_;
+  bool ahead_ = false;    // this batch is tried at one setting alone
+  bool guessed_ = false;  // a design was looked for from the other end
+
   std::optional<Frontier> frontier_;
   Buyer& buyer_;
-  std::vector<Ranked> found_;                            // cheapest first
-  std::set<std::pair<std::size_t, Pick>> passed_;        // candidates that were proven, by space
-  std::map<std::vector<std::size_t>, double> drivers_;   // the cheapest that passes of each
-  std::vector<std::pair<double, std::string>> unclear_;  // floor, why
+  std::vector<Ranked> found_;                               // cheapest first
+  std::set<std::pair<std::size_t, Pick>> passed_;           // candidates that were proven, by space
+  std::map<std::pair<std::size_t, Pick>, double> drivers_;  // the cheapest that passes of each
+  std::vector<std::pair<double, std::string>> unclear_;     // floor, why
   double left_from_ = std::numeric_limits<double>::infinity();
   long visited_ = 0;
   SearchResult out_;

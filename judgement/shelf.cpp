@@ -4,6 +4,7 @@
 #include "judgement/shelf.h"
 
 #include <algorithm>
+#include <cmath>
 #include <limits>
 #include <unordered_map>
 
@@ -25,6 +26,52 @@ std::string seen_of(const Part& p) {
     out.append(reinterpret_cast<const char*>(&f), sizeof f);
   }
   return out;
+}
+
+/// Needs, as bits, that are bought together as one row.
+struct Order {
+  std::size_t set;
+  const Part* row;
+};
+
+bool one_row_twice(const std::vector<Order>& orders) {
+  for (std::size_t k = 0; k < orders.size(); ++k)
+    for (std::size_t j = 0; j < k; ++j)
+      if (orders[j].row == orders[k].row) return true;
+  return false;
+}
+
+struct Apart {
+  double cost = std::numeric_limits<double>::infinity();
+  std::vector<Order> orders;  // none: it cannot be had
+};
+
+/// The cheapest way to share the needs `left` among rows that each serve one order only.
+/// `price(set, without)`: the cheapest row for a set, and what it costs; null if there is none.
+template <class Price>
+Apart cheapest_apart(std::size_t left, const Price& price, const std::vector<Order>& before) {
+  if (left == 0) return {0, before};
+  std::vector<const Part*> used;
+  used.reserve(before.size());
+  for (const Order& o : before) used.push_back(o.row);
+  Apart best;
+  for (std::size_t part = left; part > 0; part = (part - 1) & left) {
+    if ((part & (left & (~left + 1))) == 0) continue;
+    // The best row, or one of the next: the best may be wanted more elsewhere. As many of them as
+    // there may be other orders.
+    std::vector<const Part*> without = used;
+    for (std::size_t other = left;; other &= other - 1) {
+      const auto [row, cost] = price(part, without);
+      if (!row) break;
+      std::vector<Order> orders = before;
+      orders.push_back({part, row});
+      Apart rest = cheapest_apart(left ^ part, price, orders);
+      if (cost + rest.cost < best.cost) best = {cost + rest.cost, std::move(rest.orders)};
+      without.push_back(row);
+      if (other == 0) break;
+    }
+  }
+  return best;
 }
 
 }  // namespace
@@ -50,22 +97,26 @@ Shelf shelf_of(const Brief& brief, const std::vector<Part>& parts) {
   return out;
 }
 
-const Buyer::Row& Buyer::best_row(const Kind& kind, int count) {
-  const auto [at, fresh] = known_.try_emplace({&kind, count}, Row{nullptr, 0});
-  if (!fresh) return at->second;
+Buyer::Row Buyer::best_row(const Kind& kind, int count,
+                           const std::vector<const Part*>& without) const {
   Row best{nullptr, std::numeric_limits<double>::infinity()};
   for (const Part* p : kind.rows) {
     // Rows come by best price: from here on none can cost less.
     if (best_price(*p) * brief_.build.quantity * count > best.money) break;
+    if (!in_stock(brief_, {p, count}) || std::ranges::count(without, p) > 0) continue;
     const double money = order_money(brief_, {p, count});
     if (money < best.money || (money == best.money && best.part && p->number < best.part->number))
       best = {p, money};
   }
-  PB_CHECK(best.part != nullptr, count);
-  return at->second = best;
+  return best;
 }
 
-void Buyer::share(const std::vector<Need>& needs, const std::vector<std::size_t>& of, double yield,
+const Buyer::Row& Buyer::best_row(const Kind& kind, int count) {
+  const auto [at, fresh] = known_.try_emplace({&kind, count}, Row{nullptr, 0});
+  return fresh ? at->second = best_row(kind, count, {}) : at->second;
+}
+
+bool Buyer::share(const std::vector<Need>& needs, const std::vector<std::size_t>& of, double yield,
                   std::vector<CostLine>& out) {
   const BuildBrief& build = brief_.build;
   const std::size_t all = (std::size_t{1} << of.size()) - 1;
@@ -87,10 +138,24 @@ void Buyer::share(const std::vector<Need>& needs, const std::vector<std::size_t>
           (best_row(kind, count(part)).money / yield + build.setup_per_line) + least[set ^ part];
       if (cost < least[set]) least[set] = cost, whole[set] = part;
     }
+  if (!std::isfinite(least[all])) return false;
+  std::vector<Order> orders;
   for (std::size_t left = all; left > 0; left ^= whole[left])
+    orders.push_back({whole[left], best_row(kind, count(whole[left])).part});
+  if (one_row_twice(orders)) {
+    // As one order it would be cheaper, so its stock does not reach that far: every choice of rows
+    // is weighed.
+    const auto price = [&](std::size_t set, const std::vector<const Part*>& without) {
+      const Row row = best_row(kind, count(set), without);
+      return std::pair(row.part, row.money / yield + build.setup_per_line);
+    };
+    orders = cheapest_apart(all, price, {}).orders;
+    if (orders.empty()) return false;
+  }
+  for (const Order& o : orders)
     for (std::size_t k = 0; k < of.size(); ++k)
-      if ((whole[left] >> k) & 1U)
-        out[of[k]] = {best_row(kind, count(whole[left])).part, needs[of[k]].count};
+      if ((o.set >> k) & 1U) out[of[k]] = {o.row, needs[of[k]].count};
+  return true;
 }
 
 std::vector<CostLine> Buyer::cheapest(const std::vector<Need>& needs) {
@@ -102,7 +167,7 @@ std::vector<CostLine> Buyer::cheapest(const std::vector<Need>& needs) {
     std::vector<std::size_t> same;
     for (std::size_t j = 0; j < needs.size(); ++j)
       if (needs[j].kind == needs[k].kind) same.push_back(j);
-    if (same.front() == k) share(needs, same, yield, out);
+    if (same.front() == k && !share(needs, same, yield, out)) return {};
   }
   return out;
 }

@@ -42,10 +42,11 @@ class Buyer {
     const Kind* kind;
     int count;
   };
-  /// A row for each need. Needs of one kind may share a row: one set-up, one better price; every
-  /// way of sharing is weighed.
+  /// A row for each need, with pieces enough in stock; none at all where that cannot be had. Needs
+  /// of one kind may share a row: one set-up, one better price; every way of sharing is weighed.
   std::vector<CostLine> cheapest(const std::vector<Need>& needs);
-  /// What so many pieces a board cost for all boards, of the cheapest row, as one order.
+  /// What so many pieces a board cost for all boards, of the cheapest row, as one order; infinite
+  /// where no row has them in stock.
   double money(const Kind& kind, int count) { return best_row(kind, count).money; }
 
  private:
@@ -54,8 +55,9 @@ class Buyer {
     double money;  // for all boards
   };
   const Row& best_row(const Kind& kind, int count);
-  /// Shares `of` among rows and writes their lines to `out`.
-  void share(const std::vector<Need>& needs, const std::vector<std::size_t>& of, double yield,
+  Row best_row(const Kind& kind, int count, const std::vector<const Part*>& without) const;
+  /// Shares `of` among rows and writes their lines to `out`; false where stocks do not allow it.
+  bool share(const std::vector<Need>& needs, const std::vector<std::size_t>& of, double yield,
              std::vector<CostLine>& out);
 
   const Brief& brief_;

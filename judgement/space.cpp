@@ -18,6 +18,7 @@ namespace pb {
 namespace {
 
 constexpr std::string_view kResistor = "resistor";
+constexpr double kNotToBeHad = std::numeric_limits<double>::infinity();  // a cost
 
 /// A resistor as good as the best of the list in each figure: where it fails, all of them fail.
 /// Less tolerance leaves a box within theirs; more rating only widens a limit.
@@ -41,16 +42,21 @@ RoleChoices choices_of(const Brief& brief, const Template& t, const Role& r, con
                 static_cast<int>(std::count_if(t.places.begin(), t.places.end(),
                                                [&](const Place& p) { return p.role == r.name; })),
                 {}};
-  if (r.optional) c.list.push_back({nullptr, 0});
+  if (r.optional) c.list.push_back({nullptr});
   const auto of_class = shelf.find(r.part_class);
   std::uint64_t offered = c.list.size();
   if (of_class != shelf.end()) {
     offered += of_class->second.rows;
     const RoleScreen screen({brief, t, r});
-    for (const Kind& k : of_class->second.kinds)
-      if (screen.turns_away(k.part()).empty()) c.list.push_back({&k, 0});
+    for (const Kind& k : of_class->second.kinds) {
+      const auto rows = std::count_if(k.rows.begin(), k.rows.end(), [&](const Part* p) {
+        return in_stock(brief, {p, c.places});
+      });
+      if (rows > 0 && screen.turns_away(k.part()).empty())
+        c.list.push_back({&k, 0, static_cast<std::uint64_t>(rows)});
+    }
   }
-  for (const Choice& choice : c.list) c.rows += choice.rows();
+  for (const Choice& choice : c.list) c.rows += choice.rows;
   s.count.total *= offered;
   return c;
 }
@@ -204,7 +210,8 @@ double core_cost(const Brief& brief, const Space& s, const Pick& pick, Buyer& bu
   for (std::size_t r : s.core)
     if (const Kind* k = s.roles[r].list[pick[r]].kind; k && !is_resistor(s.roles[r]))
       needs.push_back({k, s.roles[r].places});
-  return landed_cost(brief, buyer.cheapest(needs)).total;
+  const std::vector<CostLine> lines = buyer.cheapest(needs);
+  return lines.size() < needs.size() ? kNotToBeHad : landed_cost(brief, lines).total;
 }
 
 double resistors_add(const Brief& brief, const Space& s, const Pick& pick) {
@@ -228,13 +235,19 @@ Bought bought(const Space& s, const Pick& pick, Buyer& buyer) {
       role.push_back(r);
     }
   out.lines = buyer.cheapest(needs);
-  for (std::size_t k = 0; k < role.size(); ++k) out.row[role[k]] = out.lines[k].part;
+  out.all = out.lines.size() == needs.size();
+  for (std::size_t k = 0; k < out.lines.size(); ++k) out.row[role[k]] = out.lines[k].part;
   return out;
+}
+
+double cost_of(const Brief& brief, const Space& s, const Pick& pick, Buyer& buyer) {
+  const Bought b = bought(s, pick, buyer);
+  return b.all ? landed_cost(brief, b.lines).total : kNotToBeHad;
 }
 
 Natural rows_of(const Space& s, const Pick& pick) {
   Natural out = 1;
-  for (std::size_t r = 0; r < pick.size(); ++r) out *= s.roles[r].list[pick[r]].rows();
+  for (std::size_t r = 0; r < pick.size(); ++r) out *= s.roles[r].list[pick[r]].rows;
   return out;
 }
 
@@ -245,7 +258,7 @@ Natural rows_below(const Space& s, const Pick& pick, std::size_t depth) {
     if (k >= depth)
       out *= role.rows;
     else if (!is_resistor(role))
-      out *= role.list[pick[s.core[k]]].rows();
+      out *= role.list[pick[s.core[k]]].rows;
     else if (pick[s.core[k]] > 0)
       out *= role.rows - 1;
   }

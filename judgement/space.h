@@ -27,11 +27,11 @@ struct SpaceCount {
 
 /// What may stand in a role: a kind of part, or nothing where the role is optional.
 struct Choice {
-  const Kind* kind;  // null: left out
-  double cost;       // what its cheapest row adds at the least: parts, placement, area
+  const Kind* kind;        // null: left out
+  double cost = 0;         // what its cheapest row adds at the least: parts, placement, area
+  std::uint64_t rows = 1;  // of the kind, with stock for the role's places
 
   const Part* part() const { return kind ? &kind->part() : nullptr; }
-  std::uint64_t rows() const { return kind ? kind->rows.size() : 1; }
 };
 
 struct RoleChoices {
@@ -77,8 +77,12 @@ double resistors_add(const Brief& brief, const Space& s, const Pick& pick);
 struct Bought {
   std::vector<const Part*> row;  // by role; null where it is left out
   std::vector<CostLine> lines;   // of those that are not
+  bool all = true;               // false: stocks do not reach that far
 };
 Bought bought(const Space& s, const Pick& pick, Buyer& buyer);
+
+/// Infinite where stocks do not reach that far.
+double cost_of(const Brief& brief, const Space& s, const Pick& pick, Buyer& buyer);
 
 /// Candidates of the kinds of a pick.
 Natural rows_of(const Space& s, const Pick& pick);

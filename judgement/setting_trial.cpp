@@ -1,0 +1,58 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+#include "judgement/setting_trial.h"
+
+#include <algorithm>
+
+#include "judgement/resistor_picks.h"
+
+namespace pb {
+
+void Hints::remember(const Proof& p) {
+  constexpr std::size_t kTightest = 3, kMost = 8;
+  std::vector<const Check*> order;
+  for (const Check& c : p.verdict.checks)
+    if (!c.corner.empty()) order.push_back(&c);
+  std::stable_sort(order.begin(), order.end(),
+                   [](const Check* a, const Check* b) { return a->margin < b->margin; });
+  std::size_t added = 0;
+  for (const Check* c : order) {
+    if (added == kTightest) break;
+    if (std::find(corners_.begin(), corners_.end(), c->corner) != corners_.end()) continue;
+    corners_.insert(corners_.begin() + static_cast<std::ptrdiff_t>(added++), c->corner);
+  }
+  if (corners_.size() > kMost) corners_.resize(kMost);
+  if (added > 0) ++lessons_;
+}
+
+SettingTrial try_setting(const Brief& brief, const std::vector<Assumed>& assumed, const Space& s,
+                         const Pick& pick, std::size_t setting, Depth depth, const Corners& corners,
+                         const SearchOptions& options) {
+  const Design d = design_of(brief, assumed, s, pick, s.settings[setting], Resistors::finest);
+  ProofOptions o;
+  o.stop = options.stop, o.fail_first = true, o.depth = depth, o.try_first = corners;
+  if (depth != Depth::trial) o.parallel = options.parallel;
+  const Proof p = prove(d, o);
+  SettingTrial t;
+  t.setting = setting;
+  t.least_rating_W = least_ratings(s, d, p.verdict);
+  if (std::any_of(p.verdict.checks.begin(), p.verdict.checks.end(),
+                  [](const Check& k) { return !k.passes; })) {
+    t.refuted = refuted_by(s, d, p);
+    if (options.planted.refuted) options.planted.refuted(*t.refuted);
+    if (t.refuted->standing)
+      leave_out_bystanders(brief, assumed, s, pick, s.settings[setting], options.parallel,
+                           *t.refuted);
+  }
+  if (!t.refuted && !p.verdict.undecided.empty()) t.undecided = p.verdict.undecided.front();
+  return t;
+}
+
+Proof prove_whole(const Design& design, const SearchOptions& options) {
+  ProofOptions o;
+  o.parallel = options.parallel, o.stop = options.stop, o.fail_first = true;
+  return prove(design, o);
+}
+
+}  // namespace pb

@@ -1,0 +1,54 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// What a search asks of one pick at one setting: a quick trial with the finest resistors, which can
+// only refute and begins where others of the template failed or nearly did; or the whole proof.
+// Tested by tests/slow/search_soundness.cpp.
+#pragma once
+
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "judgement/conflicts.h"
+#include "judgement/proof.h"
+#include "judgement/search.h"
+
+namespace pb {
+
+using Corners = std::vector<std::map<std::string, std::string>>;
+
+/// Corners of the tightest checks of one template's proofs: the next candidates are tried there
+/// before anything else.
+class Hints {
+ public:
+  const Corners& corners() const { return corners_; }
+  long lessons() const { return lessons_; }  // how often it grew
+  void remember(const Proof& proof);
+
+ private:
+  Corners corners_;
+  long lessons_ = 0;
+};
+
+/// One setting of one core, tried.
+struct SettingTrial {
+  std::size_t setting = 0;
+  std::optional<Refuted> refuted;
+  std::string undecided;  // why
+  /// By role: a resistor of a lesser rating fails, whatever the other resistors.
+  std::vector<double> least_rating_W;
+  long lessons = 0;  // of its template, known when it was made
+  bool passes() const { return !refuted && undecided.empty(); }
+};
+
+/// With the finest resistors: what fails with them fails with any. Depth::trial runs nominal and
+/// the corners: quick, and no proof that it passes.
+SettingTrial try_setting(const Brief& brief, const std::vector<Assumed>& assumed, const Space& s,
+                         const Pick& pick, std::size_t setting, Depth depth, const Corners& corners,
+                         const SearchOptions& options);
+
+Proof prove_whole(const Design& design, const SearchOptions& options);
+
+}  // namespace pb
