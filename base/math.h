@@ -28,9 +28,11 @@ constexpr double thermal_voltage_V(double T_K) { return kBoltzmann_J_K * T_K / k
 constexpr double mix(double a, double b, double f) { return (1.0 - f) * a + f * b; }
 
 /// A value and its slope, for Newton.
-struct ValueSlope {
-  double value, slope;
+template <class R>
+struct BasicValueSlope {
+  R value, slope;
 };
+using ValueSlope = BasicValueSlope<double>;
 
 /// exp(x), continued as its tangent above x = 80, so Newton never sees infinity. C1; slope is its
 /// derivative.

@@ -8,6 +8,7 @@
 #include <iterator>
 
 #include "judgement/patterns.h"
+#include "physics/run_units.h"
 
 namespace pb {
 namespace {
@@ -94,17 +95,28 @@ FirstGuess first_guess(const Case& c, const Point& p, const Evidence* nominal) {
   return {t, t};
 }
 
-bool carries(const Case& c, const Point& p, const Temperatures& t, double factor, double tolerance,
-             const StopToken& stop) {
+/// The design and a point with the load's torques times `factor`.
+Design loaded_design(const Case& c, double factor) {
   Design loaded = c.design;
   loaded.brief.load.gravity_torque_Nm *= factor;
-  std::vector<Spread> spreads = c.spreads;
-  Point point = p;
-  for (std::size_t k = 0; k < spreads.size(); ++k)
-    if (spreads[k].name == "load.torque") point.value[k] *= factor;
-  const RunFigures f = run(loaded, spreads, point, t, move_request(c, loaded, tolerance), stop);
+  return loaded;
+}
+Point loaded_point(const Case& c, Point point, double factor) {
+  for (std::size_t k = 0; k < c.spreads.size(); ++k)
+    if (c.spreads[k].name == "load.torque") point.value[k] *= factor;
+  return point;
+}
+
+bool loses_no_step(const RunFigures& f) {
   return f.outcome == Outcome::reached_end && std::abs(f.end_error_step) < 1.5 &&
          f.steps_made == f.steps_commanded;
+}
+
+bool carries(const Case& c, const Point& p, const Temperatures& t, double factor, double tolerance,
+             const StopToken& stop) {
+  const Design loaded = loaded_design(c, factor);
+  return loses_no_step(run(loaded, c.spreads, loaded_point(c, p, factor), t,
+                           move_request(c, loaded, tolerance), stop));
 }
 
 /// Load torque carried without losing a step, over the load's own; found between the margin asked
@@ -361,6 +373,45 @@ Evidence gather(const Case& c, const Point& point, const EvidenceWanted& w, cons
   if (w.patterns)
     e.patterns = leg_patterns(c, point, e.move.figures.temperatures, w.tolerance, stop);
   return e;
+}
+
+std::vector<Evidence> gather_units(const Case& c, std::span<const Point> points,
+                                   const Evidence& nominal, const StopToken& stop) {
+  std::vector<Evidence> out(points.size());
+  std::vector<Temperatures> moving, holding;
+  for (const Point& p : points) {
+    FirstGuess guess = first_guess(c, p, &nominal);
+    moving.push_back(std::move(guess.move)), holding.push_back(std::move(guess.hold));
+  }
+  const auto move =
+      run_units_heated(c.design, c.spreads, points, move_request(c, c.design, 1.0), stop, moving);
+  const auto hold =
+      run_units_heated(c.design, c.spreads, points, holding_request(c, 1.0), stop, holding);
+  std::vector<Temperatures> at;
+  for (std::size_t k = 0; k < points.size(); ++k) {
+    out[k].move = move[k], out[k].hold = hold[k];
+    at.push_back(move[k].figures.temperatures);
+  }
+  const auto standing = [&](const PowerUp& power, RunFigures Evidence::* to) {
+    std::vector<RunFigures> figures =
+        run_units(c.design, c.spreads, points, at, standing_request(c, power, 2e-3, 1.0), stop);
+    for (std::size_t k = 0; k < points.size(); ++k) out[k].*to = std::move(figures[k]);
+  };
+  const Windows w = windows();
+  standing(w.reset, &Evidence::reset);
+  standing(w.no_logic, &Evidence::rail_only);
+  standing(w.no_rail, &Evidence::logic_only);
+  const double asked = 1.0 + c.design.brief.rules.torque_margin;
+  const Design loaded = loaded_design(c, asked);
+  std::vector<Point> heavier;
+  for (const Point& p : points) heavier.push_back(loaded_point(c, p, asked));
+  const std::vector<RunFigures> carried =
+      run_units(loaded, c.spreads, heavier, at, move_request(c, loaded, 1.0), stop);
+  for (std::size_t k = 0; k < points.size(); ++k) {
+    out[k].has_windows = true;
+    out[k].torque_factor = loses_no_step(carried[k]) ? asked : 1.0;
+  }
+  return out;
 }
 
 std::string trouble_of(const Evidence& e) {

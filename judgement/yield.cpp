@@ -76,11 +76,9 @@ Evidence nominal_evidence(const Case& c, const StopToken& stop) {
   return gather(c, typical(c.spreads), w, stop);
 }
 
-UnitOutcome judge_unit(const Case& c, const Evidence& nominal, const Point& point,
-                       const StopToken& stop) {
-  EvidenceWanted w;
-  w.torque_asked = true, w.nominal = &nominal;
-  const Evidence e = gather(c, point, w, stop);
+namespace {
+
+UnitOutcome judged(const Case& c, const Point& point, const Evidence& e) {
   UnitOutcome out;
   out.undecided = trouble_of(e);
   if (!out.undecided.empty()) return out;
@@ -99,6 +97,32 @@ UnitOutcome judge_unit(const Case& c, const Evidence& nominal, const Point& poin
     }
   }
   return out;
+}
+
+/// All of them in groups of kLanes; the last one is filled up with its last point.
+std::vector<UnitOutcome> judge_points(const Case& c, const Evidence& nominal,
+                                      std::vector<Point> points, const StopToken& stop) {
+  while (points.size() < kLanes) points.push_back(points.back());
+  const std::vector<Evidence> e = gather_units(c, points, nominal, stop);
+  std::vector<UnitOutcome> out;
+  for (std::size_t k = 0; k < points.size(); ++k) out.push_back(judged(c, points[k], e[k]));
+  return out;
+}
+
+}  // namespace
+
+UnitOutcome judge_unit(const Case& c, const Evidence& nominal, const Point& point,
+                       const StopToken& stop) {
+  EvidenceWanted w;
+  w.torque_asked = true, w.nominal = &nominal;
+  return judged(c, point, gather(c, point, w, stop));
+}
+
+std::vector<UnitOutcome> judge_group(const Case& c, const Evidence& nominal, const YieldOptions& o,
+                                     long group) {
+  std::vector<Point> points;
+  for (long k = 0; k < kLanes; ++k) points.push_back(unit_of(c, o, group * kLanes + k));
+  return judge_points(c, nominal, std::move(points), o.stop);
 }
 
 namespace {
@@ -156,25 +180,32 @@ class Batch {
 
   void units() {
     kept_.resize(static_cast<std::size_t>(o_.units));
-    constexpr std::size_t kAtOnce = 64;  // between looks at the stop token and at the clock
-    for (std::size_t at = 0; at < kept_.size() && !cancelled(); at += kAtOnce) {
-      const std::size_t count = std::min(kAtOnce, kept_.size() - at);
+    constexpr std::size_t kAtOnce = 8;  // groups, between looks at the stop token and at the clock
+    const std::size_t groups = (kept_.size() + kLanes - 1) / kLanes;
+    for (std::size_t at = 0; at < groups && !cancelled(); at += kAtOnce) {
+      const std::size_t count = std::min(kAtOnce, groups - at);
       o_.parallel(count, [&](std::size_t k) {
         if (o_.stop.stop_requested()) return;
-        const Point p = unit_of(case_, o_, static_cast<long>(at + k));
-        const UnitOutcome u = judge_unit(case_, *nominal_, p, o_.stop);
-        Kept& keep = kept_[at + k];
-        keep.undecided = u.undecided;
-        for (const UnitCheck& c : u.checks)
-          if (c.margin < 0 && (keep.failed.empty() || keep.failed.back() != c.id))
-            keep.failed.push_back(c.id);
-        keep.value = by_index(u, &UnitCheck::value);
-        keep.margin = by_index(u, &UnitCheck::margin);
-        keep.input = inputs(p);
+        const std::vector<UnitOutcome> all =
+            judge_group(case_, *nominal_, o_, static_cast<long>(at + k));
+        const std::size_t first = (at + k) * kLanes;
+        for (std::size_t u = first; u < std::min(first + kLanes, kept_.size()); ++u)
+          kept_[u] = kept(all[u - first], unit_of(case_, o_, static_cast<long>(u)));
       });
-      if (o_.progress)
-        o_.progress(static_cast<double>(at + count) / static_cast<double>(kept_.size()));
+      if (o_.progress) o_.progress(static_cast<double>(at + count) / static_cast<double>(groups));
     }
+  }
+
+  Kept kept(const UnitOutcome& u, const Point& p) const {
+    Kept keep;
+    keep.undecided = u.undecided;
+    for (const UnitCheck& c : u.checks)
+      if (c.margin < 0 && (keep.failed.empty() || keep.failed.back() != c.id))
+        keep.failed.push_back(c.id);
+    keep.value = by_index(u, &UnitCheck::value);
+    keep.margin = by_index(u, &UnitCheck::margin);
+    keep.input = inputs(p);
+    return keep;
   }
 
   std::vector<double> inputs(const Point& p) const {
@@ -263,20 +294,34 @@ class Batch {
     return p;
   }
 
-  std::vector<double> margins_at(const std::vector<int>& signs) const {
-    return by_index(judge_unit(case_, *nominal_, at_end(signs), o_.stop), &UnitCheck::margin);
+  /// Margins with figures at the ends that each row of signs says.
+  std::vector<std::vector<double>> margins_at(const std::vector<std::vector<int>>& signs) {
+    std::vector<std::vector<double>> out(signs.size());
+    o_.parallel((signs.size() + kLanes - 1) / kLanes, [&](std::size_t group) {
+      const std::size_t first = group * kLanes, end = std::min(first + kLanes, signs.size());
+      std::vector<Point> points;
+      for (std::size_t k = first; k < end; ++k) points.push_back(at_end(signs[k]));
+      const std::vector<UnitOutcome> all = judge_points(case_, *nominal_, points, o_.stop);
+      for (std::size_t k = first; k < end; ++k)
+        out[k] = by_index(all[k - first], &UnitCheck::margin);
+    });
+    return out;
   }
 
   /// Sums of single effects, and the corner they point to, for the checks that are reported.
   void others() {
     const std::size_t n = case_.spreads.size();
+    std::vector<std::vector<int>> ends;
+    std::vector<std::size_t> of;  // side of which figure each is
+    for (std::size_t k = 0; k < 2 * n; ++k) {
+      if (case_.spreads[k / 2].max <= case_.spreads[k / 2].min) continue;
+      ends.emplace_back(n, 0);
+      ends.back()[k / 2] = k % 2 ? 1 : -1;
+      of.push_back(k);
+    }
+    const std::vector<std::vector<double>> margins = margins_at(ends);
     std::vector<std::vector<double>> single(2 * n);
-    o_.parallel(2 * n, [&](std::size_t k) {
-      const Spread& s = case_.spreads[k / 2];
-      std::vector<int> signs(n, 0);
-      signs[k / 2] = k % 2 ? 1 : -1;
-      if (s.max > s.min) single[k] = margins_at(signs);
-    });
+    for (std::size_t k = 0; k < of.size(); ++k) single[of[k]] = margins[k];
     std::vector<std::vector<int>> corner(out_.checks.size(), std::vector<int>(n, 0));
     for (std::size_t c = 0; c < out_.checks.size(); ++c) {
       CheckSpread& s = out_.checks[c];
@@ -294,14 +339,15 @@ class Batch {
       s.sum_margin = s.nominal_margin - sum;
       s.root_sum_square_margin = s.nominal_margin - std::sqrt(squares);
     }
-    o_.parallel(out_.checks.size(), [&](std::size_t c) {
+    const std::vector<std::vector<double>> at_corner = margins_at(corner);
+    for (std::size_t c = 0; c < out_.checks.size(); ++c) {
       CheckSpread& s = out_.checks[c];
-      s.corner_margin = margins_at(corner[c])[index_.at({s.id, s.subject})];
+      s.corner_margin = at_corner[c][index_.at({s.id, s.subject})];
       // Two runs, each to its accuracy. What is not monotone has no worst corner: a proof scans it.
       const double allowance = 2.0 * kRunAccuracy * (1.0 + std::abs(s.worst_margin));
       s.worse_than_corner = o_.shape != Shape::normal && !scanned(s.id) &&
                             s.worst_margin < s.corner_margin - allowance;
-    });
+    }
   }
 
   void drivers() {

@@ -19,6 +19,7 @@
 #include "base/stop.h"
 #include "judgement/evidence.h"
 #include "judgement/statistics.h"
+#include "physics/lanes.h"
 
 namespace pb {
 
@@ -57,6 +58,10 @@ struct UnitOutcome {
 /// `nominal` is nominal_evidence() of the same case.
 UnitOutcome judge_unit(const Case& c, const Evidence& nominal, const physics::Point& point,
                        const StopToken& stop);
+/// Units 8 `group` to 8 `group` + 7, which run in lockstep: always these, however many are asked
+/// for, so that a unit opened again is the same bit for bit.
+std::vector<UnitOutcome> judge_group(const Case& c, const Evidence& nominal,
+                                     const YieldOptions& options, long group);
 Evidence nominal_evidence(const Case& c, const StopToken& stop);
 
 struct Driver {

@@ -9,20 +9,78 @@
 // tests/unit/physics_newton.cpp.
 #pragma once
 
-#include <vector>
+#include <algorithm>
+#include <cmath>
+#include <numbers>
 
 #include "physics/system.h"
 
 namespace pb::physics {
 
+namespace junctions {
+
+inline double critical_V(const Bipolar& q) {
+  return q.Vt_V * std::log(q.Vt_V / (std::numbers::sqrt2 * q.saturation_A));
+}
+
+/// Share of a rise dv from v that a junction of this transistor takes well.
+inline double share_of(const Bipolar& q, double v, double dv) {
+  if (dv <= 2.0 * q.Vt_V) return 1.0;
+  const double critical = critical_V(q);
+  if (v + dv <= critical) return 1.0;
+  const double target =
+      v > 0.0 ? v + q.Vt_V * std::log1p(dv / q.Vt_V) : q.Vt_V * std::log((v + dv) / q.Vt_V);
+  return std::clamp((std::max(target, std::min(critical, v + dv)) - v) / dv, 1e-3, 1.0);
+}
+
+inline bool descends(const Bipolar& q, double v, double dv) {
+  constexpr double kConducts_A = 1e-6;  // below, an error of several times this changes nothing
+  constexpr double kStep = 0.5;         // of a thermal voltage: Newton is quadratic below it
+  return dv < -kStep * q.Vt_V && v > q.Vt_V * std::log(kConducts_A / q.saturation_A);
+}
+
+/// f of each lane.
+template <class F>
+double by_lane(const Bipolar& q, double v, double dv, F f) {
+  return f(q, v, dv);
+}
+template <int kBuild, class F>
+Lanes<kBuild> by_lane(const BasicBipolar<Lanes<kBuild>>& q, const Lanes<kBuild>& v,
+                      const Lanes<kBuild>& dv, F f) {
+  Lanes<kBuild> out;
+  for (int k = 0; k < kLanes; ++k)
+    out.set(
+        k, f(Bipolar{q.sign[k], q.saturation_A[k], q.forward_gain[k], q.reverse_gain[k], q.Vt_V[k]},
+             v[k], dv[k]));
+  return out;
+}
+
+}  // namespace junctions
+
 /// Share of `delta`, above 0 and at most 1, that may be added to `x`.
-double newton_share(const System& system, const std::vector<double>& x,
-                    const std::vector<double>& delta);
+template <class R>
+R newton_share(const BasicSystem<R>& system, const std::vector<R>& x, const std::vector<R>& delta) {
+  R share = R(1.0);
+  system.for_junctions(x, delta, [&](const BasicBipolar<R>& q, const R& v, const R& dv) {
+    share = minimum(share, junctions::by_lane(q, v, dv, junctions::share_of));
+  });
+  return share;
+}
 
 /// Whether a conducting bipolar junction is still on its way down an exponential after `delta`
 /// brought the iteration to `x`: then every further step is one thermal voltage again, and the last
 /// change says nothing of what is missing.
-bool newton_descends(const System& system, const std::vector<double>& x,
-                     const std::vector<double>& delta);
+template <class R>
+bool newton_descends(const BasicSystem<R>& system, const std::vector<R>& x,
+                     const std::vector<R>& delta) {
+  bool descends = false;
+  system.for_junctions(x, delta, [&](const BasicBipolar<R>& q, const R& v, const R& dv) {
+    const R down = junctions::by_lane(q, v, dv, [](const Bipolar& one, double at, double by) {
+      return junctions::descends(one, at, by) ? 1.0 : 0.0;
+    });
+    descends = descends || any(down > R(0.5));
+  });
+  return descends;
+}
 
 }  // namespace pb::physics

@@ -151,15 +151,14 @@ class Observer {
         std::max(out.lag_max_step, std::abs(target_rad - x[s_.angle_unknown()]) / step_rad);
   }
 
-  void open_window(const Transient& t) {
-    out.window_from_s = t.time_s();
-    opening_ = t.sums();
+  void open_window(double t_s, const std::vector<ElementSums>& sums) {
+    out.window_from_s = t_s;
+    opening_ = sums;
   }
 
-  void close_window(const Transient& t) {
-    out.window_to_s = t.time_s();
+  void close_window(double t_s, const std::vector<ElementSums>& sums) {
+    out.window_to_s = t_s;
     const double span = std::max(out.window_to_s - out.window_from_s, 1e-12);
-    const auto& sums = t.sums();
     for (const auto& [ref, list] : elements_) {
       PartFigures& p = out.parts[ref];
       for (std::size_t e : list) p.loss_W += (sums[e].loss_J - opening_[e].loss_J) / span;

@@ -5,12 +5,15 @@
 // are not driven, then currents of inductors and windings, then rotor speed and angle. q: charge at
 // nodes, flux linkage, momentum, angle. f at a node: the sum of the currents leaving it. What is
 // linear is one matrix, built once and scaled once a step; only the devices are worked out anew at
-// every Newton iteration. Tested by tests/unit/physics_system.cpp.
+// every Newton iteration. All of it over a number type: double, or Lanes for units in lockstep.
+// Tested by tests/unit/physics_transient.cpp and, as lanes, by tests/unit/physics_lanes.cpp.
 #pragma once
 
+#include <limits>
 #include <vector>
 
 #include "physics/circuit.h"
+#include "physics/numbering.h"
 #include "physics/sparse.h"
 
 namespace pb::physics {
@@ -19,163 +22,219 @@ namespace pb::physics {
 /// collector-emitter, anode-cathode; of a bridge: supply to ground, and the greater output
 /// current); control: gate-source or base-emitter voltage (of a bridge: the higher input); power:
 /// its own v*i, all paths, no storage.
-struct Reading {
-  double voltage_V = 0, current_A = 0, control_V = 0, power_W = 0;
+template <class R>
+struct BasicReading {
+  R voltage_V = 0, current_A = 0, control_V = 0, power_W = 0;
 };
+using Reading = BasicReading<double>;
 
-/// All elements in one numbering, for ledgers and probes: resistors, diodes, mosfets, bipolars,
-/// bridges, inductors (their resistance), pins, windings (their resistance), in the circuit's
-/// order.
-struct ElementName {
-  std::string ref;
-  const char* kind;
-};
-
-class System {
+template <class R>
+class BasicSystem {
  public:
-  explicit System(const Circuit& circuit);
+  using Vector = std::vector<R>;
 
-  int size() const { return lu.size(); }
-  const Circuit& circuit() const { return c_; }
+  const Numbering& numbering() const { return n_; }
+  int size() const { return n_.size(); }
+  const Circuit& circuit() const { return n_.circuit; }
   /// Index of a node's voltage among the unknowns; -1 for driven nodes.
-  int unknown(int node) const { return place_[node] < size() ? place_[node] : -1; }
-  int winding_unknown(int w) const { return first_winding_ + w; }
-  int inductor_unknown(int l) const { return first_inductor_ + l; }
-  int speed_unknown() const { return first_winding_ + 2; }
-  int angle_unknown() const { return first_winding_ + 3; }
-  bool has_rotor() const { return !c_.windings.empty(); }
-  double node_voltage(const std::vector<double>& x, int node) const {
-    const int p = place_[node];
+  int unknown(int node) const { return n_.place[node] < size() ? n_.place[node] : -1; }
+  int winding_unknown(int w) const { return n_.first_winding + w; }
+  int inductor_unknown(int l) const { return n_.first_inductor + l; }
+  int speed_unknown() const { return n_.first_winding + 2; }
+  int angle_unknown() const { return n_.first_winding + 3; }
+  bool has_rotor() const { return n_.has_rotor; }
+  R motor_constant_Vs() const { return rotor_.motor_constant_Vs; }
+  bool locked() const { return rotor_.locked; }
+  R start_angle_rad() const { return start_angle_rad_; }
+  R node_voltage(const Vector& x, int node) const {
+    const int p = n_.place[node];
     return p < size() ? x[p] : at_[p];
   }
 
   /// Sets the driven voltages and pin levels for time t.
   void set_time(double t_s);
-  /// f at x and the time set; afterwards `lu.values` holds df/dx, not factored.
-  void evaluate(const std::vector<double>& x);
+  /// f at x and the time set.
+  void evaluate(const Vector& x);
   /// q at x and the time set.
-  void charge(const std::vector<double>& x, std::vector<double>& q) const;
+  void charge(const Vector& x, Vector& q) const;
   /// Diagonal of dq/dx: what slope of an unknown a given f means.
-  double storage(int unknown) const { return capacitance_[lu.find(unknown, unknown)]; }
+  R storage(int unknown) const { return capacitance_[n_.lu.find(unknown, unknown)]; }
 
   /// Steps with this factor before f follow.
   void set_factor(double hg);
   /// One Newton iteration for q(x) + hg f(x) = rhs at the time set: dx is the change that the
   /// linearised equations ask for. False if they are singular.
-  bool newton(const std::vector<double>& x, const std::vector<double>& rhs,
-              std::vector<double>& dx);
+  bool newton(const Vector& x, const Vector& rhs, Vector& dx);
+  /// What iterations may leave undone, after set_factor: this share of each tolerance.
+  void set_allowed(const Vector& tolerance, double share);
+  /// Whether the last iteration's dx leaves less than that to the next one: by how far each
+  /// device's law can be from its tangent over that way.
+  bool left_little(const Vector& dx);
+  /// What a small `error` in q + hg f means for x, by the last iteration's slopes. In place.
+  void carry_over(Vector& error) { lu_.solve(error.data()); }
 
-  /// Readings and powers at x, not far from where the devices were last evaluated: their currents
-  /// are carried on along their slopes, so that they add up to zero at every node as the solution's
-  /// do.
-  void read(const std::vector<double>& x);
-  /// Power the driven nodes and pin levels put into the circuit at the last read. [W]
-  double source_power_W() const { return source_power_W_; }
-  /// Power leaving by friction, viscous drag and gravity at the last read. [W]
-  double load_power_W() const { return load_power_W_; }
+  /// Powers and currents of all elements at x, not far from where the devices were last evaluated:
+  /// their currents are carried on along their slopes, so that they add up to zero at every node as
+  /// the solution's do.
+  void measure(const Vector& x, Vector& loss_W, Vector& current_A);
+  /// Readings at the x last measured.
+  void fill_readings(const Vector& loss_W, const Vector& current_A);
+  /// Both.
+  void read(const Vector& x) {
+    measure(x, loss_W_, current_A_);
+    fill_readings(loss_W_, current_A_);
+  }
+  /// Power the driven nodes and pin levels put into the circuit at the last measure. [W]
+  R source_power_W() const { return source_power_W_; }
+  /// Power leaving by friction, viscous drag and gravity at the last measure. [W]
+  R load_power_W() const { return load_power_W_; }
   /// Stored energy: capacitors, inductors, windings, rotor, detent. [J]
-  double stored_J(const std::vector<double>& x) const;
+  R stored_J(const Vector& x) const;
+  /// Copies one unit's driven voltages to a system of that unit.
+  template <class One>
+  void show_driven(int unit, One& to) const {
+    for (std::size_t m = static_cast<std::size_t>(size()); m < at_.size(); ++m)
+      to.at_[m] = at_[m][unit];
+  }
 
-  std::vector<double> f;
-  std::vector<Reading> readings;
-  std::vector<ElementName> names;
-  SparseLu lu;
+  /// f(transistor, v, dv) for both junctions of every bipolar transistor, v and dv counted forward.
+  template <class F>
+  void for_junctions(const Vector& x, const Vector& delta, F visit) const {
+    const auto v = [&](int place) { return place < size() ? x[place] : at_[place]; };
+    const auto dv = [&](int place) { return place < size() ? delta[place] : R(0.0); };
+    for (const Bipolar& q : bipolar_)
+      for (const int other : {q.emitter, q.collector})
+        visit(q.law, q.law.sign * (v(q.base) - v(other)), q.law.sign * (dv(q.base) - dv(other)));
+  }
+
+  Vector f;
+  std::vector<BasicReading<R>> readings;
+  const std::vector<ElementName>& names;  // the elements, in the order of the readings
+
+ protected:
+  template <class>
+  friend class BasicSystem;
+
+  /// Of one circuit.
+  explicit BasicSystem(const Numbering& numbering);
+  /// Of eight that differ in values only.
+  struct Units {
+    const BasicSystem<double>* of[kLanes];
+  };
+  explicit BasicSystem(const Units& units);
 
  private:
-  /// Slots of a two-terminal stamp, or of a branch with a current unknown: (node a, i), (node b,
-  /// i), (i, node a), (i, node b).
-  struct Pair {
-    int aa, ab, ba, bb;
+  using Pair = Numbering::Pair;
+  using Three = Numbering::Three;
+  /// Elements with what does not change worked out, and as they were last evaluated. Terminals are
+  /// places in `at_` and `residual_`.
+  struct TwoTerminal {
+    int a, b;
+    R value, stamped;  // as it heats, and as the node equations see it
   };
-  struct Three {
-    int slot[3][3];
-  };
-  /// Devices as they were last evaluated. Terminals are places in `at_` and `residual_`.
-  struct DiodeState {
+  struct Diode {
     int anode, cathode;
     bool breaks_down;
-    double per_V, offset, scale_A, per_ohm, saturation_A;  // of the forward junction
-    double v_V, i_A, g_S;
     Pair slots;
+    JunctionLaw<R> forward, reverse;
+    R breakdown_V, v_V, z, i_A, g_S;
   };
-  struct MosfetState {
+  struct Mosfet {
     int drain, gate, source;
-    double vgs_V, vds_V, i_A, g_gs_S, g_ds_S;
     Three slots;
+    ChannelLaw<R> law;
+    R vgs_V, vds_V, i_A, g_gs_S, g_ds_S;
   };
-  struct BipolarState {
+  struct Bipolar {
     int collector, base, emitter;
-    double vbe_V, vbc_V;
-    BipolarCurrent i;
     Three slots;
+    BasicBipolar<R> law;
+    R vbe_V, vbc_V;
+    BasicBipolarCurrent<R> i;
   };
-  struct BridgeState {
-    int place[kBridgeTerminals];
-    double v_V[kBridgeTerminals];
-    BridgeCurrent i;
-    int slot[kBridgeTerminals][kBridgeTerminals];
+  struct Bridge {
+    int place[kBridgeTerminals], slot[kBridgeTerminals][kBridgeTerminals];
+    BasicBridgeChip<R> law;
+    R v_V[kBridgeTerminals];
+    BasicBridgeCurrent<R> i;
+    BasicReading<R> reading;
+  };
+  struct Branch {  // with a current of its own among the unknowns
+    int unknown, a, b;
+    R resistance_ohm, inductance_H;
+  };
+  struct Pin {
+    int place, slot;
+    R level_V, conductance_S;
   };
   /// A driven node seen from the row of an unknown.
   struct DrivenTerm {
     int row, driven;
-    double capacitance_F, conductance_S;
+    R capacitance_F, conductance_S;
+  };
+  /// Values of a profile at its corners.
+  struct Source {
+    const std::vector<double>* t_s;
+    std::vector<R> value;
+    std::size_t at;  // between corners at and at + 1
+    bool moves;
   };
 
-  Pair pair(int a, int b) const;
-  Pair branch(int i, int a, int b) const;
-  Three three(int a, int b, int c) const;
-  int slot_or_bin(int row_place, int column_place) const;
-  void number_unknowns();
-  void name_elements();
-  void build_pattern();
-  void build_devices();
-  void build_linear();
+  void pack_elements(const Units& units);
+  void pack_sources(const Units& units);
+  void build(const Circuit& c);
+  void build_linear(const Circuit& c);
   void build_storage();
-  void stamp(std::vector<double>& m, const Pair& s, double value);
-  void couple(int a, int b, double capacitance_F, double conductance_S);
-  double stamped(std::size_t resistor) const;
+  void stamp(Vector& m, const Pair& s, const R& value);
+  void couple(int a, int b, const R& capacitance_F, const R& conductance_S);
+  void find_span(double t_s);
+  R& driven_by(std::size_t source);
 
-  void assemble(const std::vector<double>& base, double hg, const std::vector<double>& x);
-  void pins(double hg);
-  void diodes(double hg);
-  void mosfets(double hg);
-  void bipolars(double hg);
-  void bridges(double hg);
-  void motor(double hg);
-  void read_devices(std::size_t first);
-  Reading read_bridge(const BridgeState& b);
-  void read_branches(std::size_t first_inductor, std::size_t first_winding);
-  void flow(int a, int b, double i_A) {
-    flow_[a] += i_A;
-    flow_[b] -= i_A;
-  }
+  void assemble(const Vector& base, const R& hg, const Vector& x);
+  void pins(const R& hg);
+  void diodes(const R& hg);
+  void mosfets(const R& hg);
+  void bipolars(const R& hg);
+  void bridges(const R& hg);
+  void motor(const R& hg);
+  bool motor_left_little(const Vector& dx) const;
+  void measure_bridge(Bridge& b, R& loss_W, R& current_A);
+  void measure_ends(const Vector& current_A);
 
-  Circuit c_;
-  std::vector<int> place_;  // of a node in at_: its unknown, or behind the unknowns if driven
-  std::vector<int> driven_nodes_;
-  std::vector<double> at_;        // x, then the driven voltages
-  std::vector<double> residual_;  // as at_; what falls on driven nodes is not used
-  std::vector<double> flow_;      // as at_: currents leaving, of the last read
-  std::vector<double> capacitance_, linear_, base_;  // matrices, in slots
-  std::vector<double> pin_level_V_, pin_g_S_;
-  std::vector<std::size_t> driven_cursor_, pin_cursor_;
+  const Numbering& n_;
+  BasicLu<R> lu_;
+  Vector at_;                           // x, then the driven voltages
+  Vector residual_;                     // as at_; what falls on driven nodes is not used
+  Vector capacitance_, linear_, base_;  // matrices, in slots
+  Vector delta_;                        // as at_: changes; 0 for driven nodes
+  Vector allow_, hold_;                 // as at_: of left_little
+  Vector loss_W_, current_A_;
+  std::vector<TwoTerminal> resistor_, capacitor_;
+  std::vector<Diode> diode_;
+  std::vector<Mosfet> mosfet_;
+  std::vector<Bipolar> bipolar_;
+  std::vector<Bridge> bridge_;
+  std::vector<Branch> inductor_, winding_;
+  std::vector<Pin> pin_;
   std::vector<DrivenTerm> driven_terms_;
-  std::vector<DiodeState> diode_;
-  std::vector<MosfetState> mosfet_;
-  std::vector<BipolarState> bipolar_;
-  std::vector<BridgeState> bridge_;
-  std::vector<int> pin_slots_, motor_slots_;
+  std::vector<Source> source_;  // of driven nodes; then of each pin, level and conductance
+  double span_from_s_ = 1.0, span_to_s_ = -1.0;  // no profile has a corner between
   struct StorageTerm {
-    int row, column;
-    double value;
+    int column;
+    R value;
   };
-  std::vector<StorageTerm> storage_terms_;  // of dq/dx
-  int first_inductor_ = 0, first_winding_ = 0;
-  double hg_ = 0, source_power_W_ = 0, load_power_W_ = 0;
+  std::vector<StorageTerm> storage_terms_;  // of dq/dx, row by row
+  BasicRotor<R> rotor_;
+  R start_angle_rad_ = 0.0;
+  R hg_ = 0.0, source_power_W_ = 0.0, load_power_W_ = 0.0;
 };
 
-/// Value of a profile at t; `cursor` remembers the segment, so that times that rise cost nothing to
-/// look up.
-double profile_at(const Profile& p, double t_s, std::size_t& cursor);
+/// Of one circuit.
+class System : private NumberingOwner, public BasicSystem<double> {
+ public:
+  explicit System(const Circuit& circuit);
+  System(const System&) = delete;
+  System& operator=(const System&) = delete;
+};
 
 }  // namespace pb::physics

@@ -39,45 +39,52 @@ enum class Outcome {
   cancelled,       // the stop token fired; everything before t is valid
 };
 
-/// Extremes and integrals of one element since the last reset.
-struct ElementSums {
-  double v_max_V = -1e300, v_min_V = 1e300, i_max_A = -1e300, i_min_A = 1e300,
-         control_max_V = -1e300, control_min_V = 1e300;
-  double t_v_max_s = 0, t_i_max_s = 0;
-  double charge_C = 0, i2_A2s = 0, loss_J = 0;
+/// Integrals of one element since the last reset.
+template <class R>
+struct BasicElementSums {
+  R charge_C = 0, i2_A2s = 0, loss_J = 0;
 };
+using ElementSums = BasicElementSums<double>;
 
 /// Energy in = losses + load + stored; each entry is the integral of its own v*i, stored energy
 /// that of its own state.
-struct Ledger {
-  double source_J = 0, loss_J = 0, load_J = 0, stored_J = 0, throughput_J = 0;
-  double residual_J() const { return source_J - loss_J - load_J - stored_J; }
+template <class R>
+struct BasicLedger {
+  R source_J = 0, loss_J = 0, load_J = 0, stored_J = 0, throughput_J = 0;
+  R residual_J() const { return source_J - loss_J - load_J - stored_J; }
 };
+using Ledger = BasicLedger<double>;
 
-class Transient {
+/// Of one circuit, or of several in lockstep: then all take the steps that the worst one needs.
+template <class R>
+class BasicTransient {
  public:
-  Transient(System& system, const TransientOptions& options);
+  using Vector = std::vector<R>;
+
+  BasicTransient(BasicSystem<R>& system, const TransientOptions& options);
 
   /// State at t0: all unknowns zero but the rotor's angle. Sources should start from zero (see
   /// Profile).
   void start(double t0_s);
-  void start(double t0_s, const std::vector<double>& x);
+  void start(double t0_s, const Vector& x);
   Outcome run_to(double t_end_s, const StopToken& stop = {});
   /// Called after each accepted step, with the time and state reached; readings are in the system.
-  std::function<void(double t_s, const std::vector<double>& x)> on_step;
+  std::function<void(double t_s, const Vector& x)> on_step;
   /// Extra times to land on, rising.
   std::vector<double> landings_s;
 
   void reset_sums();
-  const std::vector<ElementSums>& sums() const { return sums_; }
-  const Ledger& ledger() const { return ledger_; }
+  const std::vector<BasicElementSums<R>>& sums() const { return sums_; }
+  /// Of the time since the last reset, up to now.
+  const BasicLedger<R>& ledger();
   double time_s() const { return t_s_; }
   double span_s() const { return t_s_ - t_reset_s_; }
-  const std::vector<double>& state() const { return x_; }
+  const Vector& state() const { return x_; }
   /// dx/dt of an unknown that alone stores what its equation balances (currents, speed, angle):
   /// with the state at both ends of a step this makes a cubic through it.
-  double slope(int unknown) const { return -f_[0][unknown] / s_.storage(unknown); }
-  std::string worst_unknown() const;
+  R slope(int unknown) const { return -f_[0][unknown] / s_.storage(unknown); }
+  /// Which unknown the last step erred most in.
+  int worst_unknown() const;
   long accepted = 0, rejected = 0, newton_iterations = 0;
 
  private:
@@ -85,31 +92,35 @@ class Transient {
   bool solve_stage(int i, double h, double t);
   void predict(int i, double h);
   double kink(double h) const;
-  double weighted(const std::vector<double>& d) const;
+  double weighted(const Vector& d) const;
   void set_tolerances(double h);
-  void keep_power(int stage);
   void accumulate(double h);
-  void collect_corners();
+  double until_turning() const;
   double next_stop(double t_end_s);
   void accept(double h, double t_next);
 
-  System& s_;
+  BasicSystem<R>& s_;
   TransientOptions o_;
   double t_s_ = 0, h_s_ = 0, t_reset_s_ = 0;
-  std::vector<double> x_, middle_, tol_, per_tol_, q0_, q_, rhs_, error_, peak_;
-  std::vector<std::vector<double>> x_stage_;  // [0] the state before the last step
-  double h_previous_ = 0;                     // 0: nothing to extrapolate from
-  std::vector<std::vector<double>> f_;        // one a stage; [0] holds at the present state
+  Vector x_, middle_, tol_, per_tol_, rhs_, error_, peak_;
+  Vector q0_, q_;                // charge at the present state, and at the last stage
+  std::vector<Vector> x_stage_;  // [0] the state before the last step
+  double h_previous_ = 0;        // 0: nothing to extrapolate from
+  std::vector<Vector> f_;        // one a stage; [0] holds at the present state
   struct StagePower {
-    double source, load;
-    std::vector<double> loss, i;
+    R source, load;
+    Vector loss, i;
   };
   std::vector<StagePower> power_;
-  std::vector<double> corners_;
+  const std::vector<double>& corners_;
   std::size_t next_corner_ = 0, next_landing_ = 0;
-  std::vector<ElementSums> sums_;
-  Ledger ledger_;
-  double stored0_J_ = 0;
+  std::vector<BasicElementSums<R>> sums_;
+  BasicLedger<R> ledger_;
+  R stored0_J_ = 0;
 };
+using Transient = BasicTransient<double>;
+
+/// What an unknown is called in messages.
+std::string name_of_unknown(const System& system, int unknown);
 
 }  // namespace pb::physics

@@ -144,7 +144,9 @@ Answer one_unit(const YieldAsked& asked, const DesignInput& input, const YieldOp
   if (!given(c.dead_time_s)) return undecided("a switch does not turn off within half a step");
   const Evidence nominal = nominal_evidence(c, o.stop);
   const physics::Point point = unit_of(c, o, asked.unit);
-  const UnitOutcome u = judge_unit(c, nominal, point, o.stop);
+  const UnitOutcome u = judge_group(
+      c, nominal, o,
+      asked.unit / physics::kLanes)[static_cast<std::size_t>(asked.unit % physics::kLanes)];
   if (o.stop.stop_requested()) return {};
   if (!u.undecided.empty()) return undecided(u.undecided);
   for (std::size_t k = 0; k < c.spreads.size(); ++k)

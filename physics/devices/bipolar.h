@@ -9,25 +9,37 @@
 // gain, no breakdown. Charge: see models.md. Tested by tests/unit/physics_devices.cpp.
 #pragma once
 
-#include "base/math.h"
+#include "physics/lanes.h"
 
 namespace pb::physics {
 
-struct Bipolar {
-  double sign = 1;  // +1 NPN, -1 PNP
-  double saturation_A = 1e-14, forward_gain = 200, reverse_gain = 5, Vt_V = 0.02585;
+template <class R>
+struct BasicBipolar {
+  R sign = 1;  // +1 NPN, -1 PNP
+  R saturation_A = 1e-14, forward_gain = 200, reverse_gain = 5, Vt_V = 0.02585;
 };
+using Bipolar = BasicBipolar<double>;
 
-struct BipolarCurrent {
-  double ic_A, ib_A;  // into collector and base
-  double gc_be_S, gc_bc_S, gb_be_S, gb_bc_S;
+template <class R>
+struct BasicBipolarCurrent {
+  R ic_A, ib_A;  // into collector and base
+  R gc_be_S, gc_bc_S, gb_be_S, gb_bc_S;
 };
+using BipolarCurrent = BasicBipolarCurrent<double>;
 
-inline BipolarCurrent bipolar_current(const Bipolar& q, double v_be_V, double v_bc_V) {
-  const ValueSlope e = limited_exp(q.sign * v_be_V / q.Vt_V),
-                   c = limited_exp(q.sign * v_bc_V / q.Vt_V);
-  const double is = q.saturation_A, ge = is * e.slope / q.Vt_V, gc = is * c.slope / q.Vt_V;
-  BipolarCurrent out;
+template <class R>
+BasicValueSlope<R> junction_exp(const R& x) {
+  return {each([](double y) { return limited_exp(y).value; }, x),
+          each([](double y) { return limited_exp(y).slope; }, x)};
+}
+inline ValueSlope junction_exp(double x) { return limited_exp(x); }
+
+template <class R>
+BasicBipolarCurrent<R> bipolar_law(const BasicBipolar<R>& q, const R& v_be_V, const R& v_bc_V) {
+  const BasicValueSlope<R> e = junction_exp(q.sign * v_be_V / q.Vt_V),
+                           c = junction_exp(q.sign * v_bc_V / q.Vt_V);
+  const R is = q.saturation_A, ge = is * e.slope / q.Vt_V, gc = is * c.slope / q.Vt_V;
+  BasicBipolarCurrent<R> out;
   out.ic_A = q.sign * (is * (e.value - c.value) - is / q.reverse_gain * (c.value - 1.0));
   out.ib_A =
       q.sign * (is / q.forward_gain * (e.value - 1.0) + is / q.reverse_gain * (c.value - 1.0));
@@ -36,6 +48,10 @@ inline BipolarCurrent bipolar_current(const Bipolar& q, double v_be_V, double v_
   out.gb_be_S = ge / q.forward_gain;
   out.gb_bc_S = gc / q.reverse_gain;
   return out;
+}
+
+inline BipolarCurrent bipolar_current(const Bipolar& q, double v_be_V, double v_bc_V) {
+  return bipolar_law(q, v_be_V, v_bc_V);
 }
 
 }  // namespace pb::physics

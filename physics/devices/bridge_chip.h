@@ -22,69 +22,81 @@
 #pragma once
 
 #include <cmath>
-#include <utility>
 
-#include "base/math.h"
+#include "physics/lanes.h"
 
 namespace pb::physics {
 
-struct BridgeChip {
-  double switch_S = 1.0;  // of each switch that is on
-  double threshold_V = 1.5, undervoltage_V = 2.0, quiescent_A = 1e-3;
+template <class R>
+struct BasicBridgeChip {
+  R switch_S = 1.0;  // of each switch that is on
+  R threshold_V = 1.5, undervoltage_V = 2.0, quiescent_A = 1e-3;
 };
+using BridgeChip = BasicBridgeChip<double>;
 
 /// Terminals in the order of the arrays below.
 enum BridgeTerminal { kChipSupply, kChipGround, kChipIn1, kChipIn2, kChipOut1, kChipOut2 };
 inline constexpr int kBridgeTerminals = 6;
 
-struct BridgeCurrent {
-  double i_A[kBridgeTerminals] = {};  // into the chip
-  double g_S[kBridgeTerminals][kBridgeTerminals] = {};
+template <class R>
+struct BasicBridgeCurrent {
+  R i_A[kBridgeTerminals];  // into the chip
+  R g_S[kBridgeTerminals][kBridgeTerminals];
 };
+using BridgeCurrent = BasicBridgeCurrent<double>;
 
 /// Steps over this much are still a step to any logic level, and no discontinuity to the solver.
 inline constexpr double kInputStep_V = 0.1, kUndervoltageStep_V = 0.1, kQuiescentKnee_V = 1.0;
 
 /// 0 below -1, 1 above +1, slope continuous.
-inline ValueSlope smooth_step(double y) {
-  if (y <= -1.0) return {0.0, 0.0};
-  if (y >= 1.0) return {1.0, 0.0};
-  return {0.5 + y * (0.75 - 0.25 * y * y), 0.75 * (1.0 - y * y)};
+template <class R>
+BasicValueSlope<R> smooth_step(const R& y) {
+  const auto above = y >= R(1.0), between = y > R(-1.0);
+  return {select(above, R(1.0), select(between, 0.5 + y * (0.75 - 0.25 * y * y), R(0.0))),
+          select(above, R(0.0), select(between, 0.75 * (1.0 - y * y), R(0.0)))};
 }
 
 /// How far the four switches are on: high1, low1, high2, low2; slopes to v_m, v_in1, v_in2.
+template <class R>
 struct BridgeSwitches {
-  double on[4], slope[4][3];
+  R on[4], slope[4][3];
 };
-inline BridgeSwitches bridge_switches(const BridgeChip& c, double vm_V, double in1_V,
-                                      double in2_V) {
-  const ValueSlope u = smooth_step((vm_V - c.undervoltage_V) / kUndervoltageStep_V);
-  const ValueSlope s1 = smooth_step((in1_V - c.threshold_V) / kInputStep_V),
-                   s2 = smooth_step((in2_V - c.threshold_V) / kInputStep_V);
-  const double want[4] = {s1.value * (1.0 - s2.value), s2.value, s2.value * (1.0 - s1.value),
-                          s1.value};
-  const double by1[4] = {1.0 - s2.value, 0.0, -s2.value, 1.0},
-               by2[4] = {-s1.value, 1.0, 1.0 - s1.value, 0.0};
-  BridgeSwitches out;
+template <class R>
+BridgeSwitches<R> bridge_switches(const BasicBridgeChip<R>& c, const R& vm_V, const R& in1_V,
+                                  const R& in2_V) {
+  const BasicValueSlope<R> u = smooth_step((vm_V - c.undervoltage_V) / R(kUndervoltageStep_V));
+  const BasicValueSlope<R> s1 = smooth_step((in1_V - c.threshold_V) / R(kInputStep_V)),
+                           s2 = smooth_step((in2_V - c.threshold_V) / R(kInputStep_V));
+  const R want[4] = {s1.value * (1.0 - s2.value), s2.value, s2.value * (1.0 - s1.value), s1.value};
+  const R by1[4] = {1.0 - s2.value, R(0.0), -s2.value, R(1.0)},
+          by2[4] = {-s1.value, R(1.0), 1.0 - s1.value, R(0.0)};
+  BridgeSwitches<R> out;
   for (int k = 0; k < 4; ++k) {
-    const ValueSlope locked = smooth_step(4.0 * want[k] - 3.0);
+    const BasicValueSlope<R> locked = smooth_step(4.0 * want[k] - 3.0);
     out.on[k] = u.value * locked.value;
-    out.slope[k][0] = u.slope / kUndervoltageStep_V * locked.value;
-    out.slope[k][1] = u.value * 4.0 * locked.slope * by1[k] * s1.slope / kInputStep_V;
-    out.slope[k][2] = u.value * 4.0 * locked.slope * by2[k] * s2.slope / kInputStep_V;
+    out.slope[k][0] = u.slope / R(kUndervoltageStep_V) * locked.value;
+    out.slope[k][1] = u.value * 4.0 * locked.slope * by1[k] * s1.slope / R(kInputStep_V);
+    out.slope[k][2] = u.value * 4.0 * locked.slope * by2[k] * s2.slope / R(kInputStep_V);
   }
   return out;
 }
 
 /// v_V: of the six terminals, against anything.
-inline BridgeCurrent bridge_current(const BridgeChip& c, const double (&v_V)[kBridgeTerminals]) {
-  const double gnd = v_V[kChipGround], vm = v_V[kChipSupply] - gnd;
-  const BridgeSwitches s = bridge_switches(c, vm, v_V[kChipIn1] - gnd, v_V[kChipIn2] - gnd);
-  BridgeCurrent out;
+template <class R>
+BasicBridgeCurrent<R> bridge_law(const BasicBridgeChip<R>& c, const R (&v_V)[kBridgeTerminals]) {
+  const R gnd = v_V[kChipGround], vm = v_V[kChipSupply] - gnd;
+  const BridgeSwitches<R> s = bridge_switches<R>(c, vm, v_V[kChipIn1] - gnd, v_V[kChipIn2] - gnd);
+  BasicBridgeCurrent<R> out;
+  for (int t = 0; t < kBridgeTerminals; ++t) {
+    out.i_A[t] = R(0.0);
+    for (R& g : out.g_S[t]) g = R(0.0);
+  }
   // A current i from terminal `a` to `b` with slopes to supply, in1, in2 (against ground).
-  const auto add = [&](int a, int b, double i, double g, const double(&slope)[3]) {
+  const auto add = [&](int a, int b, const R& i, const R& g, const R(&slope)[3]) {
     constexpr int kControl[3] = {kChipSupply, kChipIn1, kChipIn2};
-    for (const auto& [t, sign] : {std::pair{a, 1.0}, std::pair{b, -1.0}}) {
+    for (int end = 0; end < 2; ++end) {
+      const int t = end ? b : a;
+      const double sign = end ? -1.0 : 1.0;
       out.i_A[t] += sign * i;
       out.g_S[t][a] += sign * g;
       out.g_S[t][b] -= sign * g;
@@ -97,15 +109,19 @@ inline BridgeCurrent bridge_current(const BridgeChip& c, const double (&v_V)[kBr
   constexpr int kFrom[4] = {kChipSupply, kChipOut1, kChipSupply, kChipOut2},
                 kTo[4] = {kChipOut1, kChipGround, kChipOut2, kChipGround};
   for (int k = 0; k < 4; ++k) {
-    if (s.on[k] == 0.0) continue;
-    const double v = v_V[kFrom[k]] - v_V[kTo[k]], gv = c.switch_S * v;
+    if (!any(s.on[k] > R(0.0))) continue;
+    const R v = v_V[kFrom[k]] - v_V[kTo[k]], gv = c.switch_S * v;
     add(kFrom[k], kTo[k], gv * s.on[k], c.switch_S * s.on[k],
         {gv * s.slope[k][0], gv * s.slope[k][1], gv * s.slope[k][2]});
   }
-  const double q = std::tanh(vm / kQuiescentKnee_V);
-  add(kChipSupply, kChipGround, c.quiescent_A * q, c.quiescent_A * (1.0 - q * q) / kQuiescentKnee_V,
-      {0.0, 0.0, 0.0});
+  const R q = each([](double x) { return std::tanh(x); }, vm / R(kQuiescentKnee_V));
+  add(kChipSupply, kChipGround, c.quiescent_A * q,
+      c.quiescent_A * (1.0 - q * q) / R(kQuiescentKnee_V), {R(0.0), R(0.0), R(0.0)});
   return out;
+}
+
+inline BridgeCurrent bridge_current(const BridgeChip& c, const double (&v_V)[kBridgeTerminals]) {
+  return bridge_law(c, v_V);
 }
 
 }  // namespace pb::physics

@@ -13,7 +13,7 @@
 
 #include <cmath>
 
-#include "base/math.h"
+#include "physics/devices/table.h"
 
 namespace pb::physics {
 
@@ -42,44 +42,45 @@ inline double wright_omega(double z) {
 }
 
 /// The same with its slope, from a table read by cubics that meet with equal slopes: within 7e-7 of
-/// w (3e-8 where w > 1), three times as fast. Below the table 0.
+/// w (3e-8 where w > 1), three times as fast. Below the table 0, above it by the iteration.
 class OmegaTable {
  public:
-  static constexpr double kLow = -40.0, kHigh = 24.0;
+  static constexpr double kLow = -40.0, kHigh = 280.0;
 
-  ValueSlope operator()(double z) const {
-    if (!(z >= kLow)) return {0.0, 0.0};  // also for NaN, which may index nothing
-    if (z >= kHigh) {
-      const double w = wright_omega(z);
-      return {w, w / (1.0 + w)};
-    }
-    const double at = (z - kLow) * kPerUnit;
-    const int k = static_cast<int>(at);
-    const Knot &a = knot_[k], &b = knot_[k + 1];
-    const double u = at - k, rise = b.value - a.value;
-    // value(u) = a + s u + (c + d u) u^2, slopes scaled to the interval.
-    const double d = a.slope + b.slope - 2.0 * rise, c = rise - a.slope - d;
-    return {a.value + u * (a.slope + u * (c + u * d)),
-            kPerUnit * (a.slope + u * (2.0 * c + 3.0 * u * d))};
+  template <class R>
+  [[gnu::always_inline]] BasicValueSlope<R> operator()(const R& z) const {
+    // Not a number is taken for the lowest: it may index nothing.
+    const R in = minimum(maximum(z, R(kLow)), R(kHigh));
+    const auto coarse = in >= R(kMiddle);
+    const R at = select(coarse, (in - kMiddle) * kPerUnitAbove + kCoarse, (in - kLow) * kPerUnit);
+    BasicValueSlope<R> w = look_up(knot_, at);
+    w.slope = w.slope * select(coarse, R(kPerUnitAbove), R(kPerUnit));
+    if (any(z >= R(kHigh))) above(z, w);
+    const auto inside = z >= R(kLow);
+    return {select(inside, w.value, R(0.0)), select(inside, w.slope, R(0.0))};
   }
 
-  OmegaTable() {
-    for (int k = 0; k <= kCount; ++k) {
-      const double w = wright_omega(kLow + k / kPerUnit);
-      knot_[k] = {w, w / (1.0 + w) / kPerUnit};
-    }
-  }
+  OmegaTable();
 
  private:
-  static constexpr double kPerUnit = 8.0;
-  static constexpr int kCount = static_cast<int>((kHigh - kLow) * kPerUnit);
-  struct Knot {
-    double value, slope;
-  };
-  Knot knot_[kCount + 1];
+  /// Above the middle w is nearly straight.
+  static constexpr double kMiddle = 24.0, kPerUnit = 8.0, kPerUnitAbove = 2.0;
+  static constexpr int kCoarse = static_cast<int>((kMiddle - kLow) * kPerUnit) + 1;
+  static constexpr int kCount = kCoarse + static_cast<int>((kHigh - kMiddle) * kPerUnitAbove) + 2;
+
+  template <class R>
+  [[gnu::noinline]] static void above(const R& z, BasicValueSlope<R>& w) {
+    const R exact = each([](double x) { return x >= kHigh ? wright_omega(x) : 0.0; }, z);
+    const auto is = z >= R(kHigh);
+    w.value = select(is, exact, w.value);
+    w.slope = select(is, exact / (1.0 + exact), w.slope);
+  }
+
+  Knot knot_[kCount];
 };
 
-inline const OmegaTable kOmega;
+/// Not inline, as all below: no other file may come to hold what fills it.
+extern const OmegaTable kOmega;
 
 struct Junction {
   double saturation_A = 1e-12, nVt_V = 0.026, series_ohm = 0.1;
@@ -95,10 +96,40 @@ inline Junction prepared(Junction j) {
 /// Below this z the forward part is less than 1e-17 of n V_t/R, and taken as none.
 inline constexpr double kJunctionOff = OmegaTable::kLow;
 
+/// The same law with what does not change worked out.
+template <class R>
+struct JunctionLaw {
+  R per_V, offset, scale_A, per_ohm, saturation_A;
+
+  [[gnu::always_inline]] R z(const R& v_V) const { return v_V * per_V + offset; }
+  [[gnu::always_inline]] BasicValueSlope<R> at(const R& z) const {
+    if (all(z < R(kJunctionOff))) return {-saturation_A, R(0.0)};
+    const BasicValueSlope<R> w = kOmega(z);
+    return {scale_A * w.value - saturation_A, per_ohm * w.slope};
+  }
+};
+
+/// Most that the tangent at z, of slope `g_S`, may be wrong by at v + dv. [A]
+template <class R>
+[[gnu::always_inline]] inline R tangent_error(const JunctionLaw<R>& j, const R& z, const R& dv_V,
+                                              const R& g_S) {
+  // i'' is at most i'/(n V_t), and grows by e^(1/2) over half a thermal voltage. Beyond that only a
+  // junction that carries nothing at either end is known.
+  constexpr double kSmall = 0.5, kGrown = 0.5 * 1.65, kNothing = -25.0, kShare = 1.4e-11;
+  const R dz = dv_V * j.per_V;
+  return select(absolute(dz) < R(kSmall), kGrown * g_S * absolute(dz * dv_V),
+                select(maximum(z, z + dz) < R(kNothing), kShare * j.scale_A * (1.0 + absolute(dz)),
+                       R(1e300)));
+}
+
+inline JunctionLaw<double> law_of(const Junction& j) {
+  return {1.0 / j.nVt_V, j.offset, j.nVt_V / j.series_ohm, 1.0 / j.series_ohm, j.saturation_A};
+}
+
 /// Current [A] and slope [S] at v [V], anode to cathode.
 inline ValueSlope junction_current(const Junction& j, double v_V) {
-  const ValueSlope w = kOmega(v_V / j.nVt_V + j.offset);
-  return {j.nVt_V / j.series_ohm * w.value - j.saturation_A, w.slope / j.series_ohm};
+  const JunctionLaw<double> law = law_of(j);
+  return law.at(law.z(v_V));
 }
 
 /// Junction through two points of a data sheet (i1 < i2), series resistance from the second: with

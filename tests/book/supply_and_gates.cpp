@@ -8,6 +8,7 @@
 #include "physics/settle.h"
 #include "tests/book/topics.h"
 #include "tests/rigs/circuit.h"
+#include "tests/rigs/crest.h"
 
 namespace pb::book {
 namespace {
@@ -33,11 +34,13 @@ Plugged plugged(const Skew& k, const Plug& p) {
   o.max_step_s = 2e-8;
   Transient t(s, o);
   t.start(0.0);
+  Crest crest;
+  watch_crest(t, s, 0, crest);
   Plugged out{};
   // The voltage turns where the current passes zero; before that, the current has its crest.
   t.run_to(1e-6);
   out.volts_at_s = passes(t, 1, 0.0, 100e-6);
-  out.current_A = t.sums()[0].i_max_A, out.at_s = t.sums()[0].t_i_max_s;
+  out.current_A = crest.most_A, out.at_s = crest.at_s;
   out.volts = t.state()[0];
   return out;
 }

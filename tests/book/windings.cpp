@@ -6,6 +6,7 @@
 
 #include "tests/book/topics.h"
 #include "tests/rigs/circuit.h"
+#include "tests/rigs/crest.h"
 #include "tests/rigs/motor.h"
 
 namespace pb::book {
@@ -234,9 +235,10 @@ Chopped chopped(double L_H, double duty, double low_V) {
   System s(c);
   Transient t(s, tight());
   t.start(0.0, {kMean_A - half_A});
+  Crest crest;
+  watch_crest(t, s, 0, crest);
   t.run_to(20 * kPeriod_s);
-  const ElementSums& e = t.sums()[0];
-  return {e.i_max_A - e.i_min_A, std::sqrt(e.i2_A2s / (20 * kPeriod_s))};
+  return {crest.most_A - crest.least_A, std::sqrt(t.sums()[0].i2_A2s / (20 * kPeriod_s))};
 }
 
 void add_chopping(std::vector<Row>& rows) {

@@ -47,12 +47,15 @@ inline DiodeElement constant_drop(int anode, int cathode, double drop_V) {
 inline double drop_at_start_V(double drop_V) { return drop_V + 1e-5 * std::log(1.5e9); }
 
 /// Time at which an unknown that alone stores what its equation balances (a current, a speed)
-/// passes `level`, by a cubic through the step; `end_s` if it does not before then.
+/// passes `level`, by a cubic through the step; `end_s` if it does not before then. Whatever
+/// watches the steps goes on doing so.
 inline double passes(Transient& t, int unknown, double level, double end_s) {
   const auto u = static_cast<std::size_t>(unknown);
   double at_s = t.time_s(), x0 = t.state()[u], d0 = t.slope(unknown), found = end_s;
   StopSource stop;
+  const auto other = t.on_step;
   t.on_step = [&](double now_s, const std::vector<double>& x) {
+    if (other) other(now_s, x);
     const double h = now_s - at_s, x1 = x[u], d1 = t.slope(unknown);
     if (found == end_s && (x0 - level) * (x1 - level) <= 0.0 && x0 != x1) {
       const auto cubic = [&](double f) {
@@ -71,7 +74,7 @@ inline double passes(Transient& t, int unknown, double level, double end_s) {
     at_s = now_s, x0 = x1, d0 = d1;
   };
   t.run_to(end_s, stop.token());
-  t.on_step = {};
+  t.on_step = other;
   return found;
 }
 

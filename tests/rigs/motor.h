@@ -15,6 +15,7 @@
 
 #include "tests/ref/stepper_ref.h"
 #include "tests/rigs/circuit.h"
+#include "tests/rigs/crest.h"
 
 namespace pb::rigs {
 
@@ -252,8 +253,10 @@ inline SquareCurrent square_current(double V, double R_ohm, double L_H, double s
   t.start(0.0);
   t.run_to((halves - 2) * half_s);
   t.reset_sums();
+  Crest crest;
+  watch_crest(t, s, 0, crest);
   t.run_to(halves * half_s);
-  return {t.sums()[0].i_max_A, std::sqrt(t.sums()[0].i2_A2s / (2 * half_s))};
+  return {crest.most_A, std::sqrt(t.sums()[0].i2_A2s / (2 * half_s))};
 }
 
 }  // namespace pb::rigs

@@ -8,6 +8,7 @@
 #include <algorithm>
 #include <cmath>
 #include <string>
+#include <string_view>
 
 namespace pb::scenes {
 namespace {
@@ -158,56 +159,56 @@ struct Cubic {
   }
 };
 
+/// What is sampled, and its slope: both winding currents and the angle.
+struct Now {
+  double t_s, value[3], slope[3];
+};
+
 /// Samples at whole multiples of dt, read off the steps as the engine takes them.
 class Sampler {
  public:
-  Sampler(const System& s, const Transient& t, double dt_s, long count, Samples& out)
-      : s_(s), t_(t), dt_s_(dt_s), count_(count), out_(out) {}
+  Sampler(double dt_s, long count, Samples& out) : dt_s_(dt_s), count_(count), out_(out) {}
 
-  void begin() {
-    t0_s_ = t_.time_s();
-    remember();
-    take(0);
+  void begin(const Now& now) {
+    before_ = now;
+    put(now.t_s, now.value);
     next_ = 1;
   }
-  void step() {
-    const double t1 = t_.time_s(), h = t1 - t0_s_;
-    for (int k = 0; k < 3; ++k)
-      cubic_[k].x1 = t_.state()[unknown(k)], cubic_[k].d1 = t_.slope(unknown(k));
-    for (; next_ <= count_ && static_cast<double>(next_) * dt_s_ <= t1 * (1.0 + 1e-12); ++next_) {
-      const double t = static_cast<double>(next_) * dt_s_;
-      for (int k = 0; k < 3; ++k) value_[k] = cubic_[k].at(t0_s_, h, t);
-      put(t);
+  void step(const Now& now) {
+    for (; next_ <= count_ && static_cast<double>(next_) * dt_s_ <= now.t_s * (1.0 + 1e-12);
+         ++next_) {
+      const double t = static_cast<double>(next_) * dt_s_, h = now.t_s - before_.t_s;
+      double value[3];
+      for (int k = 0; k < 3; ++k)
+        value[k] = Cubic{before_.value[k], before_.slope[k], now.value[k], now.slope[k]}.at(
+            before_.t_s, h, t);
+      put(t, value);
     }
-    t0_s_ = t1;
-    remember();
+    before_ = now;
   }
 
  private:
-  int unknown(int k) const { return k < 2 ? s_.winding_unknown(k) : s_.angle_unknown(); }
-  void remember() {
-    for (int k = 0; k < 3; ++k)
-      cubic_[k].x0 = t_.state()[unknown(k)], cubic_[k].d0 = t_.slope(unknown(k));
-  }
-  void take(long k) {
-    for (int j = 0; j < 3; ++j) value_[j] = t_.state()[unknown(j)];
-    put(static_cast<double>(k) * dt_s_);
-  }
-  void put(double t) {
+  void put(double t, const double (&value)[3]) {
     out_.t_s.push_back(t);
-    out_.i_a_A.push_back(value_[0]);
-    out_.i_b_A.push_back(value_[1]);
-    out_.theta_rad.push_back(value_[2]);
+    out_.i_a_A.push_back(value[0]);
+    out_.i_b_A.push_back(value[1]);
+    out_.theta_rad.push_back(value[2]);
   }
 
-  const System& s_;
-  const Transient& t_;
   double dt_s_;
   long count_, next_ = 0;
   Samples& out_;
-  double t0_s_ = 0, value_[3] = {};
-  Cubic cubic_[3] = {};
+  Now before_{};
 };
+
+int sampled(const System& s, int k) { return k < 2 ? s.winding_unknown(k) : s.angle_unknown(); }
+
+double channels_J(const System& s, const std::vector<ElementSums>& sums) {
+  double loss_J = 0;
+  for (std::size_t e = 0; e < s.names.size(); ++e)
+    if (std::string_view(s.names[e].kind) == "mosfet") loss_J += sums[e].loss_J;
+  return loss_J;
+}
 
 }  // namespace
 
@@ -221,19 +222,71 @@ Samples run(const ref::Scene& scene, const TransientOptions& options, double dt_
   const long count = std::lround(scene.end_s / dt_s);
   Samples out;
   out.t_s.reserve(static_cast<std::size_t>(count) + 1);
-  Sampler sampler(system, transient, dt_s, count, out);
+  Sampler sampler(dt_s, count, out);
+  const auto now = [&] {
+    Now n{transient.time_s(), {}, {}};
+    for (int k = 0; k < 3; ++k)
+      n.value[k] = transient.state()[sampled(system, k)],
+      n.slope[k] = transient.slope(sampled(system, k));
+    return n;
+  };
   const double begin_s = thread_cpu_s();
   transient.start(0.0, x0);
-  sampler.begin();
-  transient.on_step = [&](double, const std::vector<double>&) { sampler.step(); };
+  sampler.begin(now());
+  transient.on_step = [&](double, const std::vector<double>&) { sampler.step(now()); };
   out.outcome = transient.run_to(scene.end_s);
   out.cpu_s = thread_cpu_s() - begin_s;
   out.ledger = transient.ledger();
-  for (std::size_t e = 0; e < system.names.size(); ++e)
-    if (std::string_view(system.names[e].kind) == "mosfet")
-      out.switch_loss_J += transient.sums()[e].loss_J;
+  out.switch_loss_J = channels_J(system, transient.sums());
   out.accepted = transient.accepted, out.rejected = transient.rejected,
   out.newton = transient.newton_iterations;
+  return out;
+}
+
+Units units_of(const std::array<ref::Scene, kLanes>& scenes) {
+  Units u;
+  for (std::size_t k = 0; k < scenes.size(); ++k) {
+    const Circuit c = circuit_of(scenes[k]);
+    u.start[k] = start_state(c);
+    u.system[k] = std::make_unique<System>(c);
+  }
+  return u;
+}
+
+std::array<Samples, kLanes> run(Units& units, double end_s, const TransientOptions& options,
+                                double dt_s) {
+  std::array<System*, kLanes> systems{};
+  for (std::size_t k = 0; k < systems.size(); ++k) systems[k] = units.system[k].get();
+  std::array<Samples, kLanes> out;
+  const std::unique_ptr<Lockstep> together = lockstep(systems, options);
+  if (!together) return out;
+  const System& first = *systems[0];
+  std::vector<double> x(static_cast<std::size_t>(first.size()));
+  std::vector<ElementSums> sums(first.names.size());
+  const auto now = [&](int unit) {
+    Now n{together->time_s(), {}, {}};
+    for (int k = 0; k < 3; ++k)
+      n.value[k] = together->value(unit, sampled(first, k)),
+      n.slope[k] = together->slope(unit, sampled(first, k));
+    return n;
+  };
+  std::vector<Sampler> samplers;
+  for (Samples& s : out) samplers.emplace_back(dt_s, std::lround(end_s / dt_s), s);
+  const double begin_s = thread_cpu_s();
+  together->start(0.0, units.start);
+  for (int k = 0; k < kLanes; ++k) samplers[static_cast<std::size_t>(k)].begin(now(k));
+  together->on_step = [&](double) {
+    for (int k = 0; k < kLanes; ++k) samplers[static_cast<std::size_t>(k)].step(now(k));
+  };
+  const Outcome outcome = together->run_to(end_s, {});
+  const double cpu_s = (thread_cpu_s() - begin_s) / kLanes;
+  for (int k = 0; k < kLanes; ++k) {
+    Samples& s = out[static_cast<std::size_t>(k)];
+    s.outcome = outcome, s.cpu_s = cpu_s, s.accepted = together->accepted();
+    s.ledger = together->ledger(k);
+    together->show(k, x, *systems[static_cast<std::size_t>(k)], sums);
+    s.switch_loss_J = channels_J(first, sums);
+  }
   return out;
 }
 

@@ -164,7 +164,10 @@ TEST(Yield, TheSameOnAnyNumberOfThreadsAndOpenedAgain) {
   const Case c = small_case();
   const Evidence nominal = nominal_evidence(c, {});
   const CheckSpread& worst = one.checks.front();
-  const UnitOutcome again = judge_unit(c, nominal, unit_of(c, few(10), worst.worst_unit), {});
+  const UnitOutcome again = judge_group(
+      c, nominal, few(10),
+      worst.worst_unit /
+          physics::kLanes)[static_cast<std::size_t>(worst.worst_unit % physics::kLanes)];
   bool found = false;
   for (const UnitCheck& k : again.checks)
     if (k.id == worst.id && k.subject == worst.subject) {
@@ -181,7 +184,7 @@ TEST(Yield, NoWidthIsNominal) {
   const UnitOutcome typ = judge_unit(c, nominal, physics::typical(c.spreads), {});
   YieldOptions o;
   o.width = 0;
-  const UnitOutcome unit = judge_unit(c, nominal, unit_of(c, o, 3), {});
+  const UnitOutcome unit = judge_group(c, nominal, o, 0)[3];
   ASSERT_EQ(typ.checks.size(), unit.checks.size());
   for (std::size_t k = 0; k < typ.checks.size(); ++k)
     EXPECT_NEAR(unit.checks[k].value, typ.checks[k].value,

@@ -24,12 +24,13 @@ TEST(BridgeChip, FollowsItsTruthTable) {
     double in1, in2, high1, low1, high2, low2;
   } rows[] = {{0, 0, 0, 0, 0, 0}, {3, 0, 1, 0, 0, 1}, {0, 3, 0, 1, 1, 0}, {3, 3, 0, 1, 0, 1}};
   for (const auto& r : rows) {
-    const BridgeSwitches s = bridge_switches(kChip, 12, r.in1, r.in2);
+    const BridgeSwitches<double> s = bridge_switches<double>(kChip, 12, r.in1, r.in2);
     EXPECT_EQ(s.on[0], r.high1) << r.in1 << r.in2;
     EXPECT_EQ(s.on[1], r.low1) << r.in1 << r.in2;
     EXPECT_EQ(s.on[2], r.high2) << r.in1 << r.in2;
     EXPECT_EQ(s.on[3], r.low2) << r.in1 << r.in2;
-    for (double on : bridge_switches(kChip, 2.2, r.in1, r.in2).on) EXPECT_EQ(on, 0);  // locked out
+    for (double on : bridge_switches<double>(kChip, 2.2, r.in1, r.in2).on)
+      EXPECT_EQ(on, 0);  // locked out
   }
 }
 
@@ -37,7 +38,7 @@ TEST(BridgeChip, NoLevelsOfTheInputsShortALeg) {
   int partly = 0;
   for (double in1 = 1.2; in1 < 1.6; in1 += 0.01)
     for (double in2 = 1.2; in2 < 1.6; in2 += 0.01) {
-      const BridgeSwitches s = bridge_switches(kChip, 12, in1, in2);
+      const BridgeSwitches<double> s = bridge_switches<double>(kChip, 12, in1, in2);
       EXPECT_EQ(s.on[0] * s.on[1], 0) << in1 << ' ' << in2;
       EXPECT_EQ(s.on[2] * s.on[3], 0) << in1 << ' ' << in2;
       for (double on : s.on) partly += on > 0 && on < 1;

@@ -144,7 +144,7 @@ TEST(Junction, TableOfOmegaIsCloseAndSmooth) {
     const double slope = (kOmega(z + e).value - kOmega(z - e).value) / (2 * e);
     EXPECT_NEAR(kOmega(z).slope, slope, 1e-6 * slope + 1e-9) << z;
   }
-  EXPECT_EQ(kOmega(-41).value, 0.0);
+  EXPECT_EQ(kOmega(-41.0).value, 0.0);
   EXPECT_EQ(kOmega(std::nan("")).value, 0.0);  // a diverging Newton must not read beside it
 }
 

@@ -1,0 +1,399 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// The equations of system.h, over any number type. Included where they are instantiated: for double
+// by system.cpp, for Lanes by lane_build.h.
+#pragma once
+
+#include "physics/system.h"
+
+namespace pb::physics {
+
+/// Voltage or conductance the source's value goes to.
+template <class R>
+R& BasicSystem<R>::driven_by(std::size_t source) {
+  const std::size_t driven = n_.driven_nodes.size();
+  if (source < driven) return at_[static_cast<std::size_t>(size()) + source];
+  Pin& p = pin_[(source - driven) / 2];
+  return (source - driven) % 2 == 0 ? p.level_V : p.conductance_S;
+}
+
+/// Between which corners t lies, of every profile; sets those that stand still there.
+template <class R>
+void BasicSystem<R>::find_span(double t_s) {
+  constexpr double kNever = std::numeric_limits<double>::infinity();
+  span_from_s_ = -kNever, span_to_s_ = kNever;
+  for (std::size_t k = 0; k < source_.size(); ++k) {
+    Source& s = source_[k];
+    const double* const corner = s.t_s->data();
+    const std::size_t count = s.t_s->size();
+    s.moves = false;
+    if (count == 0) {
+      driven_by(k) = R(0.0);
+      continue;
+    }
+    if (t_s <= corner[0] || t_s > corner[count - 1]) {
+      const bool before = t_s <= corner[0];
+      driven_by(k) = s.value[before ? 0 : count - 1];
+      if (before && corner[0] < span_to_s_) span_to_s_ = corner[0];
+      if (!before && corner[count - 1] > span_from_s_) span_from_s_ = corner[count - 1];
+      continue;
+    }
+    if (s.at + 1 >= count || corner[s.at] >= t_s) s.at = 0;
+    while (corner[s.at + 1] < t_s) ++s.at;
+    if (corner[s.at] > span_from_s_) span_from_s_ = corner[s.at];
+    if (corner[s.at + 1] < span_to_s_) span_to_s_ = corner[s.at + 1];
+    driven_by(k) = s.value[s.at];
+    s.moves = any(absolute(s.value[s.at + 1] - s.value[s.at]) > R(0.0));
+  }
+}
+
+template <class R>
+void BasicSystem<R>::set_time(double t_s) {
+  if (!(t_s > span_from_s_ && t_s <= span_to_s_)) find_span(t_s);
+  for (std::size_t k = 0; k < source_.size(); ++k) {
+    const Source& s = source_[k];
+    if (!s.moves) continue;
+    const double from = (*s.t_s)[s.at], share = (t_s - from) / ((*s.t_s)[s.at + 1] - from);
+    driven_by(k) = (1.0 - share) * s.value[s.at] + share * s.value[s.at + 1];
+  }
+}
+
+template <class R>
+void BasicSystem<R>::set_factor(double hg) {
+  hg_ = R(hg);
+  R* const base = base_.data();
+  const R *const c = capacitance_.data(), *const g = linear_.data();
+  for (std::size_t s = 0, end = base_.size(); s < end; ++s) base[s] = c[s] + hg * g[s];
+}
+
+template <class R>
+void BasicSystem<R>::evaluate(const Vector& x) {
+  for (R& r : residual_) r = R(0.0);
+  for (const DrivenTerm& t : driven_terms_) residual_[t.row] += t.conductance_S * at_[t.driven];
+  assemble(linear_, R(1.0), x);
+  for (std::size_t m = 0; m < f.size(); ++m) f[m] = -residual_[m];
+}
+
+template <class R>
+bool BasicSystem<R>::newton(const Vector& x, const Vector& rhs, Vector& dx) {
+  for (std::size_t m = 0; m < rhs.size(); ++m) residual_[m] = rhs[m];
+  for (const DrivenTerm& t : driven_terms_)
+    residual_[t.row] += (t.capacitance_F + hg_ * t.conductance_S) * at_[t.driven];
+  assemble(base_, hg_, x);
+  for (std::size_t m = 0; m < dx.size(); ++m) dx[m] = residual_[m];
+  return lu_.factor_solve(dx.data());
+}
+
+template <class R>
+void BasicSystem<R>::set_allowed(const Vector& tolerance, double share) {
+  // A current that is off by e moves its node by at most e over what holds the node.
+  const R* const base = base_.data();
+  const R per_hg = 1.0 / hg_;
+  for (int m = 0, n = size(); m < n; ++m) {
+    allow_[m] = share * tolerance[m];
+    hold_[m] = allow_[m] * base[n_.diagonal_slot[m]] * per_hg;
+  }
+  for (std::size_t m = tolerance.size(); m < hold_.size(); ++m) hold_[m] = R(1e300);
+}
+
+template <class R>
+bool BasicSystem<R>::left_little(const Vector& dx) {
+  if (!bipolar_.empty() || !bridge_.empty()) return false;  // nothing is known of those
+  R* const delta = delta_.data();
+  const R *const allow = allow_.data(), *const hold = hold_.data();
+  for (int m = 0, n = size(); m < n; ++m) delta[m] = dx[m];
+  R most = R(0.0);  // of errors over what is allowed
+  for (const Diode& d : diode_) {
+    const R dv = delta[d.anode] - delta[d.cathode];
+    R error = tangent_error(d.forward, d.z, dv, d.g_S);
+    if (d.breaks_down)
+      error += tangent_error(d.reverse, d.reverse.z(-d.v_V - d.breakdown_V), -dv, d.g_S);
+    most = maximum(most, error - hold[d.anode] - d.g_S * allow[d.anode]);
+    most = maximum(most, error - hold[d.cathode] - d.g_S * allow[d.cathode]);
+  }
+  for (const Mosfet& m : mosfet_) {
+    const R error = m.law.tangent_error(m.vgs_V, m.vds_V, delta[m.gate] - delta[m.source],
+                                        delta[m.drain] - delta[m.source]);
+    most = maximum(most, error - hold[m.drain] - m.g_ds_S * allow[m.drain]);
+    most = maximum(most, error - hold[m.source] - m.g_ds_S * allow[m.source]);
+  }
+  if (any(most > R(0.0))) return false;
+  return !has_rotor() || motor_left_little(dx);
+}
+
+/// The same of the motor's products and sines; tanh'' of the friction is at most 0.77.
+template <class R>
+bool BasicSystem<R>::motor_left_little(const Vector& dx) const {
+  const int a = n_.first_winding, b = a + 1, w = a + 2;
+  const R turn = absolute(dx[w + 1]), gain = rotor_.motor_constant_Vs * rotor_.teeth * turn,
+          curve = 0.5 * rotor_.teeth * turn;
+  const R emf = gain * (absolute(dx[w]) + curve * absolute(at_[w]));
+  if (any(emf > minimum(hold_[a], hold_[b]))) return false;
+  if (rotor_.locked) return true;
+  const R torque =
+      gain * (absolute(dx[a]) + absolute(dx[b]) + curve * (absolute(at_[a]) + absolute(at_[b])));
+  const R detent = 8.0 * rotor_.detent_Nm * (rotor_.teeth * turn) * (rotor_.teeth * turn);
+  constexpr double kCurved = 0.5 * 0.77;
+  const R turned = dx[w] / R(kFrictionSpeed_rad_s),
+          friction = kCurved * rotor_.friction_Nm * turned * turned;
+  return !any(torque + detent + friction > hold_[w]);
+}
+
+/// residual_ -= base x + hg (devices), lu values = base + hg (slopes of devices).
+template <class R>
+void BasicSystem<R>::assemble(const Vector& base, const R& hg, const Vector& x) {
+  for (std::size_t m = 0; m < x.size(); ++m) at_[m] = x[m];
+  lu_.take_and_subtract_product(base.data(), at_.data(), residual_.data());
+  pins(hg);
+  diodes(hg);
+  mosfets(hg);
+  bipolars(hg);
+  bridges(hg);
+  if (has_rotor()) motor(hg);
+}
+
+template <class R>
+void BasicSystem<R>::pins(const R& hg) {
+  for (const Pin& p : pin_) {
+    residual_[p.place] += hg * p.conductance_S * (p.level_V - at_[p.place]);
+    lu_.values[p.slot] += hg * p.conductance_S;
+  }
+}
+
+template <class R>
+void BasicSystem<R>::diodes(const R& hg) {
+  R *const m = lu_.values.data(), *const r = residual_.data();
+  const R* const at = at_.data();
+  for (Diode& d : diode_) {
+    const R v = at[d.anode] - at[d.cathode], z = d.forward.z(v);
+    d.v_V = v, d.z = z;
+    bool conducts = any(z >= R(kJunctionOff));
+    if (conducts) {
+      const BasicValueSlope<R> i = d.forward.at(z);
+      d.i_A = i.value, d.g_S = i.slope;
+    } else {
+      d.i_A = -d.forward.saturation_A, d.g_S = R(0.0);
+    }
+    if (d.breaks_down) {
+      const BasicValueSlope<R> back = d.reverse.at(d.reverse.z(-v - d.breakdown_V));
+      d.i_A -= back.value, d.g_S += back.slope;
+      conducts = true;
+    }
+    const R i = hg * d.i_A;
+    r[d.anode] -= i;
+    r[d.cathode] += i;
+    if (!conducts) continue;
+    const R g = hg * d.g_S;
+    m[d.slots.aa] += g, m[d.slots.bb] += g, m[d.slots.ab] -= g, m[d.slots.ba] -= g;
+  }
+}
+
+template <class R>
+void BasicSystem<R>::mosfets(const R& hg) {
+  R *const g = lu_.values.data(), *const r = residual_.data();
+  const R* const at = at_.data();
+  for (Mosfet& m : mosfet_) {
+    m.vgs_V = at[m.gate] - at[m.source], m.vds_V = at[m.drain] - at[m.source];
+    const BasicChannelCurrent<R> i = m.law(m.vgs_V, m.vds_V);
+    m.i_A = i.i_A, m.g_gs_S = i.g_gs_S, m.g_ds_S = i.g_ds_S;
+    if (!any(absolute(i.i_A) + i.g_ds_S > R(0.0))) continue;
+    r[m.drain] -= hg * i.i_A;
+    r[m.source] += hg * i.i_A;
+    const auto& s = m.slots.slot;  // rows and columns: drain, gate, source
+    const R gs = hg * i.g_gs_S, ds = hg * i.g_ds_S;
+    g[s[0][0]] += ds, g[s[0][1]] += gs, g[s[0][2]] -= ds + gs;
+    g[s[2][0]] -= ds, g[s[2][1]] -= gs, g[s[2][2]] += ds + gs;
+  }
+}
+
+template <class R>
+void BasicSystem<R>::bipolars(const R& hg) {
+  R* const g = lu_.values.data();
+  for (Bipolar& q : bipolar_) {
+    q.vbe_V = at_[q.base] - at_[q.emitter], q.vbc_V = at_[q.base] - at_[q.collector];
+    q.i = bipolar_law(q.law, q.vbe_V, q.vbc_V);
+    residual_[q.collector] -= hg * q.i.ic_A;
+    residual_[q.base] -= hg * q.i.ib_A;
+    residual_[q.emitter] += hg * (q.i.ic_A + q.i.ib_A);
+    const auto& s = q.slots.slot;  // collector, base, emitter
+    const R cb = hg * (q.i.gc_be_S + q.i.gc_bc_S), cc = -hg * q.i.gc_bc_S, ce = -hg * q.i.gc_be_S;
+    const R bb = hg * (q.i.gb_be_S + q.i.gb_bc_S), bc = -hg * q.i.gb_bc_S, be = -hg * q.i.gb_be_S;
+    g[s[0][0]] += cc, g[s[0][1]] += cb, g[s[0][2]] += ce;
+    g[s[1][0]] += bc, g[s[1][1]] += bb, g[s[1][2]] += be;
+    g[s[2][0]] -= cc + bc, g[s[2][1]] -= cb + bb, g[s[2][2]] -= ce + be;
+  }
+}
+
+template <class R>
+void BasicSystem<R>::bridges(const R& hg) {
+  for (Bridge& b : bridge_) {
+    for (int t = 0; t < kBridgeTerminals; ++t) b.v_V[t] = at_[b.place[t]];
+    b.i = bridge_law(b.law, b.v_V);
+    for (int t = 0; t < kBridgeTerminals; ++t) {
+      residual_[b.place[t]] -= hg * b.i.i_A[t];
+      for (int u = 0; u < kBridgeTerminals; ++u) lu_.values[b.slot[t][u]] += hg * b.i.g_S[t][u];
+    }
+  }
+}
+
+/// What is not linear in the motor: EMF, torque, detent, friction.
+template <class R>
+void BasicSystem<R>::motor(const R& hg) {
+  const int first = n_.first_winding;
+  const R ia = at_[first], ib = at_[first + 1], w = at_[first + 2], th = at_[first + 3];
+  const SineCosine<R> a = sine_cosine(rotor_.teeth * th);
+  const R s = a.sin, c = a.cos, k = hg * rotor_.motor_constant_Vs;
+  residual_[first] += k * w * s;
+  residual_[first + 1] -= k * w * c;
+  R* const m = lu_.values.data();
+  const auto at = [&](int i, int j) -> R& { return m[n_.motor_slot[i][j]]; };
+  at(0, 2) -= k * s, at(0, 3) -= k * w * rotor_.teeth * c;
+  at(1, 2) += k * c, at(1, 3) -= k * w * rotor_.teeth * s;
+  if (rotor_.locked) return;
+  const R s4 = 4.0 * s * c * (c * c - s * s),
+          c4 = 1.0 - 8.0 * s * s * c * c;  // sin and cos of 4 N th
+  const R friction = friction_share(w / R(kFrictionSpeed_rad_s));
+  residual_[first + 2] +=
+      k * (ib * c - ia * s) -
+      hg * (rotor_.detent_Nm * s4 + rotor_.friction_Nm * friction + rotor_.gravity_Nm);
+  at(2, 0) += k * s, at(2, 1) -= k * c;
+  at(2, 2) += hg * rotor_.friction_Nm * (1.0 - friction * friction) / R(kFrictionSpeed_rad_s);
+  at(2, 3) +=
+      k * rotor_.teeth * (ib * s + ia * c) + hg * 4.0 * rotor_.teeth * rotor_.detent_Nm * c4;
+}
+
+template <class R>
+void BasicSystem<R>::measure(const Vector& x, Vector& loss_W, Vector& current_A) {
+  for (std::size_t m = 0; m < x.size(); ++m) at_[m] = x[m];
+  const R* const at = at_.data();
+  R *loss = loss_W.data(), *current = current_A.data();
+  for (const TwoTerminal& e : resistor_) {
+    const R v = at[e.a] - at[e.b], i = e.value * v;
+    *current++ = i, *loss++ = v * i;
+  }
+  for (const Diode& d : diode_) {
+    const R v = at[d.anode] - at[d.cathode], i = d.i_A + d.g_S * (v - d.v_V);
+    *current++ = i, *loss++ = v * i;
+  }
+  for (const Mosfet& m : mosfet_) {
+    const R vgs = at[m.gate] - at[m.source], vds = at[m.drain] - at[m.source],
+            i = m.i_A + m.g_gs_S * (vgs - m.vgs_V) + m.g_ds_S * (vds - m.vds_V);
+    *current++ = i, *loss++ = vds * i;
+  }
+  R source = R(0.0);
+  for (const Bipolar& q : bipolar_) {
+    const R vbe = at[q.base] - at[q.emitter], vbc = at[q.base] - at[q.collector], vce = vbe - vbc,
+            be = vbe - q.vbe_V, bc = vbc - q.vbc_V;
+    const R ic = q.i.ic_A + q.i.gc_be_S * be + q.i.gc_bc_S * bc,
+            ib = q.i.ib_A + q.i.gb_be_S * be + q.i.gb_bc_S * bc;
+    if (q.collector >= size()) source += at[q.collector] * ic;
+    if (q.base >= size()) source += at[q.base] * ib;
+    if (q.emitter >= size()) source -= at[q.emitter] * (ic + ib);
+    *current++ = ic, *loss++ = vce * ic + vbe * ib;
+  }
+  source_power_W_ = source;
+  for (Bridge& b : bridge_) measure_bridge(b, *loss++, *current++);
+  for (const Branch& e : inductor_) {
+    const R i = at[e.unknown];
+    *current++ = i, *loss++ = e.resistance_ohm * i * i;
+  }
+  for (const Pin& p : pin_) {
+    const R drop = p.level_V - at[p.place], i = p.conductance_S * drop;
+    source_power_W_ += p.level_V * i;
+    *current++ = i, *loss++ = drop * i;
+  }
+  for (const Branch& e : winding_) {
+    const R i = at[e.unknown];
+    *current++ = i, *loss++ = e.resistance_ohm * i * i;
+  }
+  measure_ends(current_A);
+}
+
+/// Power of the driven nodes and of the load.
+template <class R>
+void BasicSystem<R>::measure_ends(const Vector& current_A) {
+  const int scaled = n_.circuit.scaled_resistor;
+  for (const Numbering::DrivenEnd& e : n_.driven_ends) {
+    R i = current_A[e.element];
+    if (e.element == scaled) i = i * (resistor_[scaled].stamped / resistor_[scaled].value);
+    source_power_W_ += at_[e.place] * (e.sign * i);
+  }
+  load_power_W_ = R(0.0);
+  if (!has_rotor() || rotor_.locked) return;
+  const R w = at_[speed_unknown()];
+  load_power_W_ =
+      w * (rotor_.viscous_Nms * w +
+           rotor_.friction_Nm * friction_share(w / R(kFrictionSpeed_rad_s)) + rotor_.gravity_Nm);
+}
+
+template <class R>
+void BasicSystem<R>::measure_bridge(Bridge& b, R& loss_W, R& current_A) {
+  R v[kBridgeTerminals], i[kBridgeTerminals], power = R(0.0);
+  for (int t = 0; t < kBridgeTerminals; ++t) v[t] = at_[b.place[t]];
+  for (int t = 0; t < kBridgeTerminals; ++t) {
+    i[t] = b.i.i_A[t];
+    for (int u = 0; u < kBridgeTerminals; ++u) i[t] += b.i.g_S[t][u] * (v[u] - b.v_V[u]);
+    if (b.place[t] >= size()) source_power_W_ += at_[b.place[t]] * i[t];
+    power += i[t] * (v[t] - v[kChipGround]);
+  }
+  const auto first = absolute(i[kChipOut1]) > absolute(i[kChipOut2]);
+  current_A = select(first, i[kChipOut1], -i[kChipOut2]);
+  loss_W = power;
+  b.reading = {v[kChipSupply] - v[kChipGround], current_A,
+               maximum(v[kChipIn1], v[kChipIn2]) - v[kChipGround], power};
+}
+
+template <class R>
+void BasicSystem<R>::fill_readings(const Vector& loss_W, const Vector& current_A) {
+  std::size_t e = 0;
+  const auto put = [&](const R& voltage, const R& control) {
+    readings[e] = {voltage, current_A[e], control, loss_W[e]};
+    ++e;
+  };
+  const R* const at = at_.data();
+  const R none = R(0.0);
+  for (const TwoTerminal& r : resistor_) put(at[r.a] - at[r.b], none);
+  for (const Diode& d : diode_) put(at[d.anode] - at[d.cathode], none);
+  for (const Mosfet& m : mosfet_) put(at[m.drain] - at[m.source], at[m.gate] - at[m.source]);
+  for (const Bipolar& q : bipolar_)
+    put(at[q.collector] - at[q.emitter], at[q.base] - at[q.emitter]);
+  for (const Bridge& b : bridge_) readings[e++] = b.reading;
+  for (const Branch& l : inductor_) put(at[l.a] - at[l.b], none);
+  for (const Pin& p : pin_) put(at[p.place], p.level_V);
+  for (const Branch& w : winding_) put(at[w.a] - at[w.b], none);
+}
+
+template <class R>
+void BasicSystem<R>::charge(const Vector& x, Vector& q) const {
+  const StorageTerm* t = storage_terms_.data();
+  const int* const end = n_.storage_end.data();
+  const R* const from = x.data();
+  for (int row = 0, n = size(); row < n; ++row) {
+    R sum = R(0.0);
+    for (const StorageTerm* const last = storage_terms_.data() + end[row]; t != last; ++t)
+      sum += t->value * from[t->column];
+    q[row] = sum;
+  }
+  for (const DrivenTerm& d : driven_terms_) q[d.row] -= d.capacitance_F * at_[d.driven];
+}
+
+template <class R>
+R BasicSystem<R>::stored_J(const Vector& x) const {
+  const auto voltage = [&](int place) { return place < size() ? x[place] : at_[place]; };
+  R sum = R(0.0);
+  for (const TwoTerminal& e : capacitor_) {
+    const R v = voltage(e.a) - voltage(e.b);
+    sum += 0.5 * e.value * v * v;
+  }
+  for (const std::vector<Branch>* list : {&inductor_, &winding_})
+    for (const Branch& b : *list) sum += 0.5 * b.inductance_H * x[b.unknown] * x[b.unknown];
+  if (!has_rotor()) return sum;
+  const R w = x[speed_unknown()];
+  sum += 0.5 * rotor_.inertia_kgm2 * w * w;
+  // Detent: torque -T_d sin(4 N th) is minus the slope of -T_d cos(4 N th)/(4 N).
+  const R four = 4.0 * rotor_.teeth;
+  return sum - rotor_.detent_Nm / four * sine_cosine(four * x[angle_unknown()]).cos;
+}
+
+}  // namespace pb::physics

@@ -1,0 +1,385 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// The integrator of transient.h, over any number type. Included where it is instantiated: for
+// double by transient.cpp, for Lanes by lane_build.h. Where units run in lockstep the worst of them
+// decides.
+#pragma once
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "physics/newton.h"
+#include "physics/transient.h"
+
+namespace pb::physics {
+
+namespace esdirk {
+
+constexpr int kStages = 4;
+// Kennedy & Carpenter 2003, table of ARK3(2)4L[2]SA, implicit part (ESDIRK). The last row is b.
+constexpr double kGamma = 1767732205903.0 / 4055673282236.0;
+constexpr double kA[kStages][kStages] = {
+    {0, 0, 0, 0},
+    {kGamma, kGamma, 0, 0},
+    {2746238789719.0 / 10658868560708.0, -640167445237.0 / 6845629431997.0, kGamma, 0},
+    {1471266399579.0 / 7840856788654.0, -4482444167858.0 / 7529755066697.0,
+     11266239266428.0 / 11593286722821.0, kGamma}};
+constexpr double kC[kStages] = {0.0, 1767732205903.0 / 2027836641118.0, 3.0 / 5.0, 1.0};
+constexpr double kBHat[kStages] = {
+    2756255671327.0 / 12835298489170.0, -10771552573575.0 / 22201958757719.0,
+    9247589265047.0 / 10645013368117.0, 2193209047091.0 / 5459859503100.0};
+
+/// Steps below this length move too little charge for a voltage to matter to its full tolerance.
+constexpr double kShort_s = 1e-6;
+/// The cable's current rings; what it must be good for is the charge it brings.
+constexpr double kCable = 10.0;
+/// Of the speed at which friction turns: resolves sticking and slipping.
+constexpr double kFrictionShare = 0.3;
+/// Stages are of second order, so they lie off the cubic even on a smooth path, but less than this
+/// makes of it; measured on the scenes of tests/slow, with and without changes of regime.
+constexpr double kKink = 1.0;
+/// What is said to be left undone leaves out how nodes act on one another; measured on the scenes.
+constexpr double kDiagonal = 0.2;
+/// A parabola is not followed further than this many of the last step's lengths.
+constexpr double kAhead = 2.0;
+
+}  // namespace esdirk
+
+template <class R>
+BasicTransient<R>::BasicTransient(BasicSystem<R>& system, const TransientOptions& options)
+    : s_(system), o_(options), corners_(system.numbering().corners_s) {
+  using esdirk::kStages;
+  const std::size_t n = static_cast<std::size_t>(s_.size()), e = s_.names.size();
+  const Vector none(n, R(0.0)), of_elements(e, R(0.0));
+  f_.assign(kStages, none);
+  x_stage_.assign(kStages, none);
+  power_.assign(kStages, {R(0.0), R(0.0), of_elements, of_elements});
+  for (Vector* v : {&x_, &middle_, &tol_, &per_tol_, &q0_, &q_, &rhs_, &error_, &peak_}) *v = none;
+  sums_.assign(e, {});
+}
+
+template <class R>
+void BasicTransient<R>::start(double t0_s) {
+  Vector x(static_cast<std::size_t>(s_.size()), R(0.0));
+  if (s_.has_rotor()) x[s_.angle_unknown()] = s_.start_angle_rad();
+  start(t0_s, x);
+}
+
+template <class R>
+void BasicTransient<R>::start(double t0_s, const Vector& x) {
+  t_s_ = t0_s;
+  x_ = x;
+  peak_.assign(x.size(), R(0.0));
+  h_previous_ = 0;
+  h_s_ = o_.first_step_s;
+  next_corner_ = next_landing_ = 0;
+  s_.set_time(t_s_);
+  s_.evaluate(x_);
+  s_.measure(x_, power_[0].loss, power_[0].i);
+  power_[0].source = s_.source_power_W(), power_[0].load = s_.load_power_W();
+  s_.fill_readings(power_[0].loss, power_[0].i);
+  f_[0] = s_.f;
+  s_.charge(x_, q0_);
+  reset_sums();
+}
+
+template <class R>
+void BasicTransient<R>::reset_sums() {
+  sums_.assign(sums_.size(), {});
+  ledger_ = {};
+  t_reset_s_ = t_s_;
+  stored0_J_ = s_.stored_J(x_);
+}
+
+template <class R>
+const BasicLedger<R>& BasicTransient<R>::ledger() {
+  ledger_.stored_J = s_.stored_J(x_) - stored0_J_;
+  return ledger_;
+}
+
+/// What matters for a node's voltage is the charge v h/Z it moves: at very short steps its
+/// tolerance widens, so that the nanoseconds of an edge are not resolved finer than anything they
+/// can do. Limited to ten times. Currents are judged by their peak so far. The rotor's speed
+/// matters by the EMF it makes, and by the friction that turns with it.
+template <class R>
+void BasicTransient<R>::set_tolerances(double h) {
+  using namespace esdirk;
+  const int currents = s_.inductor_unknown(0), windings = s_.winding_unknown(0), n = s_.size();
+  const double wider = std::clamp(kShort_s / h, 1.0, 10.0) * o_.atol_V;
+  for (int i = 0; i < currents; ++i) tol_[i] = wider + o_.rtol * absolute(x_[i]);
+  for (int i = currents; i < n; ++i) {
+    peak_[i] = maximum(peak_[i], absolute(x_[i]));
+    tol_[i] = o_.atol_A + o_.rtol * peak_[i];
+    if (i < windings) tol_[i] *= R(kCable);
+  }
+  if (s_.has_rotor()) {
+    const int w = s_.speed_unknown();
+    const R emf = o_.atol_V / maximum(s_.motor_constant_Vs(), R(1e-6));
+    tol_[w] = minimum(emf, R(kFrictionShare * kFrictionSpeed_rad_s)) + o_.rtol * absolute(x_[w]);
+    tol_[s_.angle_unknown()] = R(o_.atol_rad);
+  }
+  for (int i = 0; i < n; ++i) per_tol_[i] = 1.0 / tol_[i];
+}
+
+/// The greatest share of its tolerance, of any unknown; not finite if one of d is not.
+template <class R>
+double BasicTransient<R>::weighted(const Vector& d) const {
+  R most = R(0.0), wrong = R(0.0);
+  for (std::size_t i = 0; i < d.size(); ++i) {
+    const R r = absolute(d[i]) * per_tol_[i];
+    most = maximum(r, most);
+    wrong += r - r;  // not a number once r is not finite NOLINT(misc-redundant-expression)
+  }
+  return all(wrong >= R(0.0)) ? largest(most) : std::numeric_limits<double>::quiet_NaN();
+}
+
+/// First guess of stage i: a parabola through what is known of this step, or of the last one.
+template <class R>
+void BasicTransient<R>::predict(int i, double h) {
+  using namespace esdirk;
+  Vector& x = x_stage_[i];
+  const auto parabola = [&](double at, double ta, const Vector& a, double tb, const Vector& b,
+                            double tc, const Vector& c) {
+    const double wa = (at - tb) * (at - tc) / ((ta - tb) * (ta - tc)),
+                 wb = (at - ta) * (at - tc) / ((tb - ta) * (tb - tc)), wc = 1.0 - wa - wb;
+    for (std::size_t m = 0; m < x.size(); ++m) x[m] = wa * a[m] + wb * b[m] + wc * c[m];
+  };
+  const double before = h_previous_ / h;  // x_stage_[0] lies this far behind, in steps
+  if (i == 1) {
+    // On along the last step, but no further than it was long twice.
+    if (h_previous_ > 0.0)
+      parabola(std::min(kC[1], kAhead * before), -before, x_stage_[0], (kC[2] - 1.0) * before,
+               middle_, 0.0, x_);
+    else
+      x = x_;
+  } else if (i == 2 && h_previous_ > 0.0) {
+    parabola(kC[2], -before, x_stage_[0], 0.0, x_, kC[1], x_stage_[1]);
+  } else if (i == 2) {
+    const double share = kC[2] / kC[1];
+    for (std::size_t m = 0; m < x.size(); ++m)
+      x[m] = (1.0 - share) * x_[m] + share * x_stage_[1][m];
+  } else {
+    parabola(kC[3], 0.0, x_, kC[2], x_stage_[2], kC[1], x_stage_[1]);
+  }
+}
+
+template <class R>
+bool BasicTransient<R>::solve_stage(int i, double h, double t) {
+  using namespace esdirk;
+  s_.set_time(t);
+  Vector& x = x_stage_[i];
+  const std::size_t n = rhs_.size();
+  for (std::size_t k = 0; k < n; ++k) rhs_[k] = q0_[k] - (h * kA[i][0]) * f_[0][k];
+  for (int j = 1; j < i; ++j) {
+    const double a = h * kA[i][j];
+    for (std::size_t k = 0; k < n; ++k) rhs_[k] -= a * f_[j][k];
+  }
+  double change = 0, before = 0;
+  for (int k = 0; k < o_.max_newton; ++k) {
+    ++newton_iterations;
+    if (!s_.newton(x, rhs_, error_)) return false;
+    before = change;
+    change = weighted(error_);
+    if (!std::isfinite(change) || (k > 3 && before > 0 && change > 2.0 * before)) return false;
+    const R share = newton_share(s_, x, error_);
+    for (std::size_t m = 0; m < n; ++m) x[m] += share * error_[m];
+    if (any(share < R(1.0))) {  // still on the way up an exponential: its size says nothing of
+      change = 0;               // convergence
+      continue;
+    }
+    // Newton converges quadratically: what is still missing is about change times the last
+    // contraction. A first change is never taken for the last unless it is small itself: the
+    // curvature seen before says nothing of a diode that is about to turn off. Nor is a change of
+    // more than the tolerance: a diode leaves conduction by its own thermal voltage an iteration,
+    // however much the iteration before it put right.
+    constexpr double kMostTrusted = 1.0;
+    const double missing = before > 0 ? change * std::min(change / before, 1.0) : change;
+    const bool settled = (missing < o_.newton && change < kMostTrusted) || s_.left_little(error_);
+    if (settled && !newton_descends(s_, x, error_)) {
+      // f follows from the stage's own equation: no further evaluation.
+      const double per_hg = 1.0 / (h * kGamma);
+      s_.charge(x, q_);
+      R* const f = f_[i].data();
+      for (std::size_t m = 0; m < n; ++m) f[m] = (rhs_[m] - q_[m]) * per_hg;
+      return true;
+    }
+  }
+  return false;
+}
+
+template <class R>
+bool BasicTransient<R>::step(double h, double t_next, double& error) {
+  using namespace esdirk;
+  s_.set_factor(h * kGamma);
+  set_tolerances(h);
+  s_.set_allowed(tol_, kDiagonal * o_.newton);
+  for (int i = 1; i < kStages; ++i) {
+    predict(i, h);
+    if (!solve_stage(i, h, i + 1 == kStages ? t_next : t_s_ + kC[i] * h)) return false;
+    StagePower& p = power_[i];
+    s_.measure(x_stage_[i], p.loss, p.i);
+    p.source = s_.source_power_W(), p.load = s_.load_power_W();
+  }
+  double w[kStages];
+  for (int i = 0; i < kStages; ++i) w[i] = -h * (kA[kStages - 1][i] - kBHat[i]);
+  for (std::size_t m = 0; m < error_.size(); ++m)
+    error_[m] = w[0] * f_[0][m] + w[1] * f_[1][m] + w[2] * f_[2][m] + w[3] * f_[3][m];
+  s_.carry_over(error_);  // (C + h gamma G) carries an error in charge over to the unknowns and
+                          // damps the stiff ones
+  error = weighted(error_);
+  if (!std::isfinite(error)) return false;
+  error = std::max(error, kKink * kink(h));
+  return std::isfinite(error);
+}
+
+/// How far the stages of this step lie from a cubic through its ends, for the windings and the
+/// rotor: the embedded error may miss a change of regime inside a step (a diode that stops
+/// conducting), which bends the path.
+template <class R>
+double BasicTransient<R>::kink(double h) const {
+  using namespace esdirk;
+  if (!s_.has_rotor()) return 0.0;
+  R most = R(0.0);
+  for (int m = s_.winding_unknown(0); m < s_.angle_unknown(); ++m) {
+    const R x0 = x_[m], x1 = x_stage_[kStages - 1][m], hd = -h / s_.storage(m), d0 = hd * f_[0][m],
+            d1 = hd * f_[kStages - 1][m];
+    for (int i = 1; i <= 2; ++i) {
+      const double u = kC[i], v = 1.0 - u;
+      const R cubic =
+          v * v * ((1.0 + 2.0 * u) * x0 + u * d0) + u * u * ((1.0 + 2.0 * v) * x1 - v * d1);
+      most = maximum(absolute(x_stage_[i][m] - cubic) * per_tol_[m], most);
+    }
+  }
+  return largest(most);
+}
+
+template <class R>
+void BasicTransient<R>::accumulate(double h) {
+  using namespace esdirk;
+  static_assert(kStages == 4);
+  double b[kStages];
+  for (int i = 0; i < kStages; ++i) b[i] = h * kA[kStages - 1][i];
+  const StagePower* const p = power_.data();
+  const R source =
+      b[0] * p[0].source + b[1] * p[1].source + b[2] * p[2].source + b[3] * p[3].source;
+  ledger_.load_J += b[0] * p[0].load + b[1] * p[1].load + b[2] * p[2].load + b[3] * p[3].load;
+  R loss = R(0.0);
+  const R *const i0 = p[0].i.data(), *const i1 = p[1].i.data(), *const i2 = p[2].i.data(),
+                 *const i3 = p[3].i.data(), *const l0 = p[0].loss.data(),
+                 *const l1 = p[1].loss.data(), *const l2 = p[2].loss.data(),
+                 *const l3 = p[3].loss.data();
+  BasicElementSums<R>* const sums = sums_.data();
+  for (std::size_t e = 0, end = sums_.size(); e < end; ++e) {
+    const R c0 = b[0] * i0[e], c1 = b[1] * i1[e], c2 = b[2] * i2[e], c3 = b[3] * i3[e];
+    sums[e].charge_C += (c0 + c1) + (c2 + c3);
+    sums[e].i2_A2s += (c0 * i0[e] + c1 * i1[e]) + (c2 * i2[e] + c3 * i3[e]);
+    const R own = (b[0] * l0[e] + b[1] * l1[e]) + (b[2] * l2[e] + b[3] * l3[e]);
+    sums[e].loss_J += own;
+    loss += own;
+  }
+  ledger_.source_J += source;
+  ledger_.throughput_J += absolute(source);
+  ledger_.loss_J += loss;
+}
+
+/// A step that ends with the speed beyond zero has jumped the turning of the friction, is rejected,
+/// and halved until it no longer does. It is cut before: up to where friction begins to turn, then
+/// through that in a few pieces.
+template <class R>
+double BasicTransient<R>::until_turning() const {
+  constexpr double kNever = 1e300, kEdge = 3.0, kPiece = 1.5;  // of the speed at which it turns
+  if (!s_.has_rotor() || s_.locked()) return kNever;
+  const int w = s_.speed_unknown();
+  const R speed = absolute(x_[w]), gain = slope(w),
+          falls = select(x_[w] > R(0.0), -gain, gain);  // of the speed's size
+  const R way = maximum(speed - kEdge * kFrictionSpeed_rad_s, R(kPiece * kFrictionSpeed_rad_s));
+  const R reach = select(falls > R(0.0), way / falls, R(kNever));
+  return -largest(-reach);
+}
+
+/// The next time to land on: a corner of a profile, a landing or the end.
+template <class R>
+double BasicTransient<R>::next_stop(double t_end_s) {
+  while (next_corner_ < corners_.size() && corners_[next_corner_] <= t_s_) ++next_corner_;
+  while (next_landing_ < landings_s.size() && landings_s[next_landing_] <= t_s_) ++next_landing_;
+  double stop = t_end_s;
+  if (next_corner_ < corners_.size()) stop = std::min(stop, corners_[next_corner_]);
+  if (next_landing_ < landings_s.size()) stop = std::min(stop, landings_s[next_landing_]);
+  return stop;
+}
+
+template <class R>
+void BasicTransient<R>::accept(double h, double t_next) {
+  using esdirk::kStages;
+  ++accepted;
+  // The state before, the middle and the last stage are kept for the next prediction; what they
+  // replace is overwritten there.
+  x_stage_[0].swap(x_);
+  middle_.swap(x_stage_[2]);
+  x_.swap(x_stage_[kStages - 1]);
+  q0_.swap(q_);
+  h_previous_ = h;
+  t_s_ = t_next;
+  accumulate(h);
+  f_[0].swap(f_[kStages - 1]);
+  StagePower &first = power_[0], &last = power_[kStages - 1];
+  first.loss.swap(last.loss), first.i.swap(last.i);
+  first.source = last.source, first.load = last.load;
+  s_.fill_readings(first.loss, first.i);
+  if (on_step) on_step(t_s_, x_);
+}
+
+template <class R>
+Outcome BasicTransient<R>::run_to(double t_end_s, const StopToken& stop) {
+  const bool fixed = o_.fixed_step_s > 0.0;
+  bool failed_before = false;
+  while (t_s_ < t_end_s) {
+    if (stop.stop_requested()) return Outcome::cancelled;
+    if (o_.max_steps > 0 && accepted + rejected >= o_.max_steps) return Outcome::too_many_steps;
+    const double land_at = next_stop(t_end_s);
+    double h = fixed ? o_.fixed_step_s : std::min({h_s_, o_.max_step_s, until_turning()}),
+           t_next = t_s_ + h;
+    bool lands = false;
+    if (t_next >= land_at - 1e-3 * h)
+      h = land_at - t_s_, t_next = land_at, lands = true;
+    else if (t_next > land_at - h && !fixed)
+      h = 0.5 * (land_at - t_s_), t_next = t_s_ + h;  // no sliver before the corner
+    if (h < 1e-15 + 16.0 * 2.2e-16 * std::abs(t_s_) && !lands) return Outcome::step_underflow;
+    double error = 0;
+    const bool solved = step(h, t_next, error);
+    if (fixed ? !solved : !solved || error > 1.0) {
+      ++rejected;
+      if (fixed || (lands && h < 1e-14)) return Outcome::step_underflow;
+      h_s_ = h * (solved ? std::clamp(0.9 * std::pow(error, -1.0 / 3.0), 0.1, 0.7) : 0.2);
+      failed_before = true;
+      continue;
+    }
+    accept(h, t_next);
+    const double most = failed_before ? 1.0 : 5.0;  // a length that just failed is not tried again
+    failed_before = false;
+    const double grown =
+        h * std::clamp(0.9 * std::pow(std::max(error, 1e-6), -1.0 / 3.0), 0.3, most);
+    // A step cut short to land says nothing against the length before it, unless the error does.
+    h_s_ = lands && error < 0.5 ? std::max(grown, h_s_) : grown;
+    if (next_corner_ < corners_.size() && t_s_ == corners_[next_corner_]) {
+      h_s_ = std::min(h_s_, o_.first_step_s);
+      h_previous_ = 0;
+      // The sources' slopes change here; f does not, for their values are continuous.
+    }
+  }
+  return Outcome::reached_end;
+}
+
+template <class R>
+int BasicTransient<R>::worst_unknown() const {
+  int worst = 0;
+  double most = 0;
+  for (std::size_t i = 0; i < error_.size(); ++i)
+    if (const double r = largest(absolute(error_[i]) / tol_[i]); r > most)
+      most = r, worst = static_cast<int>(i);
+  return worst;
+}
+
+}  // namespace pb::physics
