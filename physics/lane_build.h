@@ -34,7 +34,7 @@ Law<R> packed_law(const Get& get) {
   for (int f = 0; f < kFields; ++f)
     for (int k = 0; k < kLanes; ++k) field[f].set(k, of[k][f]);
   Law<R> law;
-  std::memcpy(static_cast<void*>(&law), field, sizeof law);
+  std::memcpy(static_cast<void*>(&law), field, sizeof law);  // NOLINT(bugprone-*): plain numbers
   return law;
 }
 

@@ -102,12 +102,14 @@ std::vector<HeatedRun> run_units_heated(const Design& d, const std::vector<Sprea
                                         const StopToken& stop,
                                         std::span<const Temperatures> start) {
   std::vector<HeatRounds> rounds;
+  rounds.reserve(points.size());
   for (std::size_t k = 0; k < points.size(); ++k)
     rounds.emplace_back(d, value_of(spreads, points[k], "ambient"), request.settled_K, &start[k]);
   const auto over = [](const HeatRounds& r) { return r.over(); };
   while (!std::all_of(rounds.begin(), rounds.end(), over)) {
     // Units that have settled go along, so that the others' steps stay what they were.
     std::vector<Temperatures> at;
+    at.reserve(rounds.size());
     for (const HeatRounds& r : rounds) at.push_back(r.at());
     std::vector<RunFigures> figures = run_units(d, spreads, points, at, request, stop);
     for (std::size_t k = 0; k < rounds.size(); ++k)

@@ -389,7 +389,7 @@ R BasicSystem<R>::stored_J(const Vector& x) const {
   for (const std::vector<Branch>* list : {&inductor_, &winding_})
     for (const Branch& b : *list) sum += 0.5 * b.inductance_H * x[b.unknown] * x[b.unknown];
   if (!has_rotor()) return sum;
-  const R w = x[speed_unknown()];
+  const R& w = x[speed_unknown()];
   sum += 0.5 * rotor_.inertia_kgm2 * w * w;
   // Detent: torque -T_d sin(4 N th) is minus the slope of -T_d cos(4 N th)/(4 N).
   const R four = 4.0 * rotor_.teeth;
