@@ -221,7 +221,7 @@ drivers[{figure,rank_correlation}]}]`: the tightest subject of each check, tight
 passes}]`. Exit 1 if a unit fails, or does worse than the corner that single effects point to.
 
 `faults`: `by_class{CLASS: cases}`, `cases[{part, fault, class, peak_A, peak_degC, fuse_s,
-available_W, detected_by, contain, hottest, supply_A, harmed[{subject,by}]}]`, `undecided[]`; see
+available_W, detected_by, contain, hottest, melts, supply_A, harmed[{subject,by}]}]`, `undecided[]`; see
 [faults.md](faults.md). Class is "works on", "stops safely", "destroyed but contained" or "hazard",
 null if undecided. Exit 1 if there is a hazard.
 

@@ -323,8 +323,7 @@ HttpResponse show_picture(Desk& desk, const HttpRequest& request) {
   if (!place) return problem_response(place.error(), 404);
   auto changes = read_changes(body->value("changes", Json::object()));
   if (!changes) return problem_response(changes.error(), 422);
-  const bool losses = body->value("losses", Json(true)) == Json(true);
-  changes->quick = !losses;  // who leaves them out is dragging
+  changes->quick = body->value("dragging", Json(false)) == Json(true);
   const Deadline deadline;
   const auto made = desk.pictures.make(file, *changes, deadline.token());
   if (!made) return problem_response(made.error(), 422);
@@ -341,7 +340,7 @@ HttpResponse show_picture(Desk& desk, const HttpRequest& request) {
   out["cost"] = cost_json(picture.input.design);
   out["states"] = states_json(picture);
   WaveRange range = range_of("", "", text_of(*body, "points"));
-  range.losses = losses;
+  range.losses = !changes->quick;
   out["waves"] = waves_json(f.waves, range);
   return json_response(out);
 }

@@ -15,8 +15,6 @@ using namespace physics;
 
 namespace {
 
-/// No law of a semiconductor here holds above; a part is gone before.
-constexpr double kMelted_K = 800.0;
 /// A film resistor bears its rating at 70 degC and nothing at 155 degC. Common practice, from
 /// memory.
 constexpr double kFilmMax_K = 428.15, kFilmRated_K = 343.15;

@@ -50,7 +50,7 @@ struct FaultCase {
   FaultClass outcome = FaultClass::works_on;
   double peak_A = 0;          // of any part or lead
   std::string hottest;        // of the parts, against what it bears
-  double peak_K = 0;          // of the hottest
+  double peak_K = 0;          // of the hottest; at most kMelted_K, which stands for hotter too
   double supply_A = 0;        // rms, once settled: what the fuse feels
   double fuse_s = kNotGiven;  // it opens within
   double available_W = 0;     // into the hottest part, or a harmed one

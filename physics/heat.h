@@ -15,6 +15,10 @@
 
 namespace pb::physics {
 
+/// No law of a semiconductor here holds above; a part is gone before. What gets so hot is said to
+/// be at least so hot.
+inline constexpr double kMelted_K = 800.0;
+
 struct ThermalStage {
   double share, time_s;
 };

@@ -16,7 +16,6 @@ HeatRounds::HeatRounds(const Design& design, double ambient_K, double settled_K,
 }
 
 void HeatRounds::take(RunFigures figures) {
-  constexpr double kMelted_K = 800.0;
   constexpr int kRounds = 12;
   constexpr double kSteepest = 0.9;  // a line steeper than that says little of where they meet
   out_.figures = std::move(figures);

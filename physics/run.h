@@ -100,7 +100,7 @@ Temperatures heated(const Design& design, double ambient_K, const RunFigures& fi
 
 /// Runs until no temperature moves by more than request.settled_K (at most 12 rounds), from `start`
 /// if given, else, or if that runs away, from ambient. `runaway` when they rise without end: a part
-/// above 800 K, where no law of a semiconductor here holds, or rises that grow.
+/// above kMelted_K (physics/heat.h), or rises that grow.
 struct HeatedRun {
   RunFigures figures;
   bool consistent = false, runaway = false;

@@ -13,6 +13,7 @@
 #include "base/math.h"
 #include "base/text.h"
 #include "files/json_verdict.h"
+#include "physics/heat.h"
 
 namespace pb::app {
 namespace {
@@ -48,6 +49,7 @@ Json to_json(const FaultCase& f) {
               {"class", name_of(f.outcome)},
               {"peak_A", json_number(f.peak_A)},
               {"peak_degC", json_number(kelvin_to_celsius(f.peak_K))},
+              {"melts", f.peak_K >= physics::kMelted_K},
               {"fuse_s", json_number(f.fuse_s)},
               {"available_W", json_number(f.available_W)},
               {"detected_by", f.detected_by},
@@ -76,9 +78,13 @@ Json to_json(const FaultsResult& r) {
               {"undecided", std::move(undecided)}};
 }
 
+std::string peak_text(const FaultCase& f) {
+  return (f.peak_K < physics::kMelted_K ? "" : ">") + significant(kelvin_to_celsius(f.peak_K), 3);
+}
+
 std::string row(const FaultCase& f) {
   return fmt::format("  {:12} {:26} {:>8} {:>6} {:6} {:>8} {:>8}  {:34} {}\n", f.part, f.fault,
-                     significant(f.peak_A, 3), significant(kelvin_to_celsius(f.peak_K), 3),
+                     significant(f.peak_A, 3), peak_text(f),
                      f.hottest, given(f.fuse_s) ? significant(f.fuse_s, 2) : "-",
                      significant(f.available_W, 3), f.detected_by, contain_text(f));
 }

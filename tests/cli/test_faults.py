@@ -18,6 +18,10 @@ for case in cases:
     expect(all(field in case for field in FIELDS), f"fields of {case.get('part')} {case.get('fault')}")
     expect(case["class"] in CLASSES, f"class of {case['part']} {case['fault']}")
     expect(case["fuse_s"] is None, "no fuse, no time")
+    expect(case["peak_degC"] <= 526.85 + 1e-6, "no temperature beyond the laws of semiconductors")
+    expect(case["melts"] == (case["peak_degC"] > 526.84), f"what melts: {case['part']} {case['fault']}")
+expect(any(case["melts"] for case in cases), "some fault on a supply without a fuse melts a part")
+expect(">527" in run("faults", design, timeout=300).stdout, "and people are told that it is hotter than that")
 expect(answer["undecided"] == [], "every fault has a class", result)
 expect(len({(c["part"], c["fault"]) for c in cases}) == len(cases), "each fault once")
 counted = {name: sum(c["class"] == name for c in cases) for name in CLASSES}

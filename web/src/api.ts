@@ -255,6 +255,8 @@ export interface FaultCase {
   detected_by: string | null;
   contain: string | null;
   hottest?: string;
+  /** Hotter than peak_degC, where no law of a semiconductor holds. */
+  melts?: boolean;
 }
 export interface FaultsAnswer {
   by_class: Record<string, number>;
@@ -523,8 +525,8 @@ export const api = {
   cancelJob: (id: number) => call<{ id: number }>("/api/jobs/cancel", { id }),
   result: (file: string) => call<SearchAnswer>("/api/result" + query({ file })),
   design: (file: string, changes: Changes) => call<DesignView>("/api/design", { file, changes }),
-  picture: (file: string, changes: Changes, points: number, losses = true) =>
-    call<Picture>("/api/picture", { file, changes, points: String(points), losses }).then((p) => ({ ...p, waves: turning(p.waves) })),
+  picture: (file: string, changes: Changes, points: number, dragging = false) =>
+    call<Picture>("/api/picture", { file, changes, points: String(points), dragging }).then((p) => ({ ...p, waves: turning(p.waves) })),
   waves: (picture: string, from: number, to: number, points: number) =>
     call<Waves>("/api/waves" + query({ picture, from, to, points })).then(turning),
   alternatives: (file: string, role: string) => call<Alternatives>("/api/alternatives" + query({ file, role })),

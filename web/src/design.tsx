@@ -62,7 +62,7 @@ export function DesignView({ file }: { file: string }) {
   const draw = useMemo(
     () =>
       latestWins(
-        ({ changes, points }: { changes: Changes; points: number }) => api.picture(file, changes, points, points > kDragPoints),
+        ({ changes, points }: { changes: Changes; points: number }) => api.picture(file, changes, points, points <= kDragPoints),
         (p) => (setPicture(p), setLate(null)),
         (e) => e instanceof Refusal && setLate(e),
       ),

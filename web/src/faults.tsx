@@ -120,6 +120,7 @@ function Cases({ of: c, cases, whole }: { of: (typeof classes)[number]; cases: F
           <th scope="row">{f.part}</th>
           <td>{f.fault}</td>
           <td class="n">
+            {f.melts && "above "}
             {quantity(f.peak_degC, "degC")} <span class="soft">{f.hottest}</span>
           </td>
           <td class="n">{quantity(f.peak_A, "A")}</td>

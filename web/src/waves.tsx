@@ -11,6 +11,9 @@ import { quantity } from "./format";
 import { axesOf, css, dashOf, kHeight, kTraces } from "./plot";
 import { shade, useValue } from "./store";
 
+/** After so long without a new picture the plots out of sight are drawn too: for print, and for who scrolls. */
+const kUnseen_ms = 150;
+
 interface Group {
   title: string;
   unit: string;
@@ -50,6 +53,7 @@ interface PlotProps {
 function Plot({ group, waves, corner, cursors, place, zoom, colours }: PlotProps) {
   const box = useRef<HTMLDivElement>(null);
   const plot = useRef<uPlot | null>(null);
+  const inSight = useRef(true);
   const now = useRef({ cursors, place, zoom });
   now.current = { cursors, place, zoom };
   const names = group.series.map((k) => waves.series[k].name).join();
@@ -136,15 +140,23 @@ function Plot({ group, waves, corner, cursors, place, zoom, colours }: PlotProps
     plot.current = made;
     const resized = new ResizeObserver(() => made.setSize({ width: at.clientWidth, height: kHeight }));
     resized.observe(at);
+    const watched = new IntersectionObserver((changes) => (inSight.current = changes[changes.length - 1].isIntersecting), { rootMargin: "20%" });
+    watched.observe(at);
     return () => {
       resized.disconnect();
+      watched.disconnect();
       made.destroy();
       plot.current = null;
     };
   }, [names, colours, isDouble]);
 
-  // In the frame that shows the new figures, not the one after.
-  useLayoutEffect(() => plot.current?.setData(data()), [waves, corner]);
+  // In the frame that shows the new figures, not the one after; what is scrolled out of sight can wait.
+  useLayoutEffect(() => {
+    const draw = () => plot.current?.setData(data());
+    if (inSight.current) return draw();
+    const later = setTimeout(draw, kUnseen_ms);
+    return () => clearTimeout(later);
+  }, [waves, corner]);
   useEffect(() => plot.current?.redraw(false), [cursors.a, cursors.b]);
 
   return (
