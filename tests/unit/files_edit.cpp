@@ -2,6 +2,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // Changing one key of a text leaves every other byte of it alone.
+#include <fmt/core.h>
 #include <gtest/gtest.h>
 
 #include "files/load.h"
@@ -53,7 +54,7 @@ TEST(EditToml, AddsBehindTheLastKeyOfTheSection) {
   EXPECT_EQ(edited(kText, "motor.inertia", "1 g cm2"),
             with(kText, "rate = 2000\n", "rate = 2000\ninertia = \"1 g cm2\"\n"));
   EXPECT_EQ(edited(kText, "supply.voltage", "12 V"),
-            std::string(kText) + "\n[supply]\nvoltage = \"12 V\"\n");
+            fmt::format("{}\n[supply]\nvoltage = \"12 V\"\n", kText));
   EXPECT_EQ(edited("", "supply.voltage", "12 V"), "[supply]\nvoltage = \"12 V\"\n");
   EXPECT_EQ(edited("[supply]", "supply.voltage", "12 V"), "[supply]\nvoltage = \"12 V\"\n");
 }
