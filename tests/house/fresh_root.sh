@@ -35,7 +35,7 @@ folder=$(mktemp -d)
 new_root=$folder/root
 mkdir "$new_root"
 clean_up() {
-  umount -R "$new_root/proc" 2>/dev/null || true
+  umount -R "$new_root/proc" "$new_root/dev/pts" 2>/dev/null || true
   if [ $keep = yes ]; then echo "kept: $new_root"; else rm -rf --one-file-system "$folder"; fi
 }
 trap clean_up EXIT
@@ -54,6 +54,7 @@ else
 fi
 cp /etc/resolv.conf /etc/hosts "$new_root/etc/"
 mount -t proc proc "$new_root/proc"
+mount -t devpts devpts "$new_root/dev/pts"
 git clone -q --no-hardlinks "$source_tree" "$new_root/srv/pennybridge"
 
 # Where this machine's network has a certificate of its own, node in there must know it too.
