@@ -13,6 +13,7 @@
 #include "app/verbs/verbs.h"
 #include "base/text.h"
 #include "delivery/report.h"
+#include "delivery/values.h"
 #include "files/json_verdict.h"
 #include "judgement/cost.h"
 #include "judgement/proof.h"
@@ -25,11 +26,31 @@ struct Options {
   std::string out;
 };
 
+/// Spaces up to so many characters on the screen: a sign such as µ has more than one byte.
+std::string to_width(const std::string& text, std::size_t width) {
+  const auto shown = static_cast<std::size_t>(std::count_if(
+      text.begin(), text.end(), [](unsigned char byte) { return (byte & 0xC0U) != 0x80U; }));
+  return std::string(width > shown ? width - shown : 0, ' ') + text;
+}
+
+/// What a failing follower costs: volts that the winding does not get.
+std::string loss_of(const Check& c) {
+  const auto typ = c.facts.find("winding_loss_typ_V");
+  const auto worst = c.facts.find("winding_loss_worst_V");
+  if (c.passes || typ == c.facts.end() || worst == c.facts.end()) return "";
+  return fmt::format("       of the winding's voltage {} loses {}, at its greatest threshold {}\n",
+                     c.subject, delivery::with_unit(typ->second, "V"),
+                     delivery::with_unit(worst->second, "V"));
+}
+
 std::string row(const Check& c) {
-  return fmt::format("{:6} {:20} {:24} {:>12} {:>15} {:>8}\n", c.passes ? "pass" : "FAIL", c.id,
-                     c.subject, significant(c.value, 4) + " " + c.unit,
-                     (c.sense == Sense::max ? "<= " : ">= ") + significant(c.limit, 4),
-                     format_percent(c.margin));
+  return fmt::format("{:6} {:20} {:30} {} {} {:>8}\n", c.passes ? "pass" : "FAIL", c.id, c.subject,
+                     to_width(delivery::with_unit(c.value, c.unit, 4), 12),
+                     to_width((c.sense == Sense::max ? "<= " : ">= ") +
+                                  delivery::with_unit(c.limit, c.unit, 4),
+                              15),
+                     format_percent(c.margin)) +
+         loss_of(c);
 }
 
 /// What the verdict shows without judging it: legs that short in a pattern of pins the program
@@ -62,7 +83,7 @@ std::string for_people(const Verdict& v) {
     if (a->passes != b->passes) return b->passes;
     return a->margin != b->margin ? a->margin < b->margin : a < b;  // ties in the verdict's order
   });
-  std::string out = fmt::format("{:6} {:20} {:24} {:>12} {:>15} {:>8}\n", "", "check", "subject",
+  std::string out = fmt::format("{:6} {:20} {:30} {:>12} {:>15} {:>8}\n", "", "check", "subject",
                                 "value", "limit", "margin");
   std::set<std::string> shown;
   std::size_t hidden = 0;

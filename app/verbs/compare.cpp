@@ -14,6 +14,7 @@
 #include "base/quantity.h"
 #include "base/text.h"
 #include "delivery/plot.h"
+#include "delivery/values.h"
 #include "files/csv.h"
 #include "files/json_verdict.h"
 
@@ -68,17 +69,17 @@ std::string for_people(const Comparison& c) {
   constexpr std::size_t kShown = 5;
   for (std::size_t k = 0; k < c.deviations.size() && k < kShown; ++k) {
     const Deviation& d = c.deviations[k];
-    out += fmt::format("Deviation   {} {} {} at {}, band {} to {}\n", d.channel,
-                       significant(d.value, 3), d.unit, format_quantity(d.at_s, dim::time, 4),
-                       significant(d.low, 3), significant(d.high, 3));
+    out += fmt::format("Deviation   {} {} at {}, band {} to {}\n", d.channel,
+                       delivery::with_unit(d.value, d.unit), format_quantity(d.at_s, dim::time, 4),
+                       delivery::with_unit(d.low, d.unit), delivery::with_unit(d.high, d.unit));
   }
   for (std::size_t k = 0; k < c.causes.size() && k < kShown; ++k) {
     const Cause& cause = c.causes[k];
     if (cause.explains <= 0) break;
     out += fmt::format("Cause       {} explains {}", cause.key, format_percent(cause.explains, 3));
     if (cause.unit != "1")
-      out += fmt::format(": {} instead of {} {}", significant(cause.fitted, 3),
-                         significant(cause.nominal, 3), cause.unit);
+      out += fmt::format(": {} instead of {}", delivery::with_unit(cause.fitted, cause.unit),
+                         delivery::with_unit(cause.nominal, cause.unit));
     out += "\n";
   }
   return out;

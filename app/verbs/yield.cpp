@@ -115,7 +115,11 @@ std::string for_people(const YieldResult& r) {
                     format_percent(s.corner_margin, 3), significant(s.share_by_margin, 2), by,
                     s.worse_than_corner ? "; a unit is worse than the corner" : "");
   }
-  return out + "\nHow parts are spread between their limits is assumed, not known.\n";
+  return out +
+         "\nMargins at typical values, at the root-sum-square of all spreads, of the worst "
+         "unit built and\nat the proof's worst corner; the share of units that would fail were "
+         "margins normally\ndistributed; the figures a margin goes with, by correlation of ranks."
+         "\nHow parts are spread between their limits is assumed, not known.\n";
 }
 
 bool corner_refuted(const YieldResult& r) {
