@@ -26,7 +26,10 @@ Answer serve_folder(const Options& options, Session& session) {
   std::error_code error;
   const fs::path folder = fs::canonical(options.folder, error);
   if (error || !fs::is_directory(folder))
-    return refuse({{.file = options.folder, .expected = "a folder", .found = "none"}});
+    return refuse({{.file = options.folder,
+                    .expected = "a folder",
+                    .found = "none",
+                    .message = "make it first: mkdir -p " + options.folder}});
   // Files have the same names in every message, whatever folder the server was started from.
   fs::current_path(folder, error);
   if (error) return refuse({{.file = options.folder, .message = "cannot be entered"}});
