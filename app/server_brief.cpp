@@ -27,6 +27,12 @@ const char* need_text(Need need) {
   return "optional";
 }
 
+/// An end of its range, in percent where the default is.
+std::string bound(const BriefKey& key, double value) {
+  if (key.dim == dim::none && key.assumed.ends_with('%')) return format_percent(value);
+  return typeset(format_quantity(value, key.dim));
+}
+
 Json key_json(const BriefKey& key) {
   Json choices = Json::array();
   if (!key.choices.empty())
@@ -41,8 +47,8 @@ Json key_json(const BriefKey& key) {
               {"need", need_text(key.need)},
               {"unit", quantity ? dim_unit(key.dim) : ""},
               {"assumed", std::string(key.assumed)},
-              {"low", quantity ? typeset(format_quantity(key.low, key.dim)) : ""},
-              {"high", quantity ? typeset(format_quantity(key.high, key.dim)) : ""},
+              {"low", quantity ? bound(key, key.low) : ""},
+              {"high", quantity ? bound(key, key.high) : ""},
               {"choices", std::move(choices)},
               {"doc", std::string(key.doc)}};
 }

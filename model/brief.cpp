@@ -237,16 +237,16 @@ constexpr auto kKeys = std::to_array<BriefKey>({
      "",
      "of every amount; no rates are applied",
      PB_TEXT(build.currency)},
-    {"build", "target_cost", kMoney, kOpt, "", 0, 1e6, "", "landed, per board",
+    {"build", "target_cost", kMoney, kOpt, "", 0, 1e6, "", "money per board, landed",
      PB_NUMBER(build.target_cost)},
     {"build", "attrition", dim::none, kDef, "1 %", 0, 0.5, "", "parts lost in placing",
      PB_NUMBER(build.attrition)},
-    {"build", "placement_smd", kMoney, kDef, "0.006", 0, 10, "", "per part; from memory",
+    {"build", "placement_smd", kMoney, kDef, "0.006", 0, 10, "", "money per part; from memory",
      PB_NUMBER(build.placement_smd)},
-    {"build", "placement_tht", kMoney, kDef, "0.05", 0, 10, "", "per part; from memory",
+    {"build", "placement_tht", kMoney, kDef, "0.05", 0, 10, "", "money per part; from memory",
      PB_NUMBER(build.placement_tht)},
     {"build", "setup_per_line", kMoney, kDef, "5", 0, 1e4, "",
-     "per order and different part; from memory", PB_NUMBER(build.setup_per_line)},
+     "money per order and different part; from memory", PB_NUMBER(build.setup_per_line)},
     {"build", "board_cost_area", kMoneyArea, kDef, "150 1/m2", 0, 1e5, "",
      "money per square metre of board; from memory", PB_NUMBER(build.board_cost_area_1_m2)},
     {"build", "copper_thickness", dim::length, kDef, "35 um", 5e-6, 4e-4, "", "",
@@ -257,7 +257,8 @@ constexpr auto kKeys = std::to_array<BriefKey>({
     {"build", "test_rate", kMoneyTime, kDef, "0.008 1/s", 0, 10, "",
      "money per second of testing; from memory", PB_NUMBER(build.test_rate_1_s)},
     {"build", "one_off", kMoney, kDef, "3000", 0, 1e7, "",
-     "engineering and pre-scan of a discrete driver, once; from memory", PB_NUMBER(build.one_off)},
+     "money, once: engineering and pre-scan of a discrete driver; from memory",
+     PB_NUMBER(build.one_off)},
     {"build", "joint_defects", dim::none, kDef, "30 ppm", 0, 0.01, "",
      "per solder joint; from memory", PB_NUMBER(build.joint_defects)},
 
@@ -302,6 +303,9 @@ constexpr auto kKeys = std::to_array<BriefKey>({
 void need_order(Problems& out, const char* key, const char* expected, bool fine, double found) {
   if (!fine) out.push_back({.key = key, .expected = expected, .found = significant(found, 6)});
 }
+
+/// As a person types it.
+std::string celsius(double T_K) { return format_quantity(T_K, dim::temperature); }
 
 void regulation_contradictions(const Brief& b, Problems& out) {
   need_order(out, "motion.microsteps", "a whole number", std::fmod(b.motion.microsteps, 1.0) == 0.0,
@@ -348,8 +352,10 @@ Problems contradictions(const Brief& b) {
                    .found = "nothing"});
   need_order(out, "motor.steps_per_turn", "a multiple of 4",
              std::fmod(b.motor.steps_per_turn, 4.0) == 0.0, b.motor.steps_per_turn);
-  need_order(out, "ambient.min", "at most ambient.max (K)", b.ambient.min_K <= b.ambient.max_K,
-             b.ambient.min_K);
+  if (b.ambient.min_K > b.ambient.max_K)
+    out.push_back({.key = "ambient.min",
+                   .expected = "at most ambient.max, " + celsius(b.ambient.max_K),
+                   .found = celsius(b.ambient.min_K)});
   need_order(out, "motion.start_rate", "at most motion.rate (steps/s)",
              start_rate(b.motion) <= b.motion.rate_steps_s, start_rate(b.motion));
   if (start_rate(b.motion) < b.motion.rate_steps_s && !given(b.motion.ramp_steps_s2))
