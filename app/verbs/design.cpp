@@ -163,12 +163,13 @@ std::string for_people(const CostStudy& study) {
   return out;
 }
 
-std::string for_people(const SearchProgress& p) {
-  std::string out =
-      fmt::format("everything below {:.4f} is judged, {} circuits one by one", p.floor, p.judged);
+std::string for_people(const SearchProgress& p, const std::string& currency) {
+  std::string out = fmt::format("everything below {:.4f} {} is judged, {} circuits one by one",
+                                p.floor, currency, p.judged);
   if (p.undecided > 0) out += fmt::format(", {} of them left undecided", p.undecided);
-  return out + (given(p.cheapest) ? fmt::format("; cheapest that passes: {:.4f}", p.cheapest)
-                                  : "; none passes yet");
+  return out + (given(p.cheapest)
+                    ? fmt::format("; cheapest that passes: {:.4f} {}", p.cheapest, currency)
+                    : "; none passes yet");
 }
 
 int status_of(const SearchResult& r) {
@@ -226,7 +227,9 @@ Answer design(const Options& options, Session& session) {
   search_options.out_of_time = after(began, kSearchTime);
   if (options.top == 0) search_options.enough = after(began, kEnough);
   search_options.fall_back = after(began, kFallBack);
-  search_options.progress = [&](const SearchProgress& p) { session.progress(for_people(p)); };
+  search_options.progress = [&](const SearchProgress& p) {
+    session.progress(for_people(p, in->brief.brief.build.currency));
+  };
   const SearchResult result =
       search(in->brief.brief, in->brief.assumed, in->templates, in->parts, search_options);
   if (session.stop.stop_requested()) return {};

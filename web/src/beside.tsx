@@ -5,7 +5,7 @@
 import { useEffect, useState } from "preact/hooks";
 import { api, type DesignView, type Margin, type SearchAnswer } from "./api";
 import { Wide } from "./bits";
-import { area, money, percent, quantity, words } from "./format";
+import { area, costName, money, percent, quantity, words } from "./format";
 import { hrefOf } from "./store";
 import { measures, said } from "./trade";
 
@@ -94,7 +94,7 @@ function rowsOf(columns: Column[], answer: SearchAnswer): Row[] {
     ["sequence", (c) => c.view.sequence],
     ["stop", (c) => c.view.stop],
     ["dead time", (c) => (c.view.dead_time_s === null ? "as computed" : quantity(c.view.dead_time_s, "s"))],
-    ...pieces.map((k): Row => [`cost of ${words(k)}`, (c) => money(c.view.cost?.pieces[k])]),
+    ...pieces.map((k): Row => [`cost of ${costName(k)}`, (c) => money(c.view.cost?.pieces[k], c.view.cost?.currency)]),
     ...roles.map((role): Row => [words(role), (c) => inRole(c, role)]),
   ];
 }

@@ -5,7 +5,7 @@
 import { useEffect, useState } from "preact/hooks";
 import { type Alternatives, api, type CheckAnswer, type DesignView as View, downloadOf, exportOf, type PartLine, type Picture } from "./api";
 import { Head, right, Section, Wide } from "./bits";
-import { money, percent, quantity, words } from "./format";
+import { costName, money, percent, quantity, words } from "./format";
 import { Schematic, tightestOf } from "./schematic";
 
 interface CircuitProps {
@@ -199,8 +199,8 @@ function CostTable({ cost }: { cost: NonNullable<View["cost"]> }) {
         <tbody>
           {pieces.map(([name, amount]) => (
             <tr>
-              <th scope="row">{words(name)}</th>
-              <td class="n">{money(amount)}</td>
+              <th scope="row">{costName(name)}</th>
+              <td class="n">{money(amount, cost.currency)}</td>
               <td class="bar">
                 <svg viewBox="0 0 100 8" preserveAspectRatio="none" aria-hidden="true">
                   <rect width={(100 * amount) / most} height="8" />

@@ -42,7 +42,7 @@ export function CircuitsView({ file }: { file: string }) {
     <>
       <Decision answer={answer} file={file} />
       {answer.designs.length + answer.chips.length > 0 && (
-        <Section id="ranked" title={answer.designs.length ? "Designs proven to work, by landed cost" : "No design of single parts passes; chips"}>
+        <Section id="ranked" title={rankedTitle(answer)}>
           <Ranked answer={answer} chosen={chosen} toggle={toggle} />
         </Section>
       )}
@@ -126,6 +126,12 @@ function Decision({ answer, file }: { answer: SearchAnswer; file: string }) {
   );
 }
 
+/** Undecided is not refuted. */
+function rankedTitle(answer: SearchAnswer): string {
+  if (answer.designs.length) return answer.chips.length ? "Designs proven to work, then chips; each by landed cost" : "Designs proven to work, by landed cost";
+  return answer.undecided.length ? "No design of single parts was proven in the time; chips" : "No design of single parts passes; chips";
+}
+
 const sentence = (text: string) => text.charAt(0).toUpperCase() + text.slice(1) + (/[.!?]$/.test(text) ? "" : ".");
 const cheapestChip = (chips: Chip[]) => chips.filter((c) => c.passes).sort((a, b) => a.landed_cost - b.landed_cost)[0];
 const titleOf = (d: RankedDesign) => d.wiring || words(d.template);
@@ -203,7 +209,7 @@ function WhyNot({ answer }: { answer: SearchAnswer }) {
       <p>
         {answer.nothing_cheaper
           ? "Every candidate that could have cost less was ruled out on paper or failed a finished proof."
-          : "Nothing cheaper was found, but some candidates that might cost less were left undecided."}
+          : "Nothing cheaper was found, but some candidates that might cost less were left undecided: the search ends after two minutes, and a quiet machine gets further in them."}
       </p>
       <NearMisses list={answer.why_not_cheaper ?? []} currency={answer.designs[0]?.currency ?? answer.chips[0]?.currency ?? ""} />
       {rejected.length > 0 && (

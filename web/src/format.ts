@@ -66,6 +66,10 @@ export const area = (m2: number | null | undefined) =>
 
 export const words = (id: string) => id.replace(/[_-]/g, " ").replace(/\./g, " ");
 
+const costNames: Record<string, string> = { setup: "set-up", area: "board area", one_off: "one-off work" };
+/** What a piece of the landed cost is called; the report has the same names. */
+export const costName = (id: string) => costNames[id] ?? words(id);
+
 /** For a file: SI with a unit, so that the reader takes it as it is. */
 export function asText(value: number, unit: string): string {
   return unit && unit !== "1" ? `${Number(value.toPrecision(6))} ${unit}` : String(Number(value.toPrecision(6)));
