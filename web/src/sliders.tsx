@@ -42,12 +42,16 @@ function tickOf(s: Slider, value: number): number {
   const f = isLog(s) ? Math.log(value / low) / Math.log(high / low) : (value - low) / (high - low);
   return Math.round(kTicks * Math.max(0, Math.min(1, f)));
 }
-function valueAt(s: Slider, tick: number): number {
+/** A tick always moves it, also where round figures lie wider apart than ticks: arrow keys go by one. */
+function valueAt(s: Slider, tick: number, from: number): number {
   const low = s.low ?? 0;
   const high = s.high ?? 1;
   const f = tick / kTicks;
   const value = isLog(s) ? low * (high / low) ** f : low + f * (high - low);
-  return s.whole ? Math.round(value) : Number(value.toPrecision(3));
+  const by = Math.sign(tick - tickOf(s, from));
+  if (s.whole) return Math.round(value) === from ? from + by : Math.round(value);
+  const round = [3, 4, 5].map((n) => Number(value.toPrecision(n)));
+  return round.find((x) => tickOf(s, x) === tick) ?? value;
 }
 
 interface Props {
@@ -72,7 +76,7 @@ export function Sliders({ sliders, moved, move, settle }: Props) {
         const id = `slide-${s.kind}-${s.key}`;
         const value = moved[idOf(s)] ?? s.value;
         const isMoved = moved[idOf(s)] !== undefined;
-        const shown = quantity(value, s.unit);
+        const shown = quantity(value, s.unit, 4);
         return (
           <div class={isMoved ? "slider moved" : "slider"}>
             <label for={id}>{s.label}</label>
@@ -106,7 +110,7 @@ export function Sliders({ sliders, moved, move, settle }: Props) {
                 step={1}
                 value={tickOf(s, value)}
                 aria-valuetext={shown}
-                onInput={(e) => change(s, valueAt(s, Number(e.currentTarget.value)))}
+                onInput={(e) => change(s, valueAt(s, Number(e.currentTarget.value), value))}
                 onChange={settle}
               />
             )}
