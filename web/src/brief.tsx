@@ -262,6 +262,9 @@ function Summary({ state, file }: { state: BriefState; file: string }) {
 
 function Sheet(props: { keys: BriefKey[]; state: BriefState; setKey: (key: string, value: string) => void }) {
   const sections = [...new Set(props.keys.map((k) => k.section))];
+  // A text that cannot be read for a moment does not empty the sheet.
+  const read = useRef(props.state.entries);
+  if (props.state.is_toml) read.current = props.state.entries;
   return (
     <form class="spec" aria-label="Brief" onSubmit={(e) => e.preventDefault()}>
       {!props.state.is_toml && <Problems list={props.state.problems} title="The text is not TOML; the sheet waits until it is." />}
@@ -274,7 +277,7 @@ function Sheet(props: { keys: BriefKey[]; state: BriefState; setKey: (key: strin
               <Field
                 key={k.key}
                 row={k}
-                value={props.state.entries[k.key]?.text}
+                value={read.current[k.key]?.text}
                 problems={props.state.is_toml ? props.state.problems.filter((p) => p.key === k.key) : []}
                 setKey={props.setKey}
               />

@@ -59,7 +59,7 @@ export function Faults({ file, hash, changes }: { file: string; hash: string; ch
             </table>
           </Wide>
           <p class="soft">
-            At the highest supply and ambient. Detected by: what a test at power-on sees; latent: what no such test sees. Watts there: what the
+            At the highest supply and ambient. Detected by: what a test at power-on sees, in a state ++, +-, -+ or -- of windings a and b, + forward and - backward; latent: what no such test sees. Watts there: what the
             supply can put into what burns; under 15 W is contained.
           </p>
         </>

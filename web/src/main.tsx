@@ -114,7 +114,7 @@ function Frame() {
         </a>
         <Tabs />
         <span class="folder" title={folder}>
-          {folder}
+          <bdi>{folder}</bdi>
         </span>
         <SchemeButton />
       </header>

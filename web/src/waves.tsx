@@ -7,7 +7,7 @@ import { useEffect, useLayoutEffect, useMemo, useRef, useState } from "preact/ho
 import uPlot from "uplot";
 import { api, exportOf, type Picture, type Waves } from "./api";
 import { Wide } from "./bits";
-import { quantity } from "./format";
+import { quantity, words } from "./format";
 import { axesOf, css, dashOf, kHeight, kTraces } from "./plot";
 import { shade, useValue } from "./store";
 
@@ -168,7 +168,7 @@ function Plot({ group, waves, corner, cursors, place, zoom, colours }: PlotProps
             <svg viewBox="0 0 26 8" width="26" height="8" aria-hidden="true">
               <path d="M0 4h26" class={`trace-${(n % kTraces) + 1}`} stroke-dasharray={dashOf(n).join(" ")} />
             </svg>
-            {waves.series[k].name}
+            {words(waves.series[k].name)}
           </span>
         ))}
       </figcaption>
@@ -359,7 +359,7 @@ function Readings({ wavesOf, corner, groups, cursors }: ReadingsProps) {
           {groups.flatMap((g) => {
             return g.series.flatMap((k) => {
               const waves = wavesOf(g);
-              const name = waves.series[k].name;
+              const name = words(waves.series[k].name);
               return [row(name, waves, k, g.unit), corner && corner.series[k] ? row(<span class="soft">{name}, thin line</span>, corner, k, g.unit) : null];
             });
           })}
