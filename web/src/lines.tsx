@@ -24,8 +24,10 @@ export function LinesPlot({ lines, unit, label, height = kHeight }: Props) {
   useEffect(() => {
     const at = box.current;
     if (!at) return;
-    const names = lines.series.map((s) => s.name);
-    const [low, high] = [names.indexOf("low") + 1, names.indexOf("high") + 1];
+    // The band's edges first: it is filled with the later of them, and would cover lines drawn before.
+    const order = lines.series.map((s, n) => ({ ...s, n })).sort((a, b) => Number(isEdge(b.name)) - Number(isEdge(a.name)));
+    const place = (name: string) => order.findIndex((s) => s.name === name) + 1;
+    const [low, high] = [place("low"), place("high")];
     const made = new uPlot(
       {
         width: at.clientWidth,
@@ -37,7 +39,7 @@ export function LinesPlot({ lines, unit, label, height = kHeight }: Props) {
         bands: low && high ? [{ series: [high, low], fill: css("--band") }] : [],
         series: [
           {},
-          ...names.map((name, n) => ({
+          ...order.map(({ name, n }) => ({
             label: name,
             stroke: isEdge(name) ? css("--rule") : css(`--trace-${n + 1}`),
             width: isEdge(name) ? 0.5 : 1.5,
@@ -46,7 +48,7 @@ export function LinesPlot({ lines, unit, label, height = kHeight }: Props) {
           })),
         ],
       },
-      [lines.t, ...lines.series.map((s) => s.y)] as uPlot.AlignedData,
+      [lines.t, ...order.map((s) => s.y)] as uPlot.AlignedData,
       at,
     );
     const resized = new ResizeObserver(() => made.setSize({ width: at.clientWidth, height }));
