@@ -140,7 +140,7 @@ const kColumns = 4;
 
 /** What is in the capture, and which of its columns is what. */
 function Look({ look, view, picture, columns, setColumns }: LookProps) {
-  const nodes = (picture?.waves.series ?? []).slice(7).map((s) => s.name);
+  const nodes = (picture?.waves.series ?? []).slice(7).filter((s) => s.unit === "V").map((s) => s.name); // losses no probe shows
   const known = new Set([...kRun, ...kMotor].map(([id]) => id));
   const set = (theirs: string, more: Partial<Columns[string]>) => setColumns({ ...columns, [theirs]: { ...(columns[theirs] ?? { ours: "", times: "1" }), ...more } });
   const all = look.channels.map((c, k) => ({ c, k }));
@@ -165,7 +165,7 @@ function Look({ look, view, picture, columns, setColumns }: LookProps) {
                     ))}
                     {nodes.map((n) => (
                       <option value={n}>
-                        {view.outputs.includes(n) ? "output" : "gate"} {n}
+                        {view.outputs.includes(n) ? `output ${n}` : words(n)}
                       </option>
                     ))}
                   </optgroup>

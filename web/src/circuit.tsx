@@ -24,7 +24,7 @@ export function Circuit({ file, view, picture, proof, time, setTime, swap }: Cir
   return (
     <>
       <Schematic view={view} picture={picture} proof={proof} time={time} setTime={setTime} picked={line?.refs ?? []} pick={setPicked} />
-      {line && <Swap key={line.roles.join()} file={file} line={line} swap={swap} close={() => setPicked(null)} />}
+      {line && <Swap key={line.roles.join()} file={file} line={line} currency={view.cost?.currency} swap={swap} close={() => setPicked(null)} />}
       <Parts view={view} picture={picture} proof={proof} picked={picked} pick={setPicked} />
       {view.cost && <CostTable cost={view.cost} />}
       {picture && <Files file={file} hash={picture.input_sha256} />}
@@ -85,7 +85,15 @@ function Parts(props: { view: View; picture: Picture | null; proof: CheckAnswer 
 
 const kShown = 12;
 
-function Swap({ file, line, swap, close }: { file: string; line: PartLine; swap: (role: string, number: string | null) => void; close: () => void }) {
+interface SwapProps {
+  file: string;
+  line: PartLine;
+  currency: string | undefined;
+  swap: (role: string, number: string | null) => void;
+  close: () => void;
+}
+
+function Swap({ file, line, currency, swap, close }: SwapProps) {
   const [found, setFound] = useState<Alternatives | null>(null);
   const [all, setAll] = useState(false);
   const role = line.roles[0];
@@ -112,7 +120,7 @@ function Swap({ file, line, swap, close }: { file: string; line: PartLine; swap:
                 <th scope="col">Number</th>
                 <th scope="col">Package</th>
                 <th scope="col" class="n">
-                  Price each
+                  {currency ? `${currency} each` : "Price each"}
                 </th>
                 {names.map((n) => (
                   <th scope="col" class="n">
