@@ -39,7 +39,7 @@ export function Strip(props: { picture: Picture | null; proof: CheckAnswer | nul
         <dt>Landed cost</dt>
         <dd>
           {picture?.cost ? money(picture.cost.total, picture.cost.currency) : "not known"}
-          <span class="soft">{picture?.cost ? `at ${picture.cost.quantity.toLocaleString("en")}` : ""}</span>
+          <span class="soft">{picture?.cost ? `at ${picture.cost.quantity.toLocaleString("en")}` : picture ? "a part lacks price, currency or package" : ""}</span>
         </dd>
       </div>
       <div>

@@ -113,7 +113,7 @@ function Spread({ answer: a, open }: { answer: YieldAnswer; open: (unit: number)
                 </td>
                 <td class="n">
                   {percent(c.margin.corner)}
-                  {c.worse_than_corner ? " passed by a unit" : ""}
+                  {c.worse_than_corner ? "; a unit is worse" : ""}
                 </td>
                 <td>
                   {c.drivers
