@@ -84,8 +84,8 @@ std::string peak_text(const FaultCase& f) {
 
 std::string row(const FaultCase& f) {
   return fmt::format("  {:12} {:26} {:>8} {:>6} {:6} {:>8} {:>8}  {:34} {}\n", f.part, f.fault,
-                     significant(f.peak_A, 3), peak_text(f),
-                     f.hottest, given(f.fuse_s) ? significant(f.fuse_s, 2) : "-",
+                     significant(f.peak_A, 3), peak_text(f), f.hottest,
+                     given(f.fuse_s) ? significant(f.fuse_s, 2) : "-",
                      significant(f.available_W, 3), f.detected_by, contain_text(f));
 }
 
