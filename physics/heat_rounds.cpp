@@ -6,6 +6,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "physics/heat.h"
+
 namespace pb::physics {
 
 HeatRounds::HeatRounds(const Design& design, double ambient_K, double settled_K,
