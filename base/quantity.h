@@ -92,9 +92,11 @@ std::string to_text(const QuantityError& error);
 /// The same as a problem; file, line, column and key are the caller's to fill in.
 Problem to_problem(const QuantityError& error);
 
+/// Whether a number alone is a quantity of this dimension: what is counted, and what has no unit.
+bool may_stand_alone(Dim expected);
+
 /// Reads `text` as a quantity of dimension `expected`; the value is in SI. Never throws on any
-/// text. A number alone is accepted only for dim::none and dim::pieces, and in the marking style of
-/// IEC 60062
+/// text. A number alone is accepted where it may stand alone, and in the marking style of IEC 60062
 /// ("4k7", "R47", "22u") for resistance, capacitance and inductance.
 std::expected<double, QuantityError> parse_quantity(std::string_view text, Dim expected);
 

@@ -224,8 +224,6 @@ std::expected<Unit, Dim> as_dimension(Unit unit, Dim expected) {
   return unit;
 }
 
-bool may_stand_alone(Dim expected) { return expected == dim::none || expected == dim::pieces; }
-
 // A tolerance may be written "±10 %": the sign pair is dropped, and the number may not have one of
 // its own.
 std::expected<std::string_view, Hint> without_plus_minus(std::string_view text, Dim expected) {
@@ -250,6 +248,10 @@ Problem to_problem(const QuantityError& error) {
   problem.found = error.found;
   problem.message = error.hint;
   return problem;
+}
+
+bool may_stand_alone(Dim expected) {
+  return expected == dim::none || expected == dim::pieces || expected == dim::steps;
 }
 
 std::expected<Unit, QuantityError> parse_unit(std::string_view text, Dim expected) {

@@ -66,6 +66,14 @@ std::string without_one_off(const Ranked& best, const ChipOffer& chip, const Bri
          " pieces on.";
 }
 
+/// What the proof says of a chip that is recommended.
+std::string spares(const ChipOffer& chip) {
+  const Check* t = tightest(chip.proof.verdict);
+  return t ? " Its tightest margin is " + typeset(format_percent(t->margin)) + ", " +
+                 check_sentence(*t) + "."
+           : "";
+}
+
 void decide_to_build(Html& page, const ReportInput& in) {
   const Ranked& best = in.result.designs.front();
   const std::string& currency = in.brief.build.currency;
@@ -76,7 +84,7 @@ void decide_to_build(Html& page, const ReportInput& in) {
                  "class=\"verdict\"");
     page.element("p", "It lands at " + money(chip->landed_cost, currency) +
                           " a board; the cheapest driver made of single parts that passes, " +
-                          best.design.wiring.title + ", lands at " + cost + "." +
+                          best.design.wiring.title + ", lands at " + cost + "." + spares(*chip) +
                           without_one_off(best, *chip, in.brief));
     page.element("p", "What follows shows that driver of single parts, for comparison.");
   } else {
@@ -102,8 +110,10 @@ void decide_against(Html& page, const ReportInput& in) {
   if (const ChipOffer* chip = cheapest_passing(in.result.chips)) {
     page.element("p", "Buy the chip: " + chip->number + " (" + chip->kind + ").",
                  "class=\"verdict\"");
-    page.element("p", "It lands at " + money(chip->landed_cost, currency) +
-                          " a board. No driver made of single parts passes.");
+    page.element(
+        "p", "It lands at " + money(chip->landed_cost, currency) + " a board." + spares(*chip) +
+                 (r.undecided.empty() ? " No driver made of single parts passes."
+                                      : " No driver made of single parts was proven in the time."));
   } else {
     page.element(
         "p",

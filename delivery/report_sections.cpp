@@ -109,7 +109,7 @@ void margin_row(Html& page, const CheckGroup& group) {
 /// Exact while it can be read at a glance.
 std::string count_text(const Natural& n) {
   constexpr double kGlance = 1e9;
-  return n.approximate() < kGlance ? n.text() : significant(n.approximate(), 4);
+  return n.approximate() < kGlance ? n.text() : typeset(significant(n.approximate(), 3));
 }
 
 void space_table(Html& page, const SearchResult& result) {

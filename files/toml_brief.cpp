@@ -3,6 +3,8 @@
 //
 #include "files/toml_brief.h"
 
+#include <numbers>
+
 #include "base/check.h"
 #include "base/math.h"
 #include "base/text.h"
@@ -35,7 +37,11 @@ bool read_key(Fields& section, const BriefKey& key, Brief& brief) {
     if (found) key.text(brief) = std::move(value);
     return found;
   }
-  const double value = section.quantity(key.name, key.dim, required, key.low, key.high);
+  // People know a motor's rate as its shaft's speed, too.
+  OtherWay other;
+  if (key.dim == dim::step_rate)
+    other = {dim::angular_speed, brief.motor.steps_per_turn / (2.0 * std::numbers::pi)};
+  const double value = section.quantity(key.name, key.dim, required, key.low, key.high, other);
   key.number(brief) = value;
   return given(value);
 }

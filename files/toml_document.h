@@ -64,6 +64,13 @@ class Reading {
   std::string file_;
 };
 
+/// Another dimension in which a quantity may be written, and what to multiply it with; not above 0:
+/// there is none.
+struct OtherWay {
+  Dim dim = dim::none;
+  double factor = 0;
+};
+
 /// The fields of one table. Asking for a field makes its name known; finish() reports the others.
 class Fields {
  public:
@@ -79,7 +86,8 @@ class Fields {
   std::string text(std::string_view key, bool required, std::string_view choices = {});
   std::vector<std::string> texts(std::string_view key, bool required);
   /// SI, inclusive range; NaN when missing or wrong.
-  double quantity(std::string_view key, Dim dim, bool required, double low, double high);
+  double quantity(std::string_view key, Dim dim, bool required, double low, double high,
+                  const OtherWay& other = {});
   bool flag(std::string_view key, bool fallback);
   /// A list of tables; empty when missing.
   std::vector<const Node*> tables(std::string_view key);
@@ -100,7 +108,7 @@ class Fields {
 /// The value of `node`, which is called `key`: text with a unit, or a bare number where the
 /// dimension allows one. NaN when wrong.
 double read_quantity(Reading& reading, const Node& node, const std::string& key, Dim dim,
-                     double low, double high);
+                     double low, double high, const OtherWay& other = {});
 /// `format` must be 1 or missing.
 void read_format(Reading& reading, Fields& document);
 

@@ -141,9 +141,10 @@ std::vector<std::string> Fields::texts(std::string_view key, bool required) {
   return {};
 }
 
-double Fields::quantity(std::string_view key, Dim dim, bool required, double low, double high) {
+double Fields::quantity(std::string_view key, Dim dim, bool required, double low, double high,
+                        const OtherWay& other) {
   const Node* node = find(key);
-  if (node) return read_quantity(reading_, *node, key_name(key), dim, low, high);
+  if (node) return read_quantity(reading_, *node, key_name(key), dim, low, high, other);
   if (required) missing(key, expected_quantity(dim));
   return kNothing;
 }
@@ -197,17 +198,19 @@ void Fields::finish() {
 }
 
 double read_quantity(Reading& reading, const Node& node, const std::string& key, Dim dim,
-                     double low, double high) {
-  const bool bare = dim == dim::none || dim == dim::pieces;
+                     double low, double high, const OtherWay& other) {
   double value = node.number;
   if (node.kind == Node::Kind::text) {
-    const auto read = parse_quantity(node.text, dim);
+    auto read = parse_quantity(node.text, dim);
+    if (!read && other.factor > 0)
+      if (const auto otherwise = parse_quantity(node.text, other.dim))
+        read = *otherwise * other.factor;
     if (!read) {
       reading.wrong(node.spot, key, read.error().expected, read.error().found, read.error().hint);
       return kNothing;
     }
     value = *read;
-  } else if (node.kind != Node::Kind::number || !bare) {
+  } else if (node.kind != Node::Kind::number || !may_stand_alone(dim)) {
     reading.wrong(node.spot, key, expected_quantity(dim), describe(node),
                   node.kind == Node::Kind::number ? "write text with a unit, in quotes" : "");
     return kNothing;

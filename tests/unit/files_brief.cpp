@@ -24,6 +24,23 @@ bool mentions(const Problems& problems, const std::string& piece) {
   return to_lines(problems).find(piece) != std::string::npos;
 }
 
+TEST(FilesBrief, CountsNeedNoUnitAndARateMayBeTheShaftsSpeed) {
+  for (const char* steps : {"48", "\"48\"", "\"48 steps\""})
+    for (const char* rate : {"\"120 rpm\"", "\"2 turn/s\"", "\"96 steps/s\""}) {
+      std::string text = replace_all(kLeastBrief, "\"48 step\"", steps);
+      text = replace_all(text, "rate = \"100 step/s\"", std::string("rate = ") + rate);
+      const auto read = read_brief("b.toml", text);
+      ASSERT_TRUE(read) << to_lines(read.error());
+      EXPECT_EQ(read->brief.motor.steps_per_turn, 48.0);
+      EXPECT_NEAR(read->brief.motion.rate_steps_s, 96.0, 1e-12);
+    }
+  // Without the steps of a turn there is no way from one to the other; out of range is out of
+  // range.
+  std::string text = replace_all(kLeastBrief, "rate = \"100 step/s\"", "rate = \"120 rpm\"");
+  EXPECT_TRUE(mentions(problems_of(replace_all(text, "\"48 step\"", "\"0 step\"")), "motion.rate"));
+  EXPECT_TRUE(mentions(problems_of(replace_all(text, "120 rpm", "9e9 rpm")), "motion.rate"));
+}
+
 TEST(FilesBrief, LeastBriefAssumesEveryDefault) {
   const auto read = read_brief("b.toml", kLeastBrief);
   ASSERT_TRUE(read) << to_lines(read.error());

@@ -93,7 +93,13 @@ function Decision({ answer, file }: { answer: SearchAnswer; file: string }) {
         <p class="lead">
           {bought && (
             <>
-              {bought.kind}: <span class="file">{bought.number}</span>.{" "}
+              {bought.kind}: <span class="file">{bought.number}</span>
+              {bought.tightest_margin && (
+                <>
+                  ; tightest: {words(bought.tightest_margin.id)} {bought.tightest_margin.subject}, {percent(bought.tightest_margin.margin)} to spare
+                </>
+              )}
+              .{" "}
             </>
           )}
           {best && (
