@@ -97,6 +97,7 @@ class BasicTransient {
   void accumulate(double h);
   double until_turning() const;
   double next_stop(double t_end_s);
+  double within_edge() const;
   void accept(double h, double t_next);
 
   BasicSystem<R>& s_;

@@ -310,6 +310,17 @@ double BasicTransient<R>::next_stop(double t_end_s) {
   return stop;
 }
 
+/// The longest step while a pin changes level: peaks are read where steps end, and what two
+/// switches let through meanwhile is a peak within the edge.
+template <class R>
+double BasicTransient<R>::within_edge() const {
+  constexpr double kEdge_s = 1e-6;  // what takes longer is no edge
+  constexpr double kShare = 0.1;
+  if (next_corner_ == 0 || next_corner_ >= corners_.size()) return HUGE_VAL;
+  const double lasts_s = corners_[next_corner_] - corners_[next_corner_ - 1];
+  return lasts_s < kEdge_s ? kShare * lasts_s : HUGE_VAL;
+}
+
 template <class R>
 void BasicTransient<R>::accept(double h, double t_next) {
   using esdirk::kStages;
@@ -339,7 +350,8 @@ Outcome BasicTransient<R>::run_to(double t_end_s, const StopToken& stop) {
     if (stop.stop_requested()) return Outcome::cancelled;
     if (o_.max_steps > 0 && accepted + rejected >= o_.max_steps) return Outcome::too_many_steps;
     const double land_at = next_stop(t_end_s);
-    double h = fixed ? o_.fixed_step_s : std::min({h_s_, o_.max_step_s, until_turning()}),
+    double h = fixed ? o_.fixed_step_s
+                     : std::min({h_s_, o_.max_step_s, until_turning(), within_edge()}),
            t_next = t_s_ + h;
     bool lands = false;
     if (t_next >= land_at - 1e-3 * h)
