@@ -314,11 +314,11 @@ double BasicTransient<R>::next_stop(double t_end_s) {
 /// switches let through meanwhile is a peak within the edge.
 template <class R>
 double BasicTransient<R>::within_edge() const {
-  constexpr double kEdge_s = 1e-6;  // what takes longer is no edge
-  constexpr double kShare = 0.1;
+  constexpr double kEdge_s = 1e-6;                  // what takes longer is no edge
+  constexpr double kShare = 0.1, kFinest_s = 1e-9;  // corners of two pins may all but coincide
   if (next_corner_ == 0 || next_corner_ >= corners_.size()) return HUGE_VAL;
   const double lasts_s = corners_[next_corner_] - corners_[next_corner_ - 1];
-  return lasts_s < kEdge_s ? kShare * lasts_s : HUGE_VAL;
+  return lasts_s < kEdge_s ? std::max(kShare * lasts_s, kFinest_s) : HUGE_VAL;
 }
 
 template <class R>

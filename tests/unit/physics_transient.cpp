@@ -269,5 +269,33 @@ TEST(Transient, StopsWhenAsked) {
   EXPECT_LT(t.time_s(), 1e-2);
 }
 
+// Two switches of a leg with their gates on one pin: half way through its edge both conduct, and
+// most flows where they are equal: V_G - V_Tn = V - V_G - |V_Tp|, I = beta (V_G - V_Tn)^2/(2 n) of
+// saturation in strong inversion (Enz, Krummenacher, Vittoz 1995). V 5, V_T 1 and 0.7: V_G 2.65.
+TEST(Transient, WhatALegLetsThroughDuringAnEdgeIsSeen) {
+  Circuit c = grounded();
+  const double edge_s = 50e-9;
+  const int supply = driven(c, 5.0),
+            gate = driven(c, Profile{{0.0, 1e-6, 1e-6 + edge_s, 2e-6}, {0.0, 0.0, 5.0, 5.0}});
+  c.nodes.push_back({"out", false, {}});
+  const int out = static_cast<int>(c.nodes.size()) - 1;
+  Channel n{.threshold_V = 1.0}, p{.sign = -1, .threshold_V = 0.7};
+  c.mosfets.push_back({"n", out, gate, 0, n});
+  c.mosfets.push_back({"p", out, gate, supply, p});
+  c.capacitors.push_back({"stray", out, 0, 1e-12});
+  System s(c);
+  Transient t(s, {});
+  double most_A = 0;
+  t.on_step = [&](double now_s, const std::vector<double>& x) {
+    const double v_gate = 5.0 * std::clamp((now_s - 1e-6) / edge_s, 0.0, 1.0);
+    const auto low = law_of(n)(v_gate, x[0]), high = law_of(p)(v_gate - 5.0, x[0] - 5.0);
+    most_A = std::max(most_A, std::min(low.i_A, -high.i_A));
+  };
+  t.start(0.0);
+  ASSERT_EQ(t.run_to(2e-6), Outcome::reached_end);
+  const double expected_A = 1.65 * 1.65 / (2 * 1.3);
+  EXPECT_NEAR(most_A, expected_A, 0.1 * expected_A);  // read where steps end
+}
+
 }  // namespace
 }  // namespace pb::rigs
