@@ -190,6 +190,7 @@ class Reader {
     while (at < text_.size()) {
       ++line;
       const std::string_view text = files::next_line(text_, at);
+      if (!looks_like_text(text)) return no_text(line);
       read_cells(text, row);
       double t = row[columns_[time_].cell];
       if (std::isnan(t)) {
@@ -244,6 +245,20 @@ class Reader {
     if (out_.skipped_rows++ == 0) first_skipped_ = line;
     constexpr std::size_t kSome = 100;
     return out_.skipped_rows > kSome + out_.t_s.size() / 10;
+  }
+
+  static bool looks_like_text(std::string_view line) {
+    constexpr std::size_t kLongest = std::size_t{1} << 20;
+    return line.size() <= kLongest && line.find('\0') == std::string_view::npos;
+  }
+
+  Problems no_text(std::size_t line) const {
+    return {{.file = file_,
+             .line = static_cast<int>(std::min<std::size_t>(line, 1u << 30)),
+             .column = 1,
+             .key = "row",
+             .expected = "a line of numbers",
+             .found = "bytes that are no text, or a line of more than 1 MiB"}};
   }
 
   Problems too_much_text() const {

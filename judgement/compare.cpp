@@ -307,7 +307,7 @@ class Comparer {
       return std::max({o.low[j] - o.measured[j], o.measured[j] - o.high[j], 0.0});
     };
     for (std::size_t j = 0; j < o.t_s.size();) {
-      if (beyond(j) <= 0) {
+      if (!(beyond(j) > 0)) {
         ++j;
         continue;
       }

@@ -105,6 +105,7 @@ std::vector<UnitOutcome> judge_points(const Case& c, const Evidence& nominal,
   while (points.size() < kLanes) points.push_back(points.back());
   const std::vector<Evidence> e = gather_units(c, points, nominal, stop);
   std::vector<UnitOutcome> out;
+  out.reserve(points.size());
   for (std::size_t k = 0; k < points.size(); ++k) out.push_back(judged(c, points[k], e[k]));
   return out;
 }
@@ -121,6 +122,7 @@ UnitOutcome judge_unit(const Case& c, const Evidence& nominal, const Point& poin
 std::vector<UnitOutcome> judge_group(const Case& c, const Evidence& nominal, const YieldOptions& o,
                                      long group) {
   std::vector<Point> points;
+  points.reserve(kLanes);
   for (long k = 0; k < kLanes; ++k) points.push_back(unit_of(c, o, group * kLanes + k));
   return judge_points(c, nominal, std::move(points), o.stop);
 }
