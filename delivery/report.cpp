@@ -82,9 +82,10 @@ void decide_to_build(Html& page, const ReportInput& in) {
   if (chip != nullptr && chip->landed_cost < best.cost.total) {
     page.element("p", "Buy the chip: " + chip->number + " (" + chip->kind + ").",
                  "class=\"verdict\"");
-    page.element("p", "It lands at " + money(chip->landed_cost, currency) +
-                          " a board; the cheapest driver made of single parts that passes, " +
-                          best.design.wiring.title + ", lands at " + cost + "." + spares(*chip) +
+    page.element("p", "It lands at " + money(chip->landed_cost, currency) + " a board." +
+                          spares(*chip) +
+                          " The cheapest driver made of single parts that passes, " +
+                          best.design.wiring.title + ", lands at " + cost + "." +
                           without_one_off(best, *chip, in.brief));
     page.element("p", "What follows shows that driver of single parts, for comparison.");
   } else {

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <set>
 
 #include <fmt/format.h>
 
@@ -32,6 +33,8 @@ void figure_of(Html& page, const std::string& svg, const std::string& caption) {
   page.open("figure").markup(svg).element("figcaption", caption).close();
 }
 
+constexpr const char* kTypical = "typical values";
+
 std::string corner_text(const Check& check) {
   std::map<std::string, std::vector<std::string>> at;  // by end
   for (const auto& [name, where] : check.corner)
@@ -39,7 +42,7 @@ std::string corner_text(const Check& check) {
   std::vector<std::string> pieces;
   pieces.reserve(at.size());
   for (const auto& [where, names] : at) pieces.push_back(where + " " + join(names, ", "));
-  return pieces.empty() ? "typical values" : join(pieces, "; ");
+  return pieces.empty() ? kTypical : join(pieces, "; ");
 }
 
 /// "winding_loss_worst_V" and 2.1 as "winding loss worst 2.1 V": facts carry their unit in the
@@ -74,13 +77,34 @@ std::string grades_text(const Verdict& verdict) {
                      count[0], count[1], count[2]);
 }
 
-void margin_row(Html& page, const CheckGroup& group) {
+/// What the rows of the margins say once, and then point to.
+class SaidOnce {
+ public:
+  /// What a check looks at; empty if an earlier row has said it.
+  std::string help(const Check& c) { return explained_.insert(c.id + c.help).second ? c.help : ""; }
+  std::string corner(const Check& c) {
+    const std::string text = corner_text(c);
+    if (text == kTypical) return text;
+    const auto at = std::find(corners_.begin(), corners_.end(), text);
+    const auto number = at - corners_.begin() + 1;
+    if (at == corners_.end()) corners_.push_back(text);
+    return "corner " + std::to_string(number);
+  }
+  const std::vector<std::string>& corners() const { return corners_; }
+
+ private:
+  std::set<std::string> explained_;
+  std::vector<std::string> corners_;
+};
+
+void margin_row(Html& page, const CheckGroup& group, SaidOnce& said) {
   const Check& c = *group.check;
   const std::string subjects = join(group.subjects, " ");
   page.open("tr").open("th", "scope=\"row\"").text(words(c.id));
   if (!subjects.empty()) page.text(", " + subjects);
-  page.element("span", c.help, "class=\"note\"");
-  page.element("span", "worst at: " + corner_text(c), "class=\"note\"");
+  if (const std::string help = said.help(c); !help.empty())
+    page.element("span", help, "class=\"note\"");
+  page.element("span", "worst at " + said.corner(c), "class=\"note\"");
   std::vector<std::string> facts;
   facts.reserve(c.facts.size());
   for (const auto& [name, value] : c.facts) facts.push_back(fact_text(name, value));
@@ -288,12 +312,20 @@ void margins_section(Html& page, const Verdict& verdict) {
   page.element("p",
                "A margin is the room to the limit over the limit. Grade G: rests on limits "
                "that data sheets guarantee; M: on a model; A: on an assumption. The worst value "
-               "is at the corner named under each check. Bars end at 100 %.");
+               "is at the corner named under each check; corners are listed below. Bars end at "
+               "100 %.");
   page.element("p", grades_text(verdict));
   page.open_table("Every check that was judged",
                   {"check", "bar", "#margin", "#worst value", "#limit", "grade", "by hand"});
-  for (const CheckGroup& group : grouped(verdict)) margin_row(page, group);
-  page.close_table().close();
+  SaidOnce said;
+  for (const CheckGroup& group : grouped(verdict)) margin_row(page, group, said);
+  page.close_table();
+  if (!said.corners().empty()) {
+    page.element("h3", "Corners").open("ol");
+    for (const std::string& corner : said.corners()) page.element("li", corner);
+    page.close();
+  }
+  page.close();
 }
 
 void cheaper_section(Html& page, const SearchResult& result, const std::string& currency) {

@@ -109,14 +109,29 @@ TEST(DeliveryReport, WritesAssumedSharesAsABriefDoes) {
   EXPECT_NE(page.find(">7.25<"), std::string::npos);
 }
 
+TEST(DeliveryReport, EveryCornerIsListedOnce) {
+  Ranked sample = sample_design();
+  auto& checks = sample.proof.verdict.checks;
+  ASSERT_GE(checks.size(), 3U);
+  checks[0].corner = checks[1].corner = {{"supply.voltage", "max"}};
+  checks[2].corner = {{"supply.voltage", "min"}};
+  const std::string page = checked_page(sample);
+  for (const char* corner : {"<li>max supply voltage</li>", "<li>min supply voltage</li>"}) {
+    const std::size_t at = page.find(corner);
+    ASSERT_NE(at, std::string::npos) << corner;
+    EXPECT_EQ(page.find(corner, at + 1), std::string::npos) << corner;
+  }
+  EXPECT_NE(page.find("worst at corner 2"), std::string::npos);
+}
+
 TEST(DeliveryReport, IsWellFormedAndEscapesEveryInput) {
   for (const std::string& page : pages()) {
     const std::set<std::string> known = {
-        "html",    "head",   "meta",   "title", "style",    "body",       "header",  "main",
-        "section", "footer", "h1",     "h2",    "h3",       "p",          "ul",      "li",
-        "dl",      "dt",     "dd",     "div",   "span",     "table",      "caption", "thead",
-        "tbody",   "tr",     "th",     "td",    "figure",   "figcaption", "svg",     "g",
-        "line",    "rect",   "circle", "path",  "polyline", "polygon",    "text"};
+        "html",    "head",   "meta", "title",  "style", "body",     "header",     "main",
+        "section", "footer", "h1",   "h2",     "h3",    "p",        "ul",         "ol",
+        "li",      "dl",     "dt",   "dd",     "div",   "span",     "table",      "caption",
+        "thead",   "tbody",  "tr",   "th",     "td",    "figure",   "figcaption", "svg",
+        "g",       "line",   "rect", "circle", "path",  "polyline", "polygon",    "text"};
     for (const auto& e : test::read_markup(page)) {
       EXPECT_TRUE(known.contains(e.name)) << e.name;  // above all no img, no script
       for (const auto& [name, value] : e.attributes) EXPECT_FALSE(name.starts_with("on")) << name;
