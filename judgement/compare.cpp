@@ -262,9 +262,11 @@ class Comparer {
     const std::vector<double> low = low_[s], high = high_[s];
     double square = 0;
     for (std::size_t j = 0; j < model_count_; ++j) {
+      if (std::isnan(low[j])) continue;  // the run has no number here
       const std::size_t a = j > 0 ? j - 1 : j, b = std::min(j + 1, model_count_ - 1);
-      const double l = std::min({low[a], low[j], low[b]}),
-                   h = std::max({high[a], high[j], high[b]});
+      // Of a neighbour beyond the run there is no number, which fmin and fmax pass over.
+      const double l = std::fmin(low[j], std::fmin(low[a], low[b])),
+                   h = std::fmax(high[j], std::fmax(high[a], high[b]));
       const double by = kWiden * (h - l) + floor;
       low_[s][j] = l - by, high_[s][j] = h + by;
       square += pb::square(0.5 * (high[j] - low[j]));

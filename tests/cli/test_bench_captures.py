@@ -79,6 +79,13 @@ same = run("compare", BENCH / "board.toml", work / "other.csv", "--column", "win
 again = (one_object(same, "other units").get("causes") or [{}])[0]
 expect(again.get("key") == first.get("key") and abs(again["fitted"] - first["fitted"]) < 0.2, f"the same in other units: {again}", same)
 
+# A fiftieth of a second of it fits in many places, the end of the run among them: an answer, whatever it is.
+(work / "short.csv").write_text("\n".join(text[:100]) + "\n")
+short = run("compare", BENCH / "board.toml", work / "short.csv", *COLUMNS, "--json", timeout=60)
+said = one_object(short, "a short capture")
+expect(short.returncode in (0, 1, 2) and (short.returncode == 2) == bool(said.get("problems")), "a short capture has an answer", short)
+expect(short.returncode == 2 or said["inside_band"] == (said["outside"] <= 0.01), "what is outside decides", short)
+
 # A gigabyte of nonsense, alone and behind what looks well: refused, and nothing is written.
 for name, head in (("nothing.csv", ""), ("behind.csv", "\n".join(text[:100]) + "\n")):
     with open(work / name, "w", encoding="utf-8") as file:
