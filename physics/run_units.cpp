@@ -33,7 +33,7 @@ struct Rider {
 
 class Engine {
  public:
-  Engine(Lockstep& lockstep) : lockstep_(lockstep) {}  // NOLINT
+  explicit Engine(Lockstep& lockstep) : lockstep_(lockstep) {}
   Outcome run_to(double t_end_s, const StopToken& stop) { return lockstep_.run_to(t_end_s, stop); }
   double time_s() const { return lockstep_.time_s(); }
 
