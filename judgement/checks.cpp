@@ -34,7 +34,7 @@ constexpr auto kRows = std::to_array<CheckRow>({
      gate_off},
     {"shoot_through_edge", "A", kMax, kWave, kSheet,
      "current through both switches of a leg at an edge, against the weaker one's pulse rating",
-     shoot_through_edge, true},
+     shoot_through_edge},
     {"shoot_through_reset", "A", kMax, kWave, kPractice,
      "standing current through a leg while the controller is in reset", shoot_through_reset},
     {"shoot_through_fault", "A", kMax, kPatterns, kSheet,

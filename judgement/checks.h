@@ -42,7 +42,6 @@ struct CheckRow {
   std::string_view source;  // of the limit
   std::string_view help;
   std::vector<Measured> (*measure)(const Case&, const physics::Point&, const Evidence&);
-  bool sudden = false;  // next to nothing until it is much: its corner is sought turn by turn
 };
 
 /// A bipolar switch that keeps more than 30 % of the supply is none: what is left below that is for

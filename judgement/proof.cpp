@@ -327,57 +327,6 @@ class Prover {
     if (o_.depth == Depth::whole) beyond_slopes();
     if (done()) return;
     evaluate(flips(list), 0.75, 1.0);
-    if (o_.depth == Depth::whole) turn_by_turn();
-  }
-
-  /// What is next to nothing until it is much, slopes at nominal do not foretell. From its worst
-  /// corner so far each figure is turned round by itself, then all that made it worse together,
-  /// until nothing does.
-  void turn_by_turn() {
-    constexpr double kFar = 0.75;  // less than a quarter of the limit: no matter
-    constexpr int kTurns = 3;
-    for (int turn = 0; turn < kTurns && !done(); ++turn) {
-      const Found* f = tightest_sudden();
-      if (!f || margin(*f) > kFar) return;
-      const double before = margin(*f);
-      const Signs worse = turned_worse(*f);
-      if (worse == f->signs) return;
-      evaluate({worse}, 1.0, 1.0);
-      if (!(margin(*f) < before - kNoEffect)) return;
-    }
-  }
-
-  const Found* tightest_sudden() const {
-    const Found* out = nullptr;
-    for (const auto& [key, f] : found_)
-      if (f.row->sudden && (!out || margin(f) < margin(*out))) out = &f;
-    return out;
-  }
-
-  Signs turned_worse(const Found& f) const {
-    std::vector<Signs> list = {f.signs};
-    std::vector<std::size_t> turned = {0};
-    for (std::size_t k = 0; k < f.signs.size(); ++k) {
-      if (far_end(k) == 0) continue;
-      list.push_back(f.signs);
-      int& s = list.back()[k];
-      s = s == 0 ? far_end(k) : -s;
-      turned.push_back(k);
-    }
-    std::vector<double> left(list.size(), HUGE_VAL);
-    o_.parallel(list.size(), [&](std::size_t i) {
-      EvidenceWanted w;
-      w.heat = w.windows = false, w.nominal = &nominal_;
-      const Point p = point_of(case_->spreads, list[i]);
-      const Evidence e = gather(*case_, p, w, o_.stop);
-      if (!trouble_of(e).empty()) return;  // the corner itself will tell
-      for (const Measured& m : f.row->measure(*case_, p, e))
-        if (m.subject == f.worst.subject) left[i] = margin_of(f.row->sense, m.value, m.limit);
-    });
-    Signs out = f.signs;
-    for (std::size_t i = 1; i < list.size(); ++i)
-      if (left[i] < left[0] - kNoEffect) out[turned[i]] = list[i][turned[i]];
-    return out;
   }
 
   /// What no slope tells: the scan again at the corner where the rotor lags most, and the patterns
