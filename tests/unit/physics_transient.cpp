@@ -286,7 +286,9 @@ TEST(Transient, WhatALegLetsThroughDuringAnEdgeIsSeen) {
   System s(c);
   Transient t(s, {});
   double most_A = 0;
+  int within = 0;
   t.on_step = [&](double now_s, const std::vector<double>& x) {
+    within += now_s > 1e-6 && now_s <= 1e-6 + edge_s;
     const double v_gate = 5.0 * std::clamp((now_s - 1e-6) / edge_s, 0.0, 1.0);
     const auto low = law_of(n)(v_gate, x[0]), high = law_of(p)(v_gate - 5.0, x[0] - 5.0);
     most_A = std::max(most_A, std::min(low.i_A, -high.i_A));
@@ -294,7 +296,8 @@ TEST(Transient, WhatALegLetsThroughDuringAnEdgeIsSeen) {
   t.start(0.0);
   ASSERT_EQ(t.run_to(2e-6), Outcome::reached_end);
   const double expected_A = 1.65 * 1.65 / (2 * 1.3);
-  EXPECT_NEAR(most_A, expected_A, 0.1 * expected_A);  // read where steps end
+  EXPECT_GE(within, 10);  // peaks are read where steps end
+  EXPECT_NEAR(most_A, expected_A, 0.1 * expected_A);
 }
 
 }  // namespace
