@@ -6,8 +6,11 @@
 #include <algorithm>
 #include <cmath>
 #include <iterator>
+#include <memory>
+#include <utility>
 
 #include "judgement/patterns.h"
+#include "physics/chopped_run.h"
 #include "physics/run_units.h"
 
 namespace pb {
@@ -15,10 +18,10 @@ namespace {
 
 using namespace physics;
 
-Plan plan_of(const Case& c, const Design& d) {
+DriveTable table_of(const Case& c, const Design& d) {
   DriveTable table = drive_table(d, d.settings.sequence, c.dead_time_s);
   if (c.drive_edit) c.drive_edit(table);
-  return plan_move(d, table, c.steps);
+  return table;
 }
 
 /// All tolerances of a run, times `share`.
@@ -27,11 +30,20 @@ void sharpen(RunRequest& r, double share) {
   for (double* x : {&o.rtol, &o.atol_A, &o.atol_V, &o.atol_rad, &r.settled_K}) *x *= share;
 }
 
-RunRequest move_request(const Case& c, const Design& d, double tolerance, bool record = false) {
+/// How a run is made: chopped drives go by means unless every edge is asked for.
+struct How {
+  double tolerance = 1;
+  bool every_edge = false;
+};
+How how_of(const EvidenceWanted& w) { return {w.tolerance, w.every_edge}; }
+
+RunRequest move_request(const Case& c, const Design& d, const How& how) {
   RunRequest r;
-  sharpen(r, tolerance);
-  r.plan = plan_of(c, d);
-  r.record = record;
+  sharpen(r, how.tolerance);
+  DriveTable table = table_of(c, d);
+  r.plan = plan_move(d, table, c.steps);
+  if (has_means(d) && !how.every_edge)
+    r.on_means = std::make_shared<const DriveTable>(std::move(table));
   return r;
 }
 
@@ -112,30 +124,38 @@ bool loses_no_step(const RunFigures& f) {
          f.steps_made == f.steps_commanded;
 }
 
-bool carries(const Case& c, const Point& p, const Temperatures& t, double factor, double tolerance,
+/// A move of which only how the rotor goes and what flows in the windings is asked for.
+RunRequest motion_request(const Case& c, const Design& d, const How& how) {
+  RunRequest r = move_request(c, d, how);
+  r.motion_only = true;
+  return r;
+}
+
+bool carries(const Case& c, const Point& p, const Temperatures& t, double factor, const How& how,
              const StopToken& stop) {
   const Design loaded = loaded_design(c, factor);
-  return loses_no_step(run(loaded, c.spreads, loaded_point(c, p, factor), t,
-                           move_request(c, loaded, tolerance), stop));
+  return loses_no_step(
+      run(loaded, c.spreads, loaded_point(c, p, factor), t, motion_request(c, loaded, how), stop));
 }
 
 /// Load torque carried without losing a step, over the load's own; found between the margin asked
 /// and four times it, or below what is known of another point.
 double torque_factor(const Case& c, const Point& p, const Temperatures& t, const EvidenceWanted& w,
                      const StopToken& stop) {
-  const double asked = 1.0 + c.design.brief.rules.torque_margin, tolerance = w.tolerance;
+  const double asked = 1.0 + c.design.brief.rules.torque_margin;
+  const How how = how_of(w);
   double carried = 0.0, lost = 4.0 * asked;
   if (w.torque_known) {
-    if (carries(c, p, t, *w.torque_known, tolerance, stop)) return *w.torque_known;
+    if (carries(c, p, t, *w.torque_known, how, stop)) return *w.torque_known;
     lost = *w.torque_known;
-    if (lost > asked && carries(c, p, t, asked, tolerance, stop))
+    if (lost > asked && carries(c, p, t, asked, how, stop))
       carried = asked;
     else
       lost = std::min(lost, asked);
-  } else if (carries(c, p, t, asked, tolerance, stop)) {
+  } else if (carries(c, p, t, asked, how, stop)) {
     carried = asked;
     for (double up : {1.5, 2.5}) {
-      if (!carries(c, p, t, asked * up, tolerance, stop)) {
+      if (!carries(c, p, t, asked * up, how, stop)) {
         lost = asked * up;
         break;
       }
@@ -146,14 +166,14 @@ double torque_factor(const Case& c, const Point& p, const Temperatures& t, const
   }
   for (int k = 0; k < 3; ++k) {
     const double middle = 0.5 * (carried + lost);
-    (carries(c, p, t, middle, tolerance, stop) ? carried : lost) = middle;
+    (carries(c, p, t, middle, how, stop) ? carried : lost) = middle;
   }
   return carried;
 }
 
 /// The brief's figures times the factors of a scan point.
 ScanPoint scanned(const Case& c, const Point& p, const Temperatures& t, ScanPoint at,
-                  double tolerance, const StopToken& stop) {
+                  const How& how, const StopToken& stop) {
   Design d = c.design;
   MotionBrief& m = d.brief.motion;
   m.rate_steps_s *= at.rate;
@@ -166,7 +186,7 @@ ScanPoint scanned(const Case& c, const Point& p, const Temperatures& t, ScanPoin
     if (c.spreads[k].name == "load.inertia") point.value[k] *= at.inertia;
     if (c.spreads[k].name == "load.torque") point.value[k] = c.spreads[k].typ * at.load;
   }
-  const RunFigures f = run(d, c.spreads, point, t, move_request(c, d, tolerance), stop);
+  const RunFigures f = run(d, c.spreads, point, t, motion_request(c, d, how), stop);
   constexpr double kLost = 99.0;  // a run that did not end: beyond any limit
   if (f.outcome != Outcome::reached_end) {
     at.lag_step = at.lost_steps = at.end_error_step = kLost;
@@ -232,7 +252,7 @@ std::vector<ScanPoint> scan(const Case& c, const Point& p, const Temperatures& t
                        [&](const ScanPoint& at) { return same_place(at, m); }))
         points.push_back(m);
     const auto body = [&](std::size_t k) {
-      points[first + k] = scanned(c, p, t, points[first + k], w.tolerance, stop);
+      points[first + k] = scanned(c, p, t, points[first + k], how_of(w), stop);
     };
     w.parallel ? (*w.parallel)(points.size() - first, body) : serial()(points.size() - first, body);
   };
@@ -273,7 +293,7 @@ double dead_time_of(const Case& c) {
   return computed_dead_time(c.design, c.spreads, typical(c.spreads), c.design.settings.sequence);
 }
 
-Plan move_plan(const Case& c) { return plan_of(c, c.design); }
+Plan move_plan(const Case& c) { return plan_move(c.design, table_of(c, c.design), c.steps); }
 
 RunRequest standing_request(const Case& c, const PowerUp& power, double hold_s, double tolerance) {
   RunRequest r;
@@ -296,6 +316,15 @@ RunRequest holding_request(const Case& c, double tolerance) {
 }
 
 namespace {
+
+/// As holding_request, on means where that is allowed.
+RunRequest holding_as(const Case& c, const How& how) {
+  RunRequest r = holding_request(c, how.tolerance);
+  if (has_means(c.design) && !how.every_edge)
+    r.on_means =
+        std::make_shared<const DriveTable>(holding_table(c.design, c.hold_flow, c.dead_time_s));
+  return r;
+}
 
 struct Windows {
   PowerUp reset, no_logic, no_rail;
@@ -338,8 +367,10 @@ Evidence gather_standing(const Case& c, const Point& point) {
 
 Evidence gather(const Case& c, const Point& point, const EvidenceWanted& w, const StopToken& stop) {
   Evidence e;
-  const RunRequest move = move_request(c, c.design, w.tolerance, w.waveforms);
-  const RunRequest hold = holding_request(c, w.tolerance);
+  const How how = how_of(w);
+  RunRequest move = move_request(c, c.design, how);
+  move.record = w.waveforms;
+  const RunRequest hold = holding_as(c, how);
   if (w.heat) {
     const FirstGuess guess = first_guess(c, point, w.nominal);
     e.move = run_heated(c.design, c.spreads, point, move, stop, &guess.move);
@@ -367,7 +398,7 @@ Evidence gather(const Case& c, const Point& point, const EvidenceWanted& w, cons
   const double asked = 1.0 + c.design.brief.rules.torque_margin;
   if (w.torque_asked)
     e.torque_factor =
-        carries(c, point, e.move.figures.temperatures, asked, w.tolerance, stop) ? asked : 1.0;
+        carries(c, point, e.move.figures.temperatures, asked, how, stop) ? asked : 1.0;
   if (w.torque) e.torque_factor = torque_factor(c, point, e.move.figures.temperatures, w, stop);
   if (w.scan) e.scan = scan(c, point, e.move.figures.temperatures, w, stop);
   if (w.patterns)
@@ -384,9 +415,8 @@ std::vector<Evidence> gather_units(const Case& c, std::span<const Point> points,
     moving.push_back(std::move(guess.move)), holding.push_back(std::move(guess.hold));
   }
   const auto move =
-      run_units_heated(c.design, c.spreads, points, move_request(c, c.design, 1.0), stop, moving);
-  const auto hold =
-      run_units_heated(c.design, c.spreads, points, holding_request(c, 1.0), stop, holding);
+      run_units_heated(c.design, c.spreads, points, move_request(c, c.design, {}), stop, moving);
+  const auto hold = run_units_heated(c.design, c.spreads, points, holding_as(c, {}), stop, holding);
   std::vector<Temperatures> at;
   for (std::size_t k = 0; k < points.size(); ++k) {
     out[k].move = move[k], out[k].hold = hold[k];
@@ -406,7 +436,7 @@ std::vector<Evidence> gather_units(const Case& c, std::span<const Point> points,
   std::vector<Point> heavier;
   for (const Point& p : points) heavier.push_back(loaded_point(c, p, asked));
   const std::vector<RunFigures> carried =
-      run_units(loaded, c.spreads, heavier, at, move_request(c, loaded, 1.0), stop);
+      run_units(loaded, c.spreads, heavier, at, motion_request(c, loaded, {}), stop);
   for (std::size_t k = 0; k < points.size(); ++k) {
     out[k].has_windows = true;
     out[k].torque_factor = loses_no_step(carried[k]) ? asked : 1.0;

@@ -70,6 +70,7 @@ struct EvidenceWanted {
   /// does not, and torque_factor is then this.
   std::optional<double> torque_known{};
   double tolerance = 1;                   // of the runs, over the usual one
+  bool every_edge = false;                // of a chopped drive too; else it goes by means
   const ParallelFor* parallel = nullptr;  // for the scan; null: on the calling thread
   const Evidence* nominal = nullptr;      // heat starts from its; must be given without heat
 };

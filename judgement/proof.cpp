@@ -14,6 +14,7 @@
 
 #include "base/check.h"
 #include "judgement/checks.h"
+#include "physics/chopped_run.h"
 
 namespace pb {
 namespace {
@@ -62,8 +63,9 @@ class Prover {
   }
 
  private:
-  // Of a run's figures at the usual tolerances; a tenth of them costs a tenth of it.
-  static constexpr double kRunAccuracy = 1e-3, kSharper = 0.1;
+  // Of a run's figures at the usual tolerances; a tenth of them costs a tenth of it. Those of a
+  // chopped drive on means are further off.
+  static constexpr double kRunAccuracy = 1e-3, kMeansAccuracy = 0.05, kSharper = 0.1;
 
   struct Found {
     const CheckRow* row = nullptr;
@@ -105,6 +107,8 @@ class Prover {
     return std::tie(of_a, a->row, a->signs, a->slope) < std::tie(of_b, b->row, b->signs, b->slope);
   }
 
+  double usual_accuracy() const { return has_means(design_) ? kMeansAccuracy : kRunAccuracy; }
+
   /// Reads every check (or those of one kind) off one point's evidence; keeps the worst.
   void read(const Signs& signs, const Evidence& e, bool is_nominal,
             std::optional<Reads> only = std::nullopt) {
@@ -121,11 +125,17 @@ class Prover {
         auto [at, fresh] = found_.try_emplace({std::string(row.id), m.subject});
         Found& f = at->second;
         if (fresh) {
-          f = {&row,         m, m.value, signs, std::vector<double>(case_->spreads.size(), 0.0),
-               found_.size()};
+          f = {&row,
+               m,
+               m.value,
+               signs,
+               std::vector<double>(case_->spreads.size(), 0.0),
+               found_.size(),
+               usual_accuracy()};
         } else if (margin_of(row.sense, m.value, m.limit) < margin(f)) {
           f.worst = m;
           f.signs = signs;
+          f.accuracy = usual_accuracy();
         }
         if (is_nominal) f.nominal = m.value;
       }
@@ -197,6 +207,44 @@ class Prover {
     proof_.plan = move_plan(*case_);
     read(typ, nominal_, true);
     progress(0.15);
+  }
+
+  /// A chopped drive's means say where it is tightest; there, and at nominal, every edge is run,
+  /// and what that shows stands.
+  void every_edge() {
+    const Found* least = nullptr;
+    for (const auto& [key, f] : found_)
+      if (f.row->reads == Reads::waveform && !is_of_the_design(f.row->id) &&
+          (!least || tighter(&f, least)))
+        least = &f;
+    std::vector<Signs> list{Signs(case_->spreads.size(), 0)};
+    if (least && least->signs != list.front()) list.push_back(least->signs);
+    std::vector<Evidence> e(list.size());
+    o_.parallel(list.size(), [&](std::size_t k) {
+      EvidenceWanted w;
+      w.every_edge = true, w.nominal = &nominal_, w.waveforms = k == 0;
+      e[k] = gather(*case_, point_of(case_->spreads, list[k]), w, o_.stop);
+    });
+    if (o_.stop.stop_requested()) return;
+    proof_.nominal = e.front().move.figures;
+    for (std::size_t k = 0; k < list.size(); ++k) stands(list[k], e[k]);
+  }
+
+  /// Numbers of every edge, in the place of those of the means at the same corner.
+  void stands(const Signs& signs, const Evidence& e) {
+    if (const std::string why = trouble_of(e); !why.empty()) return undecided(why);
+    const Point p = point_of(case_->spreads, signs);
+    for (const CheckRow& row : check_rows()) {
+      if (row.reads != Reads::waveform) continue;
+      for (const Measured& m : row.measure(*case_, p, e)) {
+        const auto f = found_.find({std::string(row.id), m.subject});
+        if (f == found_.end() || !std::isfinite(m.value) || !std::isfinite(m.limit)) continue;
+        const bool worse = margin_of(row.sense, m.value, m.limit) < margin(f->second);
+        if (!worse && f->second.signs != signs) continue;
+        f->second.worst = m, f->second.signs = signs, f->second.accuracy = kRunAccuracy;
+      }
+    }
+    loss(e.move.figures.ledger);
   }
 
   Signs signs_of(const std::map<std::string, std::string>& corner) const {
@@ -327,6 +375,7 @@ class Prover {
     if (o_.depth == Depth::whole) beyond_slopes();
     if (done()) return;
     evaluate(flips(list), 0.75, 1.0);
+    if (has_means(design_) && o_.depth == Depth::whole && !done()) every_edge();
   }
 
   /// What no slope tells: the scan again at the corner where the rotor lags most, and the patterns
@@ -426,7 +475,8 @@ class Prover {
       const auto [at, fresh] = sharp.try_emplace({f.signs, f.row->reads});
       if (fresh) {
         EvidenceWanted w;
-        w.tolerance = kSharper;
+        w.tolerance = kSharper, w.every_edge = true;
+        if (has_means(design_) && has_nominal_) w.nominal = &nominal_;
         w.torque = f.row->reads == Reads::torque, w.scan = f.row->reads == Reads::scan;
         w.patterns = f.row->reads == Reads::patterns;
         at->second = gather(*case_, p, w, o_.stop);

@@ -89,6 +89,7 @@ class Recorder {
     std::size_t state;  // of the sequence
     int winding;
     bool driven;
+    std::size_t place;  // which state of the plan it lies in
   };
 
   /// What the winding's pins are at: driven, decaying, or neither (within a dead time).
@@ -111,12 +112,14 @@ class Recorder {
     const At now = at(w);
     if (now == open.at && drive_.index == open.state) return;
     if (open.at != At::neither && open.from >= 0)
-      slices_.push_back({open.from, tick_, open.state, w, open.at == At::driven});
+      slices_.push_back(
+          {open.from, tick_, open.state, w, open.at == At::driven, plan_.states.size()});
     open = {now, tick_, drive_.index};
   }
 
-  /// Looks at the ends of the slices: of each state, winding and kind the last that lasts at least
-  /// half as long as the longest of its kind. In shorter ones a gate need not arrive anywhere.
+  /// Looks at the ends of the slices: in each state, of each winding and kind the last that lasts
+  /// at least half as long as the longest of its kind. In shorter ones a gate need not arrive
+  /// anywhere.
   void choose_looks() {
     std::int64_t longest[2] = {0, 0};
     for (const Slice& s : slices_) longest[s.driven] = std::max(longest[s.driven], s.to - s.from);
@@ -124,7 +127,7 @@ class Recorder {
     std::set<std::tuple<std::size_t, int, bool>> seen;
     for (auto s = slices_.rbegin(); s != slices_.rend(); ++s)
       if (2 * (s->to - s->from) >= longest[s->driven] &&
-          seen.insert({s->state, s->winding, s->driven}).second)
+          seen.insert({s->place, s->winding, s->driven}).second)
         chosen.push_back(*s);
     std::stable_sort(chosen.begin(), chosen.end(),
                      [](const Slice& a, const Slice& b) { return a.to < b.to; });

@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "base/check.h"
+#include "physics/chopped_run.h"
 #include "physics/follow.h"
 #include "physics/heat_rounds.h"
 #include "physics/settle.h"
@@ -51,6 +52,7 @@ TransientOptions within_reason(TransientOptions o, const Plan& plan) {
 
 RunFigures run(const Design& d, const std::vector<Spread>& spreads, const Point& point,
                const Temperatures& temperatures, const RunRequest& request, const StopToken& stop) {
+  if (request.on_means) return run_chopped(d, spreads, point, temperatures, request, stop);
   return watched_run(d, spreads, point, temperatures, request, {}, stop);
 }
 

@@ -7,6 +7,7 @@
 
 #include <functional>
 #include <map>
+#include <memory>
 #include <string>
 #include <vector>
 
@@ -81,6 +82,11 @@ struct RunRequest {
   double settled_K =
       0.25;  // run_heated: no temperature moves by more: 0.1 % of a winding's current
   bool record = false;
+  /// The tables the plan of a chopped drive was made from: the run goes by means over its periods
+  /// (chopped_run.h). Null: every edge is simulated.
+  std::shared_ptr<const DriveTable> on_means;
+  /// With on_means: how the rotor moves and what flows in the windings is all that is asked for.
+  bool motion_only = false;
   /// Changes the circuit once it is put together: a fault, a probe. May be empty.
   std::function<void(Circuit&)> alter;
 };

@@ -67,6 +67,9 @@ class BasicTransient {
   /// Profile).
   void start(double t0_s);
   void start(double t0_s, const Vector& x);
+  /// After start(): this unknown's tolerance is that of one which has been as great as this. A run
+  /// that begins in the middle of things knows no peak yet.
+  void expect(int unknown, double peak) { peak_[static_cast<std::size_t>(unknown)] = R(peak); }
   Outcome run_to(double t_end_s, const StopToken& stop = {});
   /// Called after each accepted step, with the time and state reached; readings are in the system.
   std::function<void(double t_s, const Vector& x)> on_step;
