@@ -19,7 +19,10 @@ namespace {
 double hold_current_A(const Case& c, const physics::Point& p) {
   const physics::Plan plan = physics::plan_hold(
       c.design, physics::standing_table(c.design, c.hold_flow, c.dead_time_s), 0.02);
-  return physics::run(c.design, c.spreads, p, {}, {plan, {}, {}, 0.5, false, {}}).winding_a.rms_A;
+  physics::RunRequest r;
+  r.plan = plan;
+  r.settled_K = 0.5;
+  return physics::run(c.design, c.spreads, p, {}, r).winding_a.rms_A;
 }
 
 /// Of the shipped templates the one that drops least: its hold current is nearly Ohm's law.
