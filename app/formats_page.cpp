@@ -218,7 +218,8 @@ inputs[{figure,end,margin_change}]}]`, `not_judged[]`,
 margin{nominal,mean,deviation,worst,sum,root_sum_square,corner}, share_by_margin, worse_than_corner,
 drivers[{figure,rank_correlation}]}]`: the tightest subject of each check, tightest first. With
 `--unit K`: `unit`, `passes`, `figures{NAME: value}`, `checks[{id, subject, unit, value, limit, margin,
-passes}]`. Exit 1 if a unit fails, or does worse than the corner that single effects point to.
+passes, by_trial}]`; by trial it is only known that the limit holds, or does not, and
+`share_by_margin` is null. Exit 1 if a unit fails, or does worse than the corner that single effects point to.
 
 `faults`: `by_class{CLASS: cases}`, `cases[{part, fault, class, peak_A, peak_degC, fuse_s,
 available_W, detected_by, contain, hottest, melts, supply_A, harmed[{subject,by}]}]`, `undecided[]`; see
@@ -299,7 +300,7 @@ std::string range_text(const BriefKey& key) {
     return join(all, " ");
   }
   if (key.text) return "text";
-  return format_quantity(key.low, key.dim) + " to " + format_quantity(key.high, key.dim);
+  return format_range(key.low, key.high, key.dim);
 }
 
 std::string default_text(const BriefKey& key) {
@@ -332,8 +333,7 @@ std::string class_tables() {
            "| --- | --- | --- | --- |\n";
     for (const Figure& f : c.figures)
       out += "| `" + std::string(f.name) + "` | " + (f.required ? "yes" : "") + " | " +
-             format_quantity(f.low, f.dim) + " to " + format_quantity(f.high, f.dim) + " | " +
-             cell(f.doc) + " |\n";
+             format_range(f.low, f.high, f.dim) + " | " + cell(f.doc) + " |\n";
   }
   return out;
 }

@@ -27,10 +27,12 @@ const char* need_text(Need need) {
   return "optional";
 }
 
-/// An end of its range, in percent where the default is.
-std::string bound(const BriefKey& key, double value) {
-  if (key.dim == dim::none && key.assumed.ends_with('%')) return format_percent(value);
-  return typeset(format_quantity(value, key.dim));
+/// In percent where the default is.
+std::string range_text(const BriefKey& key) {
+  if (key.dim == dim::none && key.assumed.ends_with('%'))
+    return join_range(format_percent(key.low), format_percent(key.high));
+  return join_range(typeset(format_quantity(key.low, key.dim)),
+                    typeset(format_quantity(key.high, key.dim)));
 }
 
 Json key_json(const BriefKey& key) {
@@ -47,8 +49,7 @@ Json key_json(const BriefKey& key) {
               {"need", need_text(key.need)},
               {"unit", quantity ? dim_unit(key.dim) : ""},
               {"assumed", std::string(key.assumed)},
-              {"low", quantity ? bound(key, key.low) : ""},
-              {"high", quantity ? bound(key, key.high) : ""},
+              {"range", quantity ? range_text(key) : ""},
               {"choices", std::move(choices)},
               {"doc", std::string(key.doc)}};
 }

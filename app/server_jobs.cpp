@@ -51,12 +51,6 @@ long id_of(const std::string& text) {
   return id ? static_cast<long>(*id) : -1;
 }
 
-Checked<Work> search_work(const std::string& file, const std::string& text) {
-  auto run = prepare("design", {file, "--out", result_folder_of(file)});
-  if (!run) return std::unexpected(std::move(run.error()));
-  return Work{"design " + file + " " + sha256_hex(text), std::move(*run)};
-}
-
 /// The design of the file with the page's changes made.
 Checked<DesignInput> asked_design(const std::string& file, const Json& body) {
   const auto changes = read_changes(body.value("changes", Json::object()));
@@ -113,6 +107,20 @@ long number_of(const Json& body, const char* key, long fallback, long least, lon
   return std::clamp(at->get<long>(), least, most);
 }
 
+/// With the seconds that the page is ready to wait, if it says so.
+Checked<Work> search_work(const std::string& file, const std::string& text, const Json& body) {
+  constexpr long kDay_s = 86400;
+  std::vector<std::string> asked = {file, "--out", result_folder_of(file)};
+  std::string key = "design " + file + " " + sha256_hex(text);
+  if (const long patience_s = number_of(body, "patience", 0, 0, kDay_s)) {
+    asked.insert(asked.end(), {"--patience", std::to_string(patience_s)});
+    key += fmt::format(" for {} s", patience_s);
+  }
+  auto run = prepare("design", asked);
+  if (!run) return std::unexpected(std::move(run.error()));
+  return Work{std::move(key), std::move(*run)};
+}
+
 /// Many units, or the one whose number is given.
 Checked<Work> yield_work(const std::string& file, const Json& body) {
   auto input = asked_design(file, body);
@@ -151,7 +159,7 @@ Checked<Work> work_of(Desk& desk, const std::string& kind, const std::string& fi
   if (kind == "yield") return yield_work(file, body);
   const auto text = load_text(place.string());
   if (!text) return std::unexpected(text.error());
-  if (kind == "design") return search_work(file, *text);
+  if (kind == "design") return search_work(file, *text, body);
   return std::unexpected(Problems{{.message = "there is no such kind of job"}});
 }
 

@@ -119,6 +119,9 @@ std::expected<double, QuantityError> parse_number(std::string_view text, const U
 std::string format_quantity(double si, Dim dim, int digits = 3);
 /// A fraction for people: 0.1 is "10 %".
 std::string format_percent(double fraction, int digits = 3);
+/// "1 to 60 V", "1 mV to 60 V": where the same unit follows both ends it is said once.
+std::string join_range(std::string low, const std::string& high);
+std::string format_range(double low, double high, Dim dim, int digits = 3);
 /// For files: the shortest text that parse_quantity reads back to the same bits. `si` must be
 /// finite.
 std::string to_exact_text(double si, Dim dim);

@@ -115,6 +115,17 @@ std::string format_percent(double fraction, int digits) {
   return with_unit(to_text(number), "", "%");
 }
 
+std::string join_range(std::string low, const std::string& high) {
+  const std::size_t a = low.find(' '), b = high.find(' ');
+  if (a != std::string::npos && b != std::string::npos && low.substr(a) == high.substr(b))
+    low.erase(a);
+  return low + " to " + high;
+}
+
+std::string format_range(double low, double high, Dim dim, int digits) {
+  return join_range(format_quantity(low, dim, digits), format_quantity(high, dim, digits));
+}
+
 std::string to_exact_text(double si, Dim dim) {
   PB_CHECK(std::isfinite(si), si);
   const std::string plain_unit = product_of_base_units(dim);

@@ -162,9 +162,7 @@ void RowReader::read_figure(const CsvCell& cell, const Column& column, Part& par
   if (!value)
     return complain(cell, column, value.error().expected, value.error().found, value.error().hint);
   if (!(*value >= figure.low && *value <= figure.high))
-    return complain(cell, column,
-                    format_quantity(figure.low, figure.dim, 6) + " to " +
-                        format_quantity(figure.high, figure.dim, 6),
+    return complain(cell, column, format_range(figure.low, figure.high, figure.dim, 6),
                     format_quantity(*value, figure.dim, 6));
   part.figures[static_cast<std::size_t>(index)] = *value;
 }

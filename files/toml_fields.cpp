@@ -19,10 +19,6 @@ std::string expected_quantity(Dim dim) {
   return nothing ? dim_name(dim) : nothing.error().expected;
 }
 
-std::string range_text(Dim dim, double low, double high) {
-  return format_quantity(low, dim, 6) + " to " + format_quantity(high, dim, 6);
-}
-
 std::string choice_text(std::string_view choices) {
   std::vector<std::string> all;
   for (std::string_view c : split(choices, '|')) all.push_back(quoted(c));
@@ -216,7 +212,7 @@ double read_quantity(Reading& reading, const Node& node, const std::string& key,
     return kNothing;
   }
   if (value >= low && value <= high) return value;  // false for NaN
-  reading.wrong(node.spot, key, range_text(dim, low, high),
+  reading.wrong(node.spot, key, format_range(low, high, dim, 6),
                 std::isfinite(value) ? format_quantity(value, dim, 6) : shortest(value));
   return kNothing;
 }

@@ -522,7 +522,9 @@ class Search {
         found_.empty() ? std::numeric_limits<double>::infinity() : found_.front().cost.total;
     for (std::size_t i = 0; i < spaces_.size(); ++i) {
       SpaceCount& n = spaces_[i].count;
-      n.beyond_cost = n.total - n.screened - n.grouped - n.failed - n.passed - n.undecided;
+      // Of what nobody visited in time, nobody knows what it costs.
+      (left_from_ < winner ? n.undecided : n.beyond_cost) +=
+          n.total - n.screened - n.grouped - n.failed - n.passed - n.undecided;
       out_.space[spaces_[i].wiring->id] = n;
       if (!misses_[i].check_id.empty()) out_.near_misses.push_back(misses_[i]);
     }

@@ -92,8 +92,13 @@ UnitOutcome judged(const Case& c, const Point& point, const Evidence& e) {
       }
       const double margin = margin_of(row.sense, m.value, m.limit);
       out.fails = out.fails || margin < 0;
-      out.checks.push_back(
-          {std::string(row.id), m.subject, std::string(row.unit), m.value, m.limit, margin});
+      out.checks.push_back({.id = std::string(row.id),
+                            .subject = m.subject,
+                            .unit = std::string(row.unit),
+                            .value = m.value,
+                            .limit = m.limit,
+                            .margin = margin,
+                            .by_trial = row.reads == Reads::torque});
     }
   }
   return out;
@@ -128,6 +133,12 @@ std::vector<UnitOutcome> judge_group(const Case& c, const Evidence& nominal, con
 }
 
 namespace {
+
+/// Of margins that are normally distributed.
+double share_below_zero(const Moments& margin) {
+  if (margin.deviation > 0) return normal_cdf(-margin.mean / margin.deviation);
+  return margin.mean < 0 ? 1.0 : 0.0;
+}
 
 class Batch {
  public:
@@ -264,8 +275,7 @@ class Batch {
           s.worst_margin = kept_[u].margin[k], s.worst_value = kept_[u].value[k];
           s.worst_unit = static_cast<long>(u);
         }
-      s.share_by_margin = s.margin.deviation > 0 ? normal_cdf(-s.margin.mean / s.margin.deviation)
-                                                 : (s.margin.mean < 0 ? 1.0 : 0.0);
+      s.share_by_margin = typical_[k].by_trial ? kNotGiven : share_below_zero(s.margin);
       out_.checks.push_back(std::move(s));
     }
     std::stable_sort(

@@ -49,6 +49,8 @@ physics::Point unit_of(const Case& c, const YieldOptions& options, long unit);
 struct UnitCheck {
   std::string id, subject, unit;
   double value, limit, margin;
+  /// Tried at its limit alone: the value says that it held there, or did not, and no more.
+  bool by_trial = false;
 };
 struct UnitOutcome {
   bool fails = false;
@@ -78,6 +80,7 @@ struct CheckSpread {
   double worst_value = 0, worst_margin = 0;
   long worst_unit = 0;
   /// Share of failures if the margins were normal: for those too rare to count. An extrapolation.
+  /// kNotGiven where units were tried at the limit alone, whose margins have two values.
   double share_by_margin = 0;
   /// Least margin if every figure's own effect were summed, or summed in squares; and as simulated
   /// with every figure at its worse end.

@@ -18,7 +18,9 @@ namespace {
 #define PB_TEXT(member) nullptr, [](Brief& b) -> std::string& { return b.member; }
 
 constexpr Need kReq = Need::required, kDef = Need::defaulted, kOpt = Need::optional;
-constexpr Dim kMoney{};  // amounts of money are plain numbers in the brief's currency
+constexpr Dim kMoney{};                // amounts of money are plain numbers in the brief's currency
+constexpr double kColdest_K = 203.15;  // -70 degC
+constexpr double kHundredTurns = 200 * std::numbers::pi;
 constexpr Dim kMoneyArea{.m = -2}, kMoneyTime{.s = -1};
 
 constexpr auto kKeys = std::to_array<BriefKey>({
@@ -57,7 +59,7 @@ constexpr auto kKeys = std::to_array<BriefKey>({
      "ferrite; from memory", PB_NUMBER(motor.magnet_tempco_1_K)},
     {"motor", "thermal_resistance", dim::thermal_resistance, kDef, "15 K/W", 0.1, 500, "",
      "windings to ambient, mounted; from memory", PB_NUMBER(motor.thermal_resistance_K_W)},
-    {"motor", "max_winding_temperature", dim::temperature, kDef, "130 degC", 310, 600, "",
+    {"motor", "max_winding_temperature", dim::temperature, kDef, "130 degC", 313.15, 573.15, "",
      "insulation class B", PB_NUMBER(motor.max_winding_temperature_K)},
 
     {"load", "torque", dim::torque, kDef, "0 N m", 0, 1000, "",
@@ -78,8 +80,8 @@ constexpr auto kKeys = std::to_array<BriefKey>({
      PB_NUMBER(load.inertia_tolerance)},
     {"load", "backlash", dim::angle, kDef, "0 rad", 0, 3, "",
      "at the output shaft; not yet simulated", PB_NUMBER(load.backlash_rad)},
-    {"load", "end_stop", dim::angle, kOpt, "", 0, 1e6, "", "at the output shaft; not yet simulated",
-     PB_NUMBER(load.end_stop_rad)},
+    {"load", "end_stop", dim::angle, kOpt, "", 0, kHundredTurns, "",
+     "at the output shaft; not yet simulated", PB_NUMBER(load.end_stop_rad)},
 
     {"motion",
      "sequence",
@@ -219,10 +221,10 @@ constexpr auto kKeys = std::to_array<BriefKey>({
      "voltage a pin survives; logic voltage + 0.3 V if not given",
      PB_NUMBER(controller.pin_absolute_max_V)},
 
-    {"ambient", "min", dim::temperature, kDef, "0 degC", 200, 400, "", "",
+    {"ambient", "min", dim::temperature, kDef, "0 degC", kColdest_K, 398.15, "", "",
      PB_NUMBER(ambient.min_K)},
-    {"ambient", "max", dim::temperature, kDef, "50 degC", 200, 450, "", "outside the enclosure",
-     PB_NUMBER(ambient.max_K)},
+    {"ambient", "max", dim::temperature, kDef, "50 degC", kColdest_K, 448.15, "",
+     "outside the enclosure", PB_NUMBER(ambient.max_K)},
     {"ambient", "enclosure_rise", dim::temperature_difference, kDef, "15 K", 0, 100, "",
      "10 to 25 K is usual; from memory", PB_NUMBER(ambient.enclosure_rise_K)},
 

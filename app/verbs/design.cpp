@@ -32,8 +32,9 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-// For "nothing cheaper" a person waits this long; what is left then is reported as undecided.
-constexpr std::chrono::seconds kSearchTime{120};
+// For "nothing cheaper" a person waits this long unasked; what is left then is reported as
+// undecided.
+constexpr int kPatience_s = 120, kMostPatience_s = 86400;
 // For runners-up nobody asked for, no longer than this.
 constexpr std::chrono::seconds kEnough{8};
 constexpr int kUsual = 5;
@@ -46,6 +47,7 @@ struct Options {
   std::string brief, out, store;
   std::vector<std::string> parts;
   int top = 0;  // 0: as many as are found on the way, up to kUsual
+  int patience_s = kPatience_s;
 };
 
 struct Inputs {
@@ -224,7 +226,7 @@ Answer design(const Options& options, Session& session) {
   search_options.parallel = session.parallel;
   search_options.stop = session.stop;
   const auto began = Clock::now();
-  search_options.out_of_time = after(began, kSearchTime);
+  search_options.out_of_time = after(began, std::chrono::seconds(options.patience_s));
   if (options.top == 0) search_options.enough = after(began, kEnough);
   search_options.fall_back = after(began, kFallBack);
   search_options.progress = [&](const SearchProgress& p) {
@@ -275,6 +277,12 @@ Run add_design(Command& command) {
               "how many designs to rank; else up to 5, and none is waited for")
       .type("N")
       .from_to(1, 100);
+  command
+      .option("--patience", options->patience_s,
+              "after so many seconds what is left is reported as undecided")
+      .type("SECONDS")
+      .from_to(1, kMostPatience_s)
+      .shows_default();
   return [options](Session& session) { return design(*options, session); };
 }
 

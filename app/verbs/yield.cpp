@@ -108,12 +108,12 @@ std::string for_people(const YieldResult& r) {
     for (std::size_t k = 0; k < s.drivers.size() && k < 2; ++k)
       by += fmt::format("{}{} {}", k ? ", " : "", s.drivers[k].figure,
                         significant(s.drivers[k].rank_correlation, 2));
-    out +=
-        fmt::format("{:18} {:18} {:>8} {:>8} {:>8} {:>8} {:>9}  {}{}\n", s.id, s.subject,
-                    format_percent(s.nominal_margin, 3),
-                    format_percent(s.root_sum_square_margin, 3), format_percent(s.worst_margin, 3),
-                    format_percent(s.corner_margin, 3), significant(s.share_by_margin, 2), by,
-                    s.worse_than_corner ? "; a unit is worse than the corner" : "");
+    out += fmt::format("{:18} {:18} {:>8} {:>8} {:>8} {:>8} {:>9}  {}{}\n", s.id, s.subject,
+                       format_percent(s.nominal_margin, 3),
+                       format_percent(s.root_sum_square_margin, 3),
+                       format_percent(s.worst_margin, 3), format_percent(s.corner_margin, 3),
+                       given(s.share_by_margin) ? significant(s.share_by_margin, 2) : "by trial",
+                       by, s.worse_than_corner ? "; a unit is worse than the corner" : "");
   }
   return out +
          "\nMargins at typical values, at the root-sum-square of all spreads, of the worst "
@@ -165,7 +165,8 @@ Answer one_unit(const YieldAsked& asked, const DesignInput& input, const YieldOp
                           {"value", json_number(k.value)},
                           {"limit", json_number(k.limit)},
                           {"margin", json_number(k.margin)},
-                          {"passes", k.margin >= 0}});
+                          {"passes", k.margin >= 0},
+                          {"by_trial", k.by_trial}});
     if (k.margin < 0)
       answer.text += fmt::format("  {} of {}: {} {}, limit {}\n", k.id, k.subject,
                                  significant(k.value, 4), k.unit, significant(k.limit, 4));

@@ -13,14 +13,14 @@ from cli import (PARTS, PROGRAM, ROOT, copy_world, done, expect, interrupted, on
                  small_world, starter_rows, write_rows)
 
 
-def five_volt_brief():
-    """The example with the lowest supply."""
-    found = {float(m[1]): path for path in (ROOT / "examples").rglob("brief.toml")
+def by_supply():
+    """The examples, lowest supply first."""
+    found = {float(m[1]): path for path in sorted((ROOT / "examples").rglob("brief.toml"))
              if (m := re.search(r'^voltage = "([\d.]+) V"', path.read_text(), re.M))}
-    return found[min(found)]
+    return [found[volts] for volts in sorted(found)]
 
 
-BRIEF = five_volt_brief()
+BRIEF, *_, SLOW_BRIEF = by_supply()
 TEXT = BRIEF.read_text()
 
 
@@ -50,6 +50,19 @@ def passing(folder):
            {"report.html", "verdict.json", "manifest.json"}, "check writes its report", report)
     expect(json.loads((checked / "verdict.json").read_text())["passes"] is True, "the verdict as JSON")
     return best["design_file"]
+
+
+def impatient(folder):
+    """A search that ends in time says so, and counts what nobody looked at as undecided."""
+    result = run("design", SLOW_BRIEF, "--patience", "1", "--out", folder / "soon", "--json")
+    answer = one_object(result, "design")
+    expect(not answer["nothing_cheaper"] and answer["undecided"], "left undecided", result)
+    if any("not visited" in why for why in answer["undecided"]):
+        expect(sum(int(n["undecided"]) for n in answer["space"].values()) > 0, "counted as undecided", result)
+    for n in answer["space"].values():
+        expect(int(n["total"]) == sum(int(v) for k, v in n.items() if k != "total"), f"adds up: {n}")
+    for refused in ("0", "soon", "1e9"):
+        expect(run("design", BRIEF, "--patience", refused).returncode == 2, f"--patience {refused} is refused")
 
 
 def bad_briefs(folder):
@@ -192,6 +205,7 @@ with tempfile.TemporaryDirectory() as name:
     for part in ("pass", "briefs", "catalogues", "templates", "impossible", "outputs", "stopped"):
         (base / part).mkdir()
     made = passing(base / "pass")
+    impatient(base)
     bad_briefs(base / "briefs")
     catalogues(base / "catalogues")
     templates(base / "templates", base / "world", bridge)

@@ -179,6 +179,15 @@ TEST(Yield, TheSameOnAnyNumberOfThreadsAndOpenedAgain) {
       EXPECT_EQ(k.margin, worst.worst_margin);
     }
   EXPECT_TRUE(found);
+  // Of torque a unit is only asked whether it carries what the rules want.
+  long tried = 0;
+  for (const UnitCheck& k : again.checks) {
+    if (!k.by_trial) continue;
+    ++tried;
+    EXPECT_EQ(k.id, "torque_margin");
+    EXPECT_EQ(k.value, k.margin < 0 ? 0.0 : k.limit);
+  }
+  EXPECT_EQ(tried, 1);
 }
 
 TEST(Yield, NoWidthIsNominal) {

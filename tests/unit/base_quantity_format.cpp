@@ -63,6 +63,15 @@ TEST(QuantityFormat, WritesEngineeringNotation) {
   EXPECT_EQ(format_percent(0.00071), "0.071 %");
 }
 
+TEST(QuantityFormat, RangeSaysACommonUnitOnce) {
+  EXPECT_EQ(format_range(1, 60, dim::voltage), "1 to 60 V");
+  EXPECT_EQ(format_range(1e-3, 60, dim::voltage), "1 mV to 60 V");
+  EXPECT_EQ(format_range(1, 1e9, dim::pieces), "1 to 1e+09 pieces");
+  EXPECT_EQ(format_range(203.15, 448.15, dim::temperature), "-70 to 175 degC");
+  EXPECT_EQ(format_range(0, 0.5, dim::none), "0 to 0.5");
+  EXPECT_EQ(join_range("0 %", "50 %"), "0 to 50 %");
+}
+
 // IEC 60062:2016, examples of the code for resistors; lower-case k as in the SI.
 TEST(QuantityFormat, WritesMarkingCodes) {
   const std::pair<double, const char*> cases[] = {

@@ -41,8 +41,7 @@ export interface BriefKey {
   need: "required" | "defaulted" | "optional";
   unit: string;
   assumed: string;
-  low: string;
-  high: string;
+  range: string;
   choices: string[];
   doc: string;
 }
@@ -373,7 +372,7 @@ export interface UnitAnswer {
   unit: number;
   passes: boolean;
   figures: Record<string, number | null>;
-  checks: Check[];
+  checks: (Check & { by_trial: boolean })[];
   problems?: Problem[];
 }
 

@@ -358,9 +358,7 @@ function Field({ row, value, problems, setKey }: FieldProps) {
           <>
             {row.doc}
             {row.kind === "quantity" && (
-              <span class="range">
-                {row.low} to {row.high}
-              </span>
+              <span class="range">{row.range}</span>
             )}
           </>
         )}

@@ -9,7 +9,7 @@ import { Beside } from "./beside";
 import { Head, Problems, right, Section, unseen, Wide } from "./bits";
 import { area, measured, money, percent, words } from "./format";
 import { Ladder } from "./ladder";
-import { hrefOf, jobs, useValue } from "./store";
+import { hrefOf, jobs, notice, pollJobs, useValue } from "./store";
 import { Trade } from "./trade";
 
 export function CircuitsView({ file }: { file: string }) {
@@ -62,7 +62,7 @@ export function CircuitsView({ file }: { file: string }) {
         </Section>
       )}
       <Section id="cheaper" title="Why nothing cheaper">
-        <WhyNot answer={answer} />
+        <WhyNot answer={answer} file={file} />
       </Section>
       <Section id="files" title="Files">
         <Files answer={answer} />
@@ -204,7 +204,7 @@ function Choose({ file, name, chosen, toggle }: { file: string | null; name: str
   return <input type="checkbox" aria-label={`Compare ${name}`} checked={chosen.includes(file)} onChange={() => toggle(file)} />;
 }
 
-function WhyNot({ answer }: { answer: SearchAnswer }) {
+function WhyNot({ answer, file }: { answer: SearchAnswer; file: string }) {
   const rejected = Object.entries(answer.rejected)
     .map(([id, n]) => ({ id, n: Number(n) }))
     .filter((r) => r.n > 0)
@@ -215,9 +215,10 @@ function WhyNot({ answer }: { answer: SearchAnswer }) {
       <p>
         {answer.nothing_cheaper
           ? "Every candidate that could have cost less was ruled out on paper or failed a finished proof."
-          : "Nothing cheaper was found, but some candidates that might cost less were left undecided: the search ends after two minutes, and a quiet machine gets further in them."}
+          : "Nothing cheaper was found, but some candidates that might cost less were left undecided: the search ended in time, not at the end."}{" "}
+        {answer.undecided.length > 0 && <LookLonger file={file} />}
       </p>
-      <NearMisses list={answer.why_not_cheaper ?? []} currency={answer.designs[0]?.currency ?? answer.chips[0]?.currency ?? ""} />
+      <NearMisses list={answer.why_not_cheaper ?? []} currency={answer.designs[0]?.currency ?? answer.chips[0]?.currency ?? ""} best={answer.designs[0]?.landed_cost} />
       {rejected.length > 0 && (
         <Wide label="Checks that rejected candidates">
           <table class="reasons">
@@ -266,7 +267,7 @@ function WhyNot({ answer }: { answer: SearchAnswer }) {
       </Wide>
       {answer.undecided.length > 0 && (
         <details>
-          <summary>Undecided: {answer.undecided.length}</summary>
+          <summary>What was left undecided</summary>
           <ul>
             {answer.undecided.map((u) => (
               <li>{u}</li>
@@ -278,8 +279,26 @@ function WhyNot({ answer }: { answer: SearchAnswer }) {
   );
 }
 
+/** The same search with more patience; its progress is where that of all work is. */
+function LookLonger({ file }: { file: string }) {
+  const busy = useValue(jobs).some((j) => j.file === file && j.kind === "design" && j.phase !== "done");
+  const start = async () => {
+    try {
+      await api.startJob("design", file, {}, { patience: 600 });
+      await pollJobs();
+    } catch (e) {
+      notice.set(e instanceof Refusal ? e.message : String(e));
+    }
+  };
+  return (
+    <button type="button" onClick={start} disabled={busy}>
+      Look for up to ten minutes
+    </button>
+  );
+}
+
 /** The cheapest of each wiring that failed: by how much, and what would have saved it. */
-function NearMisses({ list, currency }: { list: NearMiss[]; currency: string }) {
+function NearMisses({ list, currency, best = Infinity }: { list: NearMiss[]; currency: string; best?: number }) {
   if (list.length === 0) return null;
   const saved = (m: NearMiss) =>
     m.would_pass_with
@@ -296,7 +315,10 @@ function NearMisses({ list, currency }: { list: NearMiss[]; currency: string }) 
           {list.map((m) => (
             <tr>
               <th scope="row">{m.wiring}</th>
-              <td class="n strong">{money(m.floor_cost, currency)}</td>
+              <td class="n strong">
+                {money(m.floor_cost, currency)}
+                {m.floor_cost >= best && <div class="soft">dearer anyway</div>}
+              </td>
               <td>
                 {words(m.check.id)} <span class="soft">{m.check.subject}</span>
               </td>

@@ -29,10 +29,15 @@ export function Nominal({ picture }: { picture: Picture }) {
   );
 }
 
+function tightest<C extends { margin: number | null }>(checks: C[] | undefined): C | undefined {
+  return [...(checks ?? [])].sort((a, b) => (a.margin ?? 0) - (b.margin ?? 0))[0];
+}
+
 /** The figures that matter most, nominal ones labelled so. */
 export function Strip(props: { picture: Picture | null; proof: CheckAnswer | null; job: Job | undefined; changed: boolean }) {
   const { picture, proof, job } = props;
-  const worst = [...(picture?.checks ?? [])].sort((a, b) => (a.margin ?? 0) - (b.margin ?? 0))[0];
+  const worst = tightest(picture?.checks);
+  const proven = tightest(proof?.checks);
   return (
     <dl class="strip" aria-live="off">
       <div>
@@ -48,7 +53,14 @@ export function Strip(props: { picture: Picture | null; proof: CheckAnswer | nul
           {job ? (
             <span class="soft">running {percent(job.share ?? 0)}</span>
           ) : proof?.checks ? (
-            <Mark passes={proof.passes ? true : proof.undecided.length && proof.checks.every((c) => c.passes) ? null : false} />
+            <>
+              <Mark passes={proof.passes ? true : proof.undecided.length && proof.checks.every((c) => c.passes) ? null : false} />
+              {proven && (
+                <span class="soft">
+                  {percent(proven.margin)} in the worst corner: {words(proven.id)} {proven.subject}
+                </span>
+              )}
+            </>
           ) : (
             <span class="soft">not run</span>
           )}

@@ -169,9 +169,9 @@ function Unit({ answer: u, show }: { answer: UnitAnswer; show: () => void }) {
                   <th scope="row">
                     {words(c.id)} <span class="soft">{c.subject}</span>
                   </th>
-                  <td class="n">{measured(c.value, c.unit)}</td>
+                  <td class="n">{c.by_trial ? "" : measured(c.value, c.unit)}</td>
                   <td class="n">limit {measured(c.limit, c.unit)}</td>
-                  <td class="n strong">{percent(c.margin)}</td>
+                  <td class="n strong">{c.by_trial ? (c.passes ? "held" : "not held") : percent(c.margin)}</td>
                 </tr>
               ))}
             </tbody>
