@@ -83,8 +83,8 @@ Rows clamp_energy(const Case& c, const Point& point, const Evidence& e) {
   if (!out.empty()) return out;
   // No clamp: the capacitors across the rail take it, from the supply's voltage up to the weakest
   // part's.
-  const double f = paper.rail_F(), v = paper.supply_V();
-  const auto above_supply_J = [&](double peak) { return 0.5 * f * (square(peak) - square(v)); };
+  const double f = paper.rail_F(), at_supply_J = paper.rail_stored_J(paper.supply_V());
+  const auto above_supply_J = [&](double peak) { return paper.rail_stored_J(peak) - at_supply_J; };
   constexpr double kNothing_J = 1e-12;
   const double room_J = std::max(above_supply_J(rail_rating(c)), kNothing_J);
   out.push_back({"rail capacitors",

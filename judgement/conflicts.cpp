@@ -247,7 +247,7 @@ std::optional<Refuted> holds_too_little(const Space& s, const Design& other,
       p.value[k] = side->second == "min" ? c.spreads[k].min : c.spreads[k].max;
   const checks::Paper paper(c, p);
   const double room_J =
-      0.5 * paper.rail_F() * (square(checks::rail_rating(c)) - square(paper.supply_V()));
+      paper.rail_stored_J(checks::rail_rating(c)) - paper.rail_stored_J(paper.supply_V());
   if (before.value < kClear * std::max(room_J, 0.0)) return std::nullopt;
   Refuted out = before;
   out.limit = std::max(room_J, 0.0);

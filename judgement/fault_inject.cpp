@@ -38,6 +38,10 @@ void open_part(Circuit& c, const std::string& ref) {
     if (is_ref(r)) r.conductance_S = 1.0 / kOpen_ohm;
   for (CapacitorElement& k : c.capacitors)
     if (is_ref(k)) k.capacitance_F = kStray_F;
+  for (auto& k : c.depletions)
+    if (is_ref(k)) k.law.zero_F = kStray_F;
+  for (auto& k : c.ceramics)
+    if (is_ref(k)) k.law.zero_F = kStray_F;
   for (PinElement& p : c.pins)
     if (is_ref(p)) p.conductance_S = {{p.conductance_S.t_s.front()}, {kLeak_S}};
   std::erase_if(c.diodes, is_ref);

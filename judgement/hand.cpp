@@ -8,6 +8,7 @@
 #include <numbers>
 
 #include "physics/drive_table.h"
+#include "physics/extraction.h"
 
 namespace pb::checks {
 namespace {
@@ -187,22 +188,38 @@ double Paper::gate_V(const Place& place, bool on) const {
   return std::max(logic_V() - supply_V(), threshold);
 }
 
-double Paper::rail_F() const {
-  double sum = 0;
+template <class F>
+void Paper::for_rail_capacitors(F visit) const {
   for (const Place& p : c_.design.wiring.places)
     if (const Part* part = part_of(p);
         part && is_capacitor(part->part_class) && among(p.nodes, kRail) && among(p.nodes, kGround))
-      sum += value(p.role + ".capacitance");
+      visit(*part, value(p.role + ".capacitance"));
+}
+
+double Paper::rail_F() const {
+  double sum = 0;
+  const double v = supply_V();
+  for_rail_capacitors([&](const Part& part, double farad) {
+    const bool falls = part.part_class == "ceramic";
+    sum += falls ? physics::ceramic_law(part, farad)(v).value / v : farad;
+  });
+  return sum;
+}
+
+double Paper::rail_stored_J(double v) const {
+  double sum = 0;
+  for_rail_capacitors([&](const Part& part, double farad) {
+    const bool falls = part.part_class == "ceramic";
+    sum += falls ? physics::ceramic_law(part, farad).energy_J(v) : 0.5 * farad * square(v);
+  });
   return sum;
 }
 
 double Paper::rail_esr_ohm() const {
   double most = 0, esr = 0;
-  for (const Place& p : c_.design.wiring.places)
-    if (const Part* part = part_of(p);
-        part && is_capacitor(part->part_class) && among(p.nodes, kRail) && among(p.nodes, kGround))
-      if (const double f = value(p.role + ".capacitance"); f > most)
-        most = f, esr = figure(*part, "esr");
+  for_rail_capacitors([&](const Part& part, double farad) {
+    if (farad > most) most = farad, esr = figure(part, "esr");
+  });
   return esr;
 }
 

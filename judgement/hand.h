@@ -59,14 +59,20 @@ class Paper {
   /// Resistors from a node to anywhere else, in parallel. [S]
   double conductance_S(const std::string& node, const std::string& other = "") const;
 
-  /// Capacitors across the rail together, and the largest one's series resistance.
+  /// Of the capacitors across the rail: their charge at the supply's voltage, over that voltage.
   double rail_F() const;
+  /// Their energy at a voltage.
+  double rail_stored_J(double v) const;
+  /// Series resistance of the largest of them.
   double rail_esr_ohm() const;
   /// sqrt(V^2 + 2 E/C): the rail after it has swallowed the windings' energy. [V]
   double swallowed_V() const;
 
  private:
   const Part* part_of(const Place& place) const;
+  /// visit(part, farad) for every capacitor across the rail.
+  template <class F>
+  void for_rail_capacitors(F visit) const;
 
   const Case& c_;
   const physics::Point& p_;

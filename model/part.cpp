@@ -30,6 +30,8 @@ constexpr auto kMosfet = std::to_array<Figure>({
     {"ciss", kF, true, 1e-13, 1e-7, "input capacitance, typical"},
     {"coss", kF, true, 1e-13, 1e-7, "output capacitance, typical"},
     {"crss", kF, true, 1e-13, 1e-7, "reverse transfer capacitance, typical"},
+    {"capacitance_vds", kV, false, 0.1, 100,
+     "drain voltage of the capacitances; half of vds_max, at most 15 V, if not given"},
     {"body_drop", kV, false, 0.3, 2,
      "of the body diode at body_current; 0.9 V at 0.5 A if not given"},
     {"body_current", kA, false, 1e-4, 100, ""},
@@ -93,6 +95,12 @@ constexpr auto kCeramic = std::to_array<Figure>({
     {"tolerance", {}, true, 0, 0.8, ""},
     {"voltage_max", kV, true, 1, 1000, ""},
     {"esr", kOhm, true, 1e-4, 1000, "at its resonance"},
+    {"left_at_rating",
+     {},
+     false,
+     0.02,
+     1,
+     "share of the capacitance at voltage_max; 0.3 if not given"},
 });
 
 constexpr auto kBridgeChip = std::to_array<Figure>({

@@ -52,7 +52,8 @@ class Inspection {
         wrong("role." + r.name + ".values", "resistances to choose from", "none");
     }
     // Currents and losses are reported under these names, the circuit's own among them.
-    std::set<std::string> reported = {"supply", "supply cable", "winding_a", "winding_b"};
+    std::set<std::string> reported = {"supply", "supply cable", "supply cable loss", "winding_a",
+                                      "winding_b"};
     const std::set<std::string> own = reported;
     for (const Place& p : t_.places)
       if (!reported.insert(p.ref).second)

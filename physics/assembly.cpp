@@ -64,8 +64,12 @@ void add_mosfet(Build& b, const PlaceInfo& p, double sign) {
   const int anode = sign > 0 ? p.n[2] : drain, cathode = sign > 0 ? drain : p.n[2];
   b.c.diodes.push_back({ref, anode, cathode, m.body, 0, {}});
   b.capacitor(ref, p.n[1], p.n[2], m.cgs_F);
-  b.capacitor(ref, p.n[1], drain, m.cgd_F);
-  b.capacitor(ref, drain, p.n[2], m.cds_F);
+  // What blocks widens with the voltage that it blocks.
+  const auto depletion = [&](int other, const Depletion& law) {
+    b.c.depletions.push_back({ref, sign > 0 ? drain : other, sign > 0 ? other : drain, law});
+  };
+  depletion(p.n[1], m.gate_drain);
+  depletion(p.n[2], m.drain_source);
 }
 
 void add_bipolar(Build& b, const PlaceInfo& p, double sign) {
@@ -111,7 +115,10 @@ void add_capacitor(Build& b, const PlaceInfo& p) {
     plus = b.c.add_node("inside " + p.place.ref);
     b.c.resistors.push_back({p.place.ref, p.n[0], plus, 1.0 / esr});
   }
-  b.c.capacitors.push_back({p.place.ref, plus, p.n[1], farad});
+  if (p.part.part_class == "ceramic")
+    b.c.ceramics.push_back({p.place.ref, plus, p.n[1], ceramic_law(p.part, farad)});
+  else
+    b.c.capacitors.push_back({p.place.ref, plus, p.n[1], farad});
 }
 
 /// The bridges of a chip: terminals are supply, ground, the inputs, as many outputs.
@@ -184,6 +191,10 @@ void add_supplies(Build& b, double t0, const PowerUp& up) {
         {"supply", source, cable, prepared({1e-6, 1e-3, s.resistance_ohm, 0}), 0, {}});
   }
   b.c.inductors.push_back({"supply cable", cable, rail, s.cable_inductance_H, 0.0});
+  // Where the supply blocks, that would ring with a stray capacitance for ever; a real cable is
+  // lossy at a hundred megahertz. From memory.
+  b.c.resistors.push_back(
+      {"supply cable loss", cable, rail, std::sqrt(kStray_F / s.cable_inductance_H)});
 }
 
 /// What the drive code does with one pin, from the moment the supplies are up.
@@ -260,7 +271,10 @@ void add_motor(Build& b, const Plan& plan) {
 /// real node has.
 void add_strays(Circuit& c) {
   std::vector<bool> has(c.nodes.size(), false);
-  for (const auto& e : c.capacitors) has[e.a] = has[e.b] = true;
+  const auto hold = [&](const auto& list) {
+    for (const auto& e : list) has[e.a] = has[e.b] = true;
+  };
+  hold(c.capacitors), hold(c.depletions), hold(c.ceramics);
   for (std::size_t n = 0; n < c.nodes.size(); ++n)
     if (!has[n] && !c.nodes[n].driven)
       c.capacitors.push_back({"", static_cast<int>(n), 0, kStray_F});

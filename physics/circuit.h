@@ -12,6 +12,7 @@
 
 #include "physics/devices/bipolar.h"
 #include "physics/devices/bridge_chip.h"
+#include "physics/devices/charge.h"
 #include "physics/devices/junction.h"
 #include "physics/devices/mosfet.h"
 #include "physics/devices/motor.h"
@@ -41,6 +42,13 @@ struct CapacitorElement {
   std::string ref;
   int a, b;
   double capacitance_F;
+};
+/// A capacitance that falls with its voltage, counted from a to b.
+template <class Law>
+struct ChargeElement {
+  std::string ref;
+  int a, b;
+  Law law;
 };
 /// Breakdown is a second junction, reversed, behind an offset of `breakdown_V` (0: none).
 struct DiodeElement {
@@ -88,6 +96,8 @@ struct Circuit {
   std::vector<Node> nodes;
   std::vector<ResistorElement> resistors;
   std::vector<CapacitorElement> capacitors;
+  std::vector<ChargeElement<Depletion>> depletions;
+  std::vector<ChargeElement<Ceramic>> ceramics;
   std::vector<DiodeElement> diodes;
   std::vector<MosfetElement> mosfets;
   std::vector<BipolarElement> bipolars;

@@ -9,6 +9,7 @@
 namespace pb::physics {
 namespace {
 
+constexpr double kBuiltIn_V = 0.7;             // of silicon junctions; from memory
 constexpr double kSlopeN = 1.3;                // weak inversion slope of power MOSFETs; from memory
 constexpr double kThresholdDrift_V_K = -3e-3;  // -2 to -4 mV/K; common practice, no source
 constexpr double kMobilityExponent =
@@ -92,10 +93,23 @@ MosfetModel mosfet_model(const Part& part, double sign, double threshold_V, doub
   const double ciss = figure(part, "ciss"), crss = figure(part, "crss"),
                coss = figure(part, "coss");
   constexpr double kLeast_F = 1e-12;
-  m.cgd_F = crss;
+  const double at_V = capacitance_test_V(part);
   m.cgs_F = std::max(ciss - crss, kLeast_F);
-  m.cds_F = std::max(coss - crss, kLeast_F);
+  m.gate_drain = depletion_through(crss, at_V, kBuiltIn_V);
+  m.drain_source = depletion_through(std::max(coss - crss, kLeast_F), at_V, kBuiltIn_V);
   return m;
+}
+
+double capacitance_test_V(const Part& part) {
+  const double stated = figure(part, "capacitance_vds");
+  constexpr double kUsual_V = 15.0;  // from memory; small parts are measured at half their rating
+  return given(stated) ? stated : std::min(kUsual_V, 0.5 * figure(part, "vds_max"));
+}
+
+Ceramic ceramic_law(const Part& part, double farad) {
+  const double stated = figure(part, "left_at_rating");
+  constexpr double kUsual = 0.3;  // 50 to 80 % is lost under bias; from memory
+  return ceramic_through(farad, given(stated) ? stated : kUsual, figure(part, "voltage_max"));
 }
 
 Junction diode_model(const Part& part, double drop_scale, double T_K) {

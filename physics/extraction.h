@@ -9,6 +9,7 @@
 #include "model/part.h"
 #include "physics/devices/bipolar.h"
 #include "physics/devices/bridge_chip.h"
+#include "physics/devices/charge.h"
 #include "physics/devices/junction.h"
 #include "physics/devices/mosfet.h"
 
@@ -20,7 +21,8 @@ struct MosfetModel {
   Channel channel;
   double series_ohm = 0;  // in the drain; 0 unless a second on-resistance fixes it
   Junction body;
-  double cgs_F = 0, cgd_F = 0, cds_F = 0;
+  double cgs_F = 0;
+  Depletion gate_drain, drain_source;
 };
 
 /// threshold_V: of this unit, at the part's threshold current. rds_ohm: of this unit at the part's
@@ -30,6 +32,12 @@ MosfetModel mosfet_model(const Part& part, double sign, double threshold_V, doub
 
 /// Current at which the data sheet states the threshold. [A]
 double threshold_current_A(const Part& part);
+
+/// Drain voltage at which the data sheet states the capacitances, gate at the source. [V]
+double capacitance_test_V(const Part& part);
+
+/// farad: of this unit, without bias.
+Ceramic ceramic_law(const Part& part, double farad);
 
 /// drop_scale: this unit's drop at if_high over the greatest one.
 Junction diode_model(const Part& part, double drop_scale, double T_K);

@@ -72,6 +72,20 @@ void BasicSystem<R>::pack_elements(const Units& units) {
   };
   two(resistor_, &One::resistor_);
   two(capacitor_, &One::capacitor_);
+  for (std::size_t e = 0; e < first.depletion_.size(); ++e) {
+    const auto& q = first.depletion_[e];
+    depletion_.push_back({q.a, q.b, q.slots,
+                          packed_law<BasicDepletion, R>(
+                              [&](int k) -> const auto& { return units.of[k]->depletion_[e].law; }),
+                          none});
+  }
+  for (std::size_t e = 0; e < first.ceramic_.size(); ++e) {
+    const auto& q = first.ceramic_[e];
+    ceramic_.push_back({q.a, q.b, q.slots, packed_law<BasicCeramic, R>([&](int k) -> const auto& {
+                          return units.of[k]->ceramic_[e].law;
+                        }),
+                        none});
+  }
   for (std::size_t e = 0; e < first.diode_.size(); ++e) {
     const One::Diode& d = first.diode_[e];
     const auto of = [&](int k) -> const One::Diode& { return units.of[k]->diode_[e]; };

@@ -94,6 +94,12 @@ struct alignas(32) Lanes {
     const Bits m = {kNoSign, kNoSign, kNoSign, kNoSign};
     return {(Four)((Bits)x.low & m), (Four)((Bits)x.high & m)};  // NOLINT
   }
+  PB_LANE_OP Lanes square_root(const Lanes& x) {
+    Lanes y;
+    for (int k = 0; k < 4; ++k)
+      y.low[k] = __builtin_sqrt(x.low[k]), y.high[k] = __builtin_sqrt(x.high[k]);
+    return y;
+  }
   /// The greatest of the lanes; not finite if any lane is not.
   PB_LANE_OP double largest(const Lanes& x) {
     const Four m = x.low > x.high ? x.low : x.high;
@@ -115,6 +121,7 @@ inline bool any(bool m) { return m; }
 inline bool all(bool m) { return m; }
 inline double select(bool m, double x, double y) { return m ? x : y; }
 inline double absolute(double x) { return std::abs(x); }
+inline double square_root(double x) { return std::sqrt(x); }
 inline double largest(double x) { return x; }
 template <class F>
 double each(F f, double x) {

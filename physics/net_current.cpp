@@ -70,7 +70,7 @@ std::size_t NetCurrents::end_at(const std::string& ref, int node) const {
 void NetCurrents::lead(const std::string& ref, int node, std::size_t element, double sign) {
   std::size_t end = end_at(ref, node);
   if (end == kNone) end = end_at("pin " + ref, node);  // a pin's own protection
-  if (end == kNone && ref == "supply cable") end = end_at("supply", node);
+  if (end == kNone && ref.starts_with("supply cable")) end = end_at("supply", node);
   if (end != kNone) leads_.push_back({end, element, sign});  // else inside of the part
 }
 
@@ -95,18 +95,22 @@ void NetCurrents::list_leads(const System& system) {
   for (const auto& q : c.bipolars) two(q.ref, q.base, q.emitter, e++);
   for (const auto& b : c.bridges)
     for (int node : b.node) lead(b.ref, node, e++, 1.0);
-  for (std::size_t k = 0; k < c.capacitors.size(); ++k) {
-    const auto& cap = c.capacitors[k];
-    for (const auto& [node, sign] : {std::pair{cap.a, 1.0}, std::pair{cap.b, -1.0}})
-      if (const std::size_t end = end_at(cap.ref, node); end != kNone)
-        stored_.push_back({end, k, sign});
-  }
+  std::size_t store = 0;
+  const auto stores = [&](const auto& list) {
+    for (const auto& s : list) {
+      for (const auto& [node, sign] : {std::pair{s.a, 1.0}, std::pair{s.b, -1.0}})
+        if (const std::size_t end = end_at(s.ref, node); end != kNone)
+          stored_.push_back({end, store, sign});
+      ++store;
+    }
+  };
+  stores(c.capacitors), stores(c.depletions), stores(c.ceramics);
+  stored_C_.assign(store, 0.0);
 }
 
 void NetCurrents::list(const System& system) {
   list_ends(system);
   list_leads(system);
-  capacitor_V_.assign(system.circuit().capacitors.size(), 0.0);
   listed_ = true;
 }
 
@@ -127,13 +131,16 @@ void NetCurrents::read(const System& system, const std::vector<double>& x, doubl
   }
   for (End& e : ends_) e.before_A = e.now_A, e.now_A = e.stored_A = 0;
   for (const Lead& l : leads_) ends_[l.end].now_A += l.sign * current[l.element];
-  std::vector<double> stored(c.capacitors.size(), 0.0);
-  for (std::size_t k = 0; k < stored.size(); ++k) {
-    const double volts = v(c.capacitors[k].a) - v(c.capacitors[k].b);
-    if (h_s > 0) stored[k] = c.capacitors[k].capacitance_F * (volts - capacitor_V_[k]) / h_s;
-    capacitor_V_[k] = volts;
-  }
-  for (const StoredLead& l : stored_) ends_[l.end].stored_A += l.sign * stored[l.capacitor];
+  std::vector<double> stored(stored_C_.size(), 0.0);
+  std::size_t store = 0;
+  const auto put = [&](double charge_C) {
+    if (h_s > 0) stored[store] = (charge_C - stored_C_[store]) / h_s;
+    stored_C_[store++] = charge_C;
+  };
+  for (const auto& k : c.capacitors) put(k.capacitance_F * (v(k.a) - v(k.b)));
+  for (const auto& k : c.depletions) put(k.law(v(k.a) - v(k.b)).value);
+  for (const auto& k : c.ceramics) put(k.law(v(k.a) - v(k.b)).value);
+  for (const StoredLead& l : stored_) ends_[l.end].stored_A += l.sign * stored[l.store];
   close_to_outside();
 }
 

@@ -59,7 +59,7 @@ class NetCurrents {
     double sign;
   };
   struct StoredLead {
-    std::size_t end, capacitor;
+    std::size_t end, store;
     double sign;
   };
   struct Net {
@@ -91,7 +91,7 @@ class NetCurrents {
   std::vector<End> ends_;
   std::vector<Lead> leads_;
   std::vector<StoredLead> stored_;
-  std::vector<double> capacitor_V_;
+  std::vector<double> stored_C_;  // of the capacitors, then of what depletes, then of ceramics
 };
 
 }  // namespace pb::physics

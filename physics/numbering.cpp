@@ -74,6 +74,8 @@ void Numbering::build_pattern() {
   };
   for (const auto& r : c.resistors) nodes({r.a, r.b});
   for (const auto& r : c.capacitors) nodes({r.a, r.b});
+  for (const auto& k : c.depletions) nodes({k.a, k.b});
+  for (const auto& k : c.ceramics) nodes({k.a, k.b});
   for (const auto& d : c.diodes) nodes({d.anode, d.cathode});
   for (const auto& m : c.mosfets) nodes({m.drain, m.gate, m.source});
   for (const auto& q : c.bipolars) nodes({q.collector, q.base, q.emitter});
@@ -187,7 +189,8 @@ bool same_wiring(const Numbering& a, const Numbering& b) {
   const auto times = [](const Profile& p) { return p.t_s; };
   return a.place == b.place && c.rotor.locked == d.rotor.locked &&
          c.scaled_resistor == d.scaled_resistor && alike(c.resistors, d.resistors, ends) &&
-         alike(c.capacitors, d.capacitors, ends) && alike(c.inductors, d.inductors, ends) &&
+         alike(c.capacitors, d.capacitors, ends) && alike(c.depletions, d.depletions, ends) &&
+         alike(c.ceramics, d.ceramics, ends) && alike(c.inductors, d.inductors, ends) &&
          alike(c.windings, d.windings, ends) &&
          alike(c.diodes, d.diodes,
                [](const auto& e) { return std::tuple(e.anode, e.cathode, e.breakdown_V > 0.0); }) &&

@@ -132,6 +132,13 @@ class BasicSystem {
     int a, b;
     R value, stamped;  // as it heats, and as the node equations see it
   };
+  template <template <class> class Law>
+  struct Charge {
+    int a, b;
+    Pair slots;
+    Law<R> law;
+    R v_V;  // where last evaluated
+  };
   struct Diode {
     int anode, cathode;
     bool breaks_down;
@@ -191,6 +198,10 @@ class BasicSystem {
   R& driven_by(std::size_t source);
 
   void assemble(const Vector& base, const R& hg, const Vector& x);
+  template <class List>
+  void charges(List& list);
+  template <class List>
+  void add_charge(const List& list, const Vector& x, Vector& q) const;
   void pins(const R& hg);
   void diodes(const R& hg);
   void mosfets(const R& hg);
@@ -210,6 +221,8 @@ class BasicSystem {
   Vector allow_, hold_;                 // as at_: of left_little
   Vector loss_W_, current_A_;
   std::vector<TwoTerminal> resistor_, capacitor_;
+  std::vector<Charge<BasicDepletion>> depletion_;
+  std::vector<Charge<BasicCeramic>> ceramic_;
   std::vector<Diode> diode_;
   std::vector<Mosfet> mosfet_;
   std::vector<Bipolar> bipolar_;

@@ -74,6 +74,10 @@ void BasicSystem<double>::build(const Circuit& c) {
   }
   for (const auto& e : c.capacitors)
     capacitor_.push_back({place[e.a], place[e.b], e.capacitance_F, e.capacitance_F});
+  for (const auto& e : c.depletions)
+    depletion_.push_back({place[e.a], place[e.b], n_.pair(e.a, e.b), e.law, 0});
+  for (const auto& e : c.ceramics)
+    ceramic_.push_back({place[e.a], place[e.b], n_.pair(e.a, e.b), e.law, 0});
   for (const auto& d : c.diodes) {
     const bool breaks_down = d.breakdown_V > 0.0;
     diode_.push_back({place[d.anode], place[d.cathode], breaks_down, n_.pair(d.anode, d.cathode),

@@ -81,6 +81,8 @@ bool BasicSystem<R>::newton(const Vector& x, const Vector& rhs, Vector& dx) {
   for (const DrivenTerm& t : driven_terms_)
     residual_[t.row] += (t.capacitance_F + hg_ * t.conductance_S) * at_[t.driven];
   assemble(base_, hg_, x);
+  charges(depletion_);
+  charges(ceramic_);
   for (std::size_t m = 0; m < dx.size(); ++m) dx[m] = residual_[m];
   return lu_.factor_solve(dx.data());
 }
@@ -104,6 +106,17 @@ bool BasicSystem<R>::left_little(const Vector& dx) {
   const R *const allow = allow_.data(), *const hold = hold_.data();
   for (int m = 0, n = size(); m < n; ++m) delta[m] = dx[m];
   R most = R(0.0);  // of errors over what is allowed
+  const R half_per_hg = 0.5 / hg_;
+  const auto charges_left = [&](const auto& list) {
+    for (const auto& q : list) {
+      const R dv = delta[q.a] - delta[q.b],
+              error = half_per_hg * q.law.curvature(q.v_V, dv) * dv * dv;
+      most = maximum(most, error - hold[q.a]);
+      most = maximum(most, error - hold[q.b]);
+    }
+  };
+  charges_left(depletion_);
+  charges_left(ceramic_);
   for (const Diode& d : diode_) {
     const R dv = delta[d.anode] - delta[d.cathode];
     R error = tangent_error(d.forward, d.z, dv, d.g_S);
@@ -151,6 +164,33 @@ void BasicSystem<R>::assemble(const Vector& base, const R& hg, const Vector& x) 
   bipolars(hg);
   bridges(hg);
   if (has_rotor()) motor(hg);
+}
+
+/// residual_ -= q, lu values += dq/dv: of charges that are not linear.
+template <class R>
+template <class List>
+void BasicSystem<R>::charges(List& list) {
+  R *const m = lu_.values.data(), *const r = residual_.data();
+  const R* const at = at_.data();
+  for (auto& e : list) {
+    e.v_V = at[e.a] - at[e.b];
+    const BasicValueSlope<R> q = e.law(e.v_V);
+    r[e.a] -= q.value;
+    r[e.b] += q.value;
+    m[e.slots.aa] += q.slope, m[e.slots.bb] += q.slope;
+    m[e.slots.ab] -= q.slope, m[e.slots.ba] -= q.slope;
+  }
+}
+
+template <class R>
+template <class List>
+void BasicSystem<R>::add_charge(const List& list, const Vector& x, Vector& q) const {
+  const auto at = [&](int place) { return place < size() ? x[place] : at_[place]; };
+  for (const auto& e : list) {
+    const R charge = e.law(at(e.a) - at(e.b)).value;
+    if (e.a < size()) q[e.a] += charge;
+    if (e.b < size()) q[e.b] -= charge;
+  }
 }
 
 template <class R>
@@ -376,6 +416,8 @@ void BasicSystem<R>::charge(const Vector& x, Vector& q) const {
     q[row] = sum;
   }
   for (const DrivenTerm& d : driven_terms_) q[d.row] -= d.capacitance_F * at_[d.driven];
+  add_charge(depletion_, x, q);
+  add_charge(ceramic_, x, q);
 }
 
 template <class R>
@@ -386,6 +428,11 @@ R BasicSystem<R>::stored_J(const Vector& x) const {
     const R v = voltage(e.a) - voltage(e.b);
     sum += 0.5 * e.value * v * v;
   }
+  const auto of_charges = [&](const auto& list) {
+    for (const auto& e : list) sum += e.law.energy_J(voltage(e.a) - voltage(e.b));
+  };
+  of_charges(depletion_);
+  of_charges(ceramic_);
   for (const std::vector<Branch>* list : {&inductor_, &winding_})
     for (const Branch& b : *list) sum += 0.5 * b.inductance_H * x[b.unknown] * x[b.unknown];
   if (!has_rotor()) return sum;
