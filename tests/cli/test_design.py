@@ -201,11 +201,11 @@ def progress(design):
 
 with tempfile.TemporaryDirectory() as name:
     base = pathlib.Path(name)
+    impatient(base)  # with all templates and parts
     bridge = small_world(base / "world")
     for part in ("pass", "briefs", "catalogues", "templates", "impossible", "outputs", "stopped"):
         (base / part).mkdir()
     made = passing(base / "pass")
-    impatient(base)
     bad_briefs(base / "briefs")
     catalogues(base / "catalogues")
     templates(base / "templates", base / "world", bridge)
