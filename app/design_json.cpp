@@ -51,12 +51,6 @@ bool has_chip(const Design& d) {
   });
 }
 
-Json tightest_json(const Verdict& verdict) {
-  const Check* c = tightest(verdict);
-  if (!c) return nullptr;
-  return {{"id", c->id}, {"subject", c->subject}, {"margin", json_number(c->margin)}};
-}
-
 Json to_json(const Ranked& r, std::size_t rank) {
   const Goals goals = goals_of(r.design, r.proof, r.cost.total);
   Json out{{"rank", rank},
@@ -85,6 +79,12 @@ Json to_json(const Ranked& r, std::size_t rank) {
 }
 
 }  // namespace
+
+Json tightest_json(const Verdict& verdict) {
+  const Check* c = tightest(verdict);
+  if (!c) return nullptr;
+  return {{"id", c->id}, {"subject", c->subject}, {"margin", json_number(c->margin)}};
+}
 
 nlohmann::ordered_json to_json(const SearchResult& result, const std::string& currency) {
   Json out{{"designs", Json::array()},   {"nothing_cheaper", result.nothing_cheaper},

@@ -15,6 +15,9 @@ namespace pb::app {
 /// design is left null.
 nlohmann::ordered_json to_json(const SearchResult& result, const std::string& currency);
 
+/// id, subject and margin of the tightest check that a corner can change; null without checks.
+nlohmann::ordered_json tightest_json(const Verdict& verdict);
+
 /// ladder, tornado, pareto and why_not_cheaper. `design_file` of a point is left null.
 void add_study(nlohmann::ordered_json& answer, const SearchResult& result, const CostStudy& study);
 

@@ -207,7 +207,7 @@ smallest single change with which it would pass; null if none of those tried doe
 RMS and mean are of the window: the last whole electrical cycles at the running rate; peaks are of
 the whole run.
 
-`check`: `passes`, `energy_residual`, `checks[{id, subject, value, nominal, limit, sense, unit, margin,
+`check`: `passes`, `tightest_margin{id,subject,margin}`, `energy_residual`, `checks[{id, subject, value, nominal, limit, sense, unit, margin,
 passes, grade, corner, allowance, hand{formula,value,difference}, source, help, facts{},
 inputs[{figure,end,margin_change}]}]`, `not_judged[]`,
 `undecided[]`. Margin is (limit − value)/|limit| for sense "max", (value − limit)/|limit| for "min".

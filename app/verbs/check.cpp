@@ -9,6 +9,7 @@
 #include <optional>
 #include <set>
 
+#include "app/design_json.h"
 #include "app/inputs.h"
 #include "app/verbs/verbs.h"
 #include "base/text.h"
@@ -152,6 +153,7 @@ Answer judge(const DesignInput& input, Session& session, Proof& proof) {
   answer.status = status_of(proof.verdict);
   answer.json->update(answer_head(input));
   answer.json->update(to_json(proof.verdict));
+  (*answer.json)["tightest_margin"] = tightest_json(proof.verdict);
   (*answer.json)["dead_time_s"] = json_number(proof.dead_time_s);
   answer.text = for_people(proof.verdict);
   return answer;

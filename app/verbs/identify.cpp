@@ -12,6 +12,7 @@
 #include <nlohmann/json.hpp>
 
 #include "app/capture_input.h"
+#include "app/design_json.h"
 #include "app/inputs.h"
 #include "app/verbs/verbs.h"
 #include "base/decimal.h"
@@ -142,8 +143,7 @@ void prove_again(const std::vector<UpdatedDesign>& designs, Session& session, An
     Json entry{{"design", d.file}, {"passes", verdict.status == kPasses}};
     std::string margin;
     if (const Check* c = tightest(proof.verdict)) {
-      entry["tightest_margin"] = {
-          {"id", c->id}, {"subject", c->subject}, {"margin", json_number(c->margin)}};
+      entry["tightest_margin"] = tightest_json(proof.verdict);
       margin = fmt::format(", {} {} {}", format_percent(c->margin, 3), c->id, c->subject);
     }
     const char* says = verdict.status == kPasses        ? "passes"

@@ -200,6 +200,7 @@ export interface Check extends Margin {
 }
 export interface CheckAnswer {
   passes: boolean;
+  tightest_margin: Margin | null;
   checks: Check[];
   undecided: string[];
   not_judged: string[];

@@ -29,15 +29,11 @@ export function Nominal({ picture }: { picture: Picture }) {
   );
 }
 
-function tightest<C extends { margin: number | null }>(checks: C[] | undefined): C | undefined {
-  return [...(checks ?? [])].sort((a, b) => (a.margin ?? 0) - (b.margin ?? 0))[0];
-}
-
 /** The figures that matter most, nominal ones labelled so. */
 export function Strip(props: { picture: Picture | null; proof: CheckAnswer | null; job: Job | undefined; changed: boolean }) {
   const { picture, proof, job } = props;
-  const worst = tightest(picture?.checks);
-  const proven = tightest(proof?.checks);
+  const worst = [...(picture?.checks ?? [])].sort((a, b) => (a.margin ?? 0) - (b.margin ?? 0))[0];
+  const proven = proof?.tightest_margin;
   return (
     <dl class="strip" aria-live="off">
       <div>
