@@ -124,7 +124,7 @@ class ChoppedRun {
       add(s);
       if (!means_->ok()) return false;
       given_J += s.shaft_J;
-      watch_.warm(s.to_s, sums_, temperatures_, ambient_K_);
+      watch_.warm(s.to_s, sums_, temperatures_, ambient_K_, stages_);
       if (ends.contains(s.to_s)) watch_.state_over(sums_);
       if (s.to_s != window.to_s) continue;
       watch_.close_window(window.to_s, sums_);
@@ -347,6 +347,7 @@ class ChoppedRun {
   Transient transient_;
   Observer watch_;
   std::unique_ptr<PeriodMeans> means_;
+  StageDecay stages_;
   double period_s_, supply_V_, regulated_A_, ambient_K_, winding_i2_[2] = {0, 0};
   MeanMotion motion_;
   std::vector<MeanStretch> stretches_;

@@ -38,12 +38,28 @@ inline double pulse_share(double t_s) {
   return sum;
 }
 
+/// exp(-h/tau_i) of every stage, worked out once for all parts and units that take the same step.
+class StageDecay {
+ public:
+  const std::array<double, kPackage.size()>& over(double h_s) {
+    if (h_s != h_s_)
+      for (std::size_t i = 0; i < decay_.size(); ++i)
+        decay_[i] = std::exp(-h_s / kPackage[i].time_s);
+    h_s_ = h_s;
+    return decay_;
+  }
+
+ private:
+  double h_s_ = -1.0;
+  std::array<double, kPackage.size()> decay_{};
+};
+
 /// Rise over the mean junction temperature of one part, K per K/W of R_th: fed with what its power
 /// is above the mean.
 struct ThermalRipple {
   std::array<double, kPackage.size()> stage_W{};
   double now_W = 0;
-  /// `decay`: exp(-h/tau_i) of the step.
+  /// `decay`: StageDecay of the step.
   void step(double power_above_mean_W, const std::array<double, kPackage.size()>& decay) {
     now_W = 0;
     for (std::size_t i = 0; i < kPackage.size(); ++i) {

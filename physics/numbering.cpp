@@ -95,7 +95,7 @@ void Numbering::build_pattern() {
     both(i, angle);
   }
   if (has_rotor) both(speed, angle);
-  lu = LuPlan(n, e);
+  lu = LuPlan::of(n, e);
   for (int i = 0; i < n; ++i) diagonal_slot.push_back(lu.slot(i, i));
   if (!has_rotor) return;
   for (int i = 0; i < 4; ++i)

@@ -72,13 +72,12 @@ class Observer {
 
   /// The losses so far, at each step; `mean_W` is what each part's temperature rests on.
   void warm(double t, const std::vector<ElementSums>& sums, const Temperatures& at,
-            double ambient_K) {
+            double ambient_K, StageDecay& stages) {
     if (t < from_s) return;
     if (warmers_.empty()) list_warmers(at, ambient_K, sums);
     const double h = t - warmed_to_s_;
     warmed_to_s_ = t;
-    std::array<double, kPackage.size()> decay{};
-    for (std::size_t i = 0; i < decay.size(); ++i) decay[i] = std::exp(-h / kPackage[i].time_s);
+    const auto& decay = stages.over(h);
     for (Warmer& w : warmers_) {
       const double loss_J = loss_of(*w.elements, sums), above_J = loss_J - w.loss_J - w.mean_W * h;
       w.loss_J = loss_J;

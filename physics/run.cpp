@@ -67,9 +67,10 @@ RunFigures watched_run(const Design& d, const std::vector<Spread>& spreads, cons
   for (const PlannedState& s : plan.states) transient.landings_s.push_back(s.t_s);
   transient.start(-plan.settle_s);
   const double ambient_K = value_of(spreads, point, "ambient");
+  StageDecay stages;
   transient.on_step = [&](double t, const std::vector<double>& x) {
     watch.step(t, x, transient.sums());
-    watch.warm(t, transient.sums(), temperatures, ambient_K);
+    watch.warm(t, transient.sums(), temperatures, ambient_K, stages);
     if (onlooker) onlooker(system, t, x);
   };
   const Underway unit{system, watch, transient.state(), transient.sums()};

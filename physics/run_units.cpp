@@ -62,12 +62,13 @@ std::vector<RunFigures> together(const Design& d, const std::vector<Spread>& spr
   std::array<double, kLanes> ambient_K{};
   for (std::size_t k = 0; k < points.size(); ++k)
     ambient_K[k] = value_of(spreads, points[k], "ambient");
+  StageDecay stages;
   run->on_step = [&](double t) {
     for (std::size_t k = 0; k < riders.size(); ++k) {
       Rider& r = *riders[k];
       run->show(static_cast<int>(k), r.x, r.system, r.sums);
       r.watch.step(t, r.x, r.sums);
-      r.watch.warm(t, r.sums, at[k], ambient_K[k]);
+      r.watch.warm(t, r.sums, at[k], ambient_K[k], stages);
     }
   };
   Engine engine(*run);

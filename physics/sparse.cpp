@@ -72,6 +72,17 @@ LuPlan::LuPlan(int unknowns, const std::vector<std::pair<int, int>>& entries) : 
   }
 }
 
+LuPlan LuPlan::of(int size, const std::vector<std::pair<int, int>>& entries) {
+  struct Last {
+    std::vector<std::pair<int, int>> entries;
+    LuPlan plan;
+  };
+  thread_local Last last;
+  if (last.plan.row.empty() || last.plan.size != size || last.entries != entries)
+    last = {entries, LuPlan(size, entries)};
+  return last.plan;
+}
+
 int LuPlan::slot(int at_row, int at_column) const {
   const int s = slot_of[at_row][at_column];
   PB_CHECK(s >= 0, at_row, at_column);

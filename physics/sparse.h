@@ -22,6 +22,8 @@ struct LuPlan {
   LuPlan() = default;
   /// `entries`: positions (row, column) that may be nonzero; the diagonal is added.
   LuPlan(int size, const std::vector<std::pair<int, int>>& entries);
+  /// The same. A design is run many times over: the last plan of the thread is kept.
+  static LuPlan of(int size, const std::vector<std::pair<int, int>>& entries);
 
   int size = 0, nonzeros = 0;
   /// Where entry (at_row, at_column) stands; the position must be one of the entries.
