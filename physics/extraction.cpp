@@ -106,6 +106,15 @@ double capacitance_test_V(const Part& part) {
   return given(stated) ? stated : std::min(kUsual_V, 0.5 * figure(part, "vds_max"));
 }
 
+double esr_ohm(const Part& part, double T_K) {
+  // An electrolyte thickens in the cold: about 2.2 times at -10 degC, 4 times at -40, half at 60;
+  // from memory.
+  constexpr double kEFold_K = 45.0;
+  const double at_data_sheet = figure(part, "esr");
+  if (part.part_class != "electrolytic") return at_data_sheet;
+  return at_data_sheet * std::exp((kDataSheet_K - T_K) / kEFold_K);
+}
+
 Ceramic ceramic_law(const Part& part, double farad) {
   const double stated = figure(part, "left_at_rating");
   constexpr double kUsual = 0.3;  // 50 to 80 % is lost under bias; from memory

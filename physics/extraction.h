@@ -36,6 +36,9 @@ double threshold_current_A(const Part& part);
 /// Drain voltage at which the data sheet states the capacitances, gate at the source. [V]
 double capacitance_test_V(const Part& part);
 
+/// Series resistance of a capacitor in surroundings of T_K. [ohm]
+double esr_ohm(const Part& part, double T_K);
+
 /// farad: of this unit, without bias.
 Ceramic ceramic_law(const Part& part, double farad);
 

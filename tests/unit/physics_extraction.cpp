@@ -83,6 +83,16 @@ TEST(Extraction, CapacitancesAndBodyDiode) {
   EXPECT_NEAR(junction_current(m.body, 0.85).value, 1.0, 1e-4);
 }
 
+// Common practice, no source: an electrolytic's series resistance rises several times in the cold.
+TEST(Extraction, AnElectrolyticIsWorseInTheCold) {
+  const Part wet = part("electrolytic", {{"esr", 0.5}}), dry = part("ceramic", {{"esr", 0.01}});
+  EXPECT_EQ(esr_ohm(wet, kDataSheet_K), 0.5);
+  EXPECT_GT(esr_ohm(wet, 263.15), 2 * 0.5);
+  EXPECT_LT(esr_ohm(wet, 263.15), 4 * 0.5);
+  EXPECT_LT(esr_ohm(wet, 333.15), 0.5);
+  EXPECT_EQ(esr_ohm(dry, 263.15), 0.01);
+}
+
 TEST(Extraction, DiodeGoesThroughItsPoints) {
   const Part p = part(
       "diode", {{"vf_low_typ", 0.32}, {"if_low", 0.1}, {"vf_high_max", 0.55}, {"if_high", 1.0}});
