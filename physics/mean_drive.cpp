@@ -118,8 +118,9 @@ const PeriodMeans::Means& PeriodMeans::means_at(std::size_t point) const {
 void PeriodMeans::note_resistors(const Circuit& c) const {
   ohms_.clear();
   for (std::size_t k = 0; k < c.resistors.size(); ++k) {
-    const bool of_capacitor = std::any_of(c.capacitors.begin(), c.capacitors.end(),
-                                          [&](auto& e) { return e.ref == c.resistors[k].ref; });
+    const auto same = [&](const auto& e) { return e.ref == c.resistors[k].ref; };
+    const bool of_capacitor = std::any_of(c.capacitors.begin(), c.capacitors.end(), same) ||
+                              std::any_of(c.ceramics.begin(), c.ceramics.end(), same);
     ohms_.push_back(of_capacitor ? 0.0 : 1.0 / c.resistors[k].conductance_S);
   }
 }
