@@ -197,22 +197,19 @@ void Paper::for_rail_capacitors(F visit) const {
 }
 
 double Paper::rail_F() const {
-  double sum = 0;
-  const double v = supply_V();
+  double charge_C = 0;
   for_rail_capacitors([&](const Part& part, double farad) {
-    const bool falls = part.part_class == "ceramic";
-    sum += falls ? physics::ceramic_law(part, farad)(v).value / v : farad;
+    charge_C += physics::filled_to(part, farad, supply_V()).charge_C;
   });
-  return sum;
+  return charge_C / supply_V();
 }
 
 double Paper::rail_stored_J(double v) const {
-  double sum = 0;
+  double energy_J = 0;
   for_rail_capacitors([&](const Part& part, double farad) {
-    const bool falls = part.part_class == "ceramic";
-    sum += falls ? physics::ceramic_law(part, farad).energy_J(v) : 0.5 * farad * square(v);
+    energy_J += physics::filled_to(part, farad, v).energy_J;
   });
-  return sum;
+  return energy_J;
 }
 
 double Paper::rail_esr_ohm() const {

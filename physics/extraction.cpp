@@ -121,6 +121,12 @@ Ceramic ceramic_law(const Part& part, double farad) {
   return ceramic_through(farad, given(stated) ? stated : kUsual, figure(part, "voltage_max"));
 }
 
+Filled filled_to(const Part& part, double farad, double v_V) {
+  if (part.part_class != "ceramic") return {farad * v_V, 0.5 * farad * v_V * v_V};
+  const Ceramic law = ceramic_law(part, farad);
+  return {law(v_V).value, law.energy_J(v_V)};
+}
+
 Junction diode_model(const Part& part, double drop_scale, double T_K) {
   const double i1 = figure(part, "if_low"), i2 = figure(part, "if_high"), n = 1.05;
   const double shift = kJunctionDrift_V_K * (T_K - kDataSheet_K);

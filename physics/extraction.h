@@ -42,6 +42,12 @@ double esr_ohm(const Part& part, double T_K);
 /// farad: of this unit, without bias.
 Ceramic ceramic_law(const Part& part, double farad);
 
+/// What a capacitor holds at v_V, of any class.
+struct Filled {
+  double charge_C, energy_J;
+};
+Filled filled_to(const Part& part, double farad, double v_V);
+
 /// drop_scale: this unit's drop at if_high over the greatest one.
 Junction diode_model(const Part& part, double drop_scale, double T_K);
 
