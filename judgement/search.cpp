@@ -39,7 +39,7 @@ class Search {
     for (const Template& t : templates)
       if (!o_.stop.stop_requested()) spaces_.push_back(space_of(b, t, shelf, buyer));
     if (o.planted.screen)
-      for (Space& s : spaces_) plant(s);
+      for (Space& s : spaces_) screen_out(s, o.planted.screen);
     conflicts_.resize(spaces_.size());
     hints_.resize(spaces_.size());
     order_.resize(spaces_.size());
@@ -61,21 +61,6 @@ class Search {
   }
 
  private:
-  void plant(Space& s) const {
-    Natural open = 1;
-    for (RoleChoices& r : s.roles) {
-      std::erase_if(r.list, [&](const Choice& c) {
-        return c.kind && std::any_of(c.kind->rows.begin(), c.kind->rows.end(),
-                                     [&](const Part* p) { return o_.planted.screen(*r.role, *p); });
-      });
-      r.rows = 0;
-      for (const Choice& c : r.list) r.rows += c.rows;
-      open *= r.rows;
-    }
-    s.usable = s.usable && !open.is_zero();
-    s.count.screened = s.count.total - (s.usable ? open : 0);
-  }
-
   bool late() const { return o_.stop.stop_requested() || (o_.out_of_time && o_.out_of_time()); }
 
   /// Below this floor nothing may be left over: the winner's cost, or the K-th best's while there
@@ -522,9 +507,11 @@ class Search {
         found_.empty() ? std::numeric_limits<double>::infinity() : found_.front().cost.total;
     for (std::size_t i = 0; i < spaces_.size(); ++i) {
       SpaceCount& n = spaces_[i].count;
-      // Of what nobody visited in time, nobody knows what it costs.
-      (left_from_ < winner ? n.undecided : n.beyond_cost) +=
-          n.total - n.screened - n.grouped - n.failed - n.passed - n.undecided;
+      const Natural rest = n.total - n.screened - n.grouped - n.failed - n.passed - n.undecided;
+      if (left_from_ < winner)  // of what nobody visited in time, nobody knows what it costs
+        n.undecided += rest;
+      else
+        n.beyond_cost = rest;
       out_.space[spaces_[i].wiring->id] = n;
       if (!misses_[i].check_id.empty()) out_.near_misses.push_back(misses_[i]);
     }

@@ -198,6 +198,21 @@ Space space_of(const Brief& brief, const Template& t, const Shelf& shelf, Buyer&
   return s;
 }
 
+void screen_out(Space& s, const std::function<bool(const Role&, const Part&)>& screen) {
+  Natural open = 1;
+  for (RoleChoices& r : s.roles) {
+    std::erase_if(r.list, [&](const Choice& c) {
+      return c.kind && std::any_of(c.kind->rows.begin(), c.kind->rows.end(),
+                                   [&](const Part* p) { return screen(*r.role, *p); });
+    });
+    r.rows = 0;
+    for (const Choice& c : r.list) r.rows += c.rows;
+    open *= r.rows;
+  }
+  s.usable = s.usable && !open.is_zero();
+  s.count.screened = s.count.total - (s.usable ? open : 0);
+}
+
 double bound(const Space& s, const Pick& pick) {
   double sum = s.base;
   for (std::size_t r = 0; r < pick.size(); ++r) sum += s.roles[r].list[pick[r]].cost;

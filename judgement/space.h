@@ -8,6 +8,7 @@
 // that one figure of a resistor can stand for all of them (see `finest`).
 #pragma once
 
+#include <functional>
 #include <string>
 #include <vector>
 
@@ -63,6 +64,9 @@ std::vector<Settings> settings_of(const Brief& brief, const Template& wiring);
 
 /// The shelf must outlive the space.
 Space space_of(const Brief& brief, const Template& wiring, const Shelf& shelf, Buyer& buyer);
+
+/// Takes kinds out of a space one of whose parts `screen` turns away, and counts them as screened.
+void screen_out(Space& s, const std::function<bool(const Role&, const Part&)>& screen);
 
 /// Never above the landed cost of the pick, and a sum over the roles.
 double bound(const Space& s, const Pick& pick);
