@@ -189,7 +189,7 @@ hottest_degC, board_area_m2, energy_J, design_file, tightest_margin{id,subject,m
 cost{parts,attrition,placement,setup,area,test,one_off,scrap}}]`, `nothing_cheaper`, `claim`,
 `undecided[]`, `chips[{number, kind, landed_cost, currency, board_area_m2, passes, tightest_margin, why, design_file}]`, `chip_wins`,
 `rejected{CHECK: "candidates"}`, `space{TEMPLATE: {total, screened, grouped, beyond_cost, failed, passed,
-undecided}}` (decimal strings that sum), `impossible{key,why}` if no driver can.
+undecided}}` (decimal strings that sum; what was not visited in time is undecided), `impossible{key,why}` if no driver can.
 `ladder{searched_again: false, quantities[], lines[{name, kind, bought, passes, why, landed_cost[],
 without_one_off[]}], break_even[{against, with_one_off, without_one_off}]}`: the winner and chips bought
 instead, each with its own parts at every quantity; quantities from which on the winner is cheaper, null
