@@ -181,8 +181,10 @@ void leave_out_bystanders(const Brief& brief, const std::vector<Assumed>& assume
 
 namespace {
 
-/// What a running driver sees of the rail: how much it holds, how fast it gives, where it is held.
-constexpr std::string_view kSeenOfRail[] = {"capacitance", "esr", "vz"};
+/// What a running driver sees of the rail: how much it holds (a ceramic by its rating as well), how
+/// fast it gives, where it is held.
+constexpr std::string_view kSeenOfRail[] = {"capacitance", "voltage_max", "left_at_rating", "esr",
+                                            "vz"};
 
 /// Checks of the rail itself, which what stands across it decides.
 constexpr std::string_view kOfTheRail[] = {"clamp_standoff",   "clamp_energy",     "clamp_power",
