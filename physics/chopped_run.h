@@ -4,7 +4,7 @@
 // A run of a chopped drive on means over its periods (mean_drive.h): where the motor is, what flows
 // and what every part loses comes from them. Simulated edge by edge are only a few periods: at each
 // winding's greatest current, about the ends of its drive in either direction, the way from the
-// hold to rest, and of a hold the last tenth. Tested by tests/unit/physics_chopped_run.cpp against
+// hold to rest, and of a hold the last tenth. Tested by tests/slow/chopped_run.cpp against
 // run() of every edge.
 #pragma once
 

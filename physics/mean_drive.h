@@ -6,7 +6,8 @@
 // its edges' energies; between such points figures follow parabolas. Valid where the current does
 // not pause within a period and changes little in one (L/R and the rotor slow against the
 // chopping). Source: R. Middlebrook, S. Cuk, IEEE Power Electronics Specialists Conference, 1976,
-// 18-34 (averaging over a period; from memory). Tested by tests/unit/physics_chopped_run.cpp.
+// 18-34 (averaging over a period; from memory). Tested by tests/unit/physics_chopped_run.cpp,
+// tests/slow/chopped_run.cpp.
 #pragma once
 
 #include <array>
