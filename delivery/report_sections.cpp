@@ -84,7 +84,7 @@ class SaidOnce {
   std::string help(const Check& c) { return explained_.insert(c.id + c.help).second ? c.help : ""; }
   std::string corner(const Check& c) {
     const std::string text = corner_text(c);
-    if (text == kTypical) return text;
+    if (text == kTypical) return kTypical;
     const auto at = std::find(corners_.begin(), corners_.end(), text);
     const auto number = at - corners_.begin() + 1;
     if (at == corners_.end()) corners_.push_back(text);
