@@ -103,6 +103,8 @@ lifecycle,currency,minimum,multiple,price_breaks,source`, then figures with the 
 `vds_max_V`, `rds_max_mohm`, `rth_ja_K_per_W`. Identical rows are one part; one number with different
 data is refused at both rows.
 
+A pair is one part; the figures of its second half begin with `second_`.
+
 ## Store of parts
 
 `parts import FILE` puts a catalogue into the store, whole or not at all; `parts import FILE

@@ -38,7 +38,7 @@ bool across_rail(const Place& p) {
   const auto has = [&](const char* n) {
     return std::find(p.nodes.begin(), p.nodes.end(), n) != p.nodes.end();
   };
-  return has(kRail) && has(kGround);
+  return p.nodes.size() == 2 && has(kRail) && has(kGround);
 }
 
 double rail_rating(const Case& c) {

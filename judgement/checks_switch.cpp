@@ -18,13 +18,32 @@ Hand on_by_hand(const Paper& paper, const Place& place, const char* formula) {
   return given(volts) ? Hand{formula, volts} : Hand{};
 }
 
-/// T_a + R_th P with the loss of a switch that carries for this share of the time; other parts have
+/// Share of the time that a switch carries, moving or holding.
+double carrying(const Paper& paper, const std::string& ref, bool holding) {
+  if (!holding) return paper.duty(ref);
+  return paper.on_in_hold(ref) ? 1.0 : 0.0;
+}
+
+/// What the other half of a shared package adds, carrying for its share of the time.
+double neighbour_by_hand(const Paper& paper, const Design& d, const Place& p, bool holding) {
+  const SharedPackage* package = shared_by(d, p.ref);
+  if (!package) return 0;
+  const std::string& other = other_half(*package, p.ref);
+  return package->mutual_K_W * carrying(paper, other, holding) *
+         paper.on_loss_W(*find_place(d.wiring, other));
+}
+
+/// T_a + R_th P with the loss of a switch that carries for its share of the time; other parts have
 /// no closed form.
-Hand junction_by_hand(const Paper& paper, const Place& p, const Part& part, double share,
-                      const char* formula) {
+Hand junction_by_hand(const Paper& paper, const Design& d, const Place& p, const Part& part,
+                      bool holding) {
   if (!paper.in_a_leg(p.ref)) return {};
-  const double rise_K = figure(part, "rth_ja") * share * paper.on_loss_W(p);
-  return {formula, kelvin_to_celsius(paper.value("ambient") + rise_K)};
+  const double share = carrying(paper, p.ref, holding);
+  const double rise_K =
+      figure(part, "rth_ja") * share * paper.on_loss_W(p) + neighbour_by_hand(paper, d, p, holding);
+  std::string formula = holding ? "T_a + R_th P_on" : "T_a + R_th D P_on";
+  if (shared_by(d, p.ref)) formula += holding ? " + M P_2" : " + M D_2 P_2";
+  return {std::move(formula), kelvin_to_celsius(paper.value("ambient") + rise_K)};
 }
 
 Rows junctions(const Case& c, const HeatedRun& r, const Point& point, bool holding,
@@ -34,11 +53,9 @@ Rows junctions(const Case& c, const HeatedRun& r, const Point& point, bool holdi
   const Paper paper(c, point);
   for_parts(c, classes, [&](const Place& p, const Part& part) {
     const double T_K = r.runaway ? kRunaway_K : temperature(r.figures, p.ref);
-    const double share = !holding ? paper.duty(p.ref) : paper.on_in_hold(p.ref) ? 1.0 : 0.0;
     out.push_back({p.ref, kelvin_to_celsius(T_K),
                    kelvin_to_celsius(figure(part, "tj_max") - d.junction_K), Grade::modelled,
-                   junction_by_hand(paper, p, part, share,
-                                    holding ? "T_a + R_th P_on" : "T_a + R_th D P_on")});
+                   junction_by_hand(paper, c.design, p, part, holding)});
   });
   return out;
 }
@@ -170,7 +187,8 @@ Rows switch_rms(const Case& c, const Point& point, const Evidence& e) {
                  now_K = temperature(e.move.figures, p.ref);
     const double ohms = s->on_drop_V / std::max(s->on_current_A, 1e-9) *
                         std::pow(std::max(most_K / now_K, 1.0), 1.5);
-    const double rise_K = std::max(most_K - paper.value("ambient"), 0.1);
+    const double rise_K = std::max(
+        most_K - paper.value("ambient") - neighbour_rise_K(c.design, e.move.figures, p.ref), 0.1);
     const double limit = std::sqrt(rise_K / (figure(part, "rth_ja") * ohms));
     out.push_back({p.ref, rms, limit, Grade::modelled, hand});
   });
@@ -203,7 +221,8 @@ Rows switch_soa(const Case& c, const Point& point, const Evidence& e) {
       const double duty = paper.duty(p.ref), pulse = pulse_share(paper.longest_on_s());
       const double rise_K = figure(part, "rth_ja") * paper.on_loss_W(p);
       hand = {"T_a + P_on (D R_th + (1 - D) Z_th(t_on))",
-              kelvin_to_celsius(paper.value("ambient") + rise_K * (duty + (1.0 - duty) * pulse))};
+              kelvin_to_celsius(paper.value("ambient") + rise_K * (duty + (1.0 - duty) * pulse) +
+                                neighbour_by_hand(paper, c.design, p, false))};
     }
     out.push_back({p.ref,
                    kelvin_to_celsius(T_K),

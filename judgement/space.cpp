@@ -107,11 +107,12 @@ void price(const Brief& brief, Space& s, Buyer& buyer) {
   }
 }
 
-/// Whether what stands in a role stands across the rail.
+/// Whether what stands in a role stands across the rail with both its ends.
 bool across_rail(const Template& t, const Role& r) {
   return std::all_of(t.places.begin(), t.places.end(), [&](const Place& p) {
-    return p.role != r.name || (std::count(p.nodes.begin(), p.nodes.end(), kRail) > 0 &&
-                                std::count(p.nodes.begin(), p.nodes.end(), kGround) > 0);
+    return p.role != r.name ||
+           (p.nodes.size() == 2 && std::count(p.nodes.begin(), p.nodes.end(), kRail) > 0 &&
+            std::count(p.nodes.begin(), p.nodes.end(), kGround) > 0);
   });
 }
 

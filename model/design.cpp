@@ -35,4 +35,14 @@ Problems faults_of(const Design& d) {
   return out;
 }
 
+const SharedPackage* shared_by(const Design& d, const std::string& ref) {
+  for (const SharedPackage& s : d.shared)
+    if (s.refs[0] == ref || s.refs[1] == ref) return &s;
+  return nullptr;
+}
+
+const std::string& other_half(const SharedPackage& package, const std::string& ref) {
+  return package.refs[package.refs[0] == ref ? 1 : 0];
+}
+
 }  // namespace pb

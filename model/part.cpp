@@ -38,6 +38,43 @@ constexpr auto kMosfet = std::to_array<Figure>({
     {"tj_max", kT, true, 350, 500, "junction"},
     {"rth_ja", kRth, true, 1, 1000, "junction to ambient, minimum copper"},
 });
+
+constexpr auto kSecond = std::to_array<std::string_view>({
+    "second_vds_max",       "second_vgs_max",
+    "second_threshold_min", "second_threshold_typ",
+    "second_threshold_max", "second_threshold_current",
+    "second_rds_gate",      "second_rds_typ",
+    "second_rds_max",       "second_rds_high_gate",
+    "second_rds_high_max",  "second_drain_pulsed",
+    "second_ciss",          "second_coss",
+    "second_crss",          "second_capacitance_vds",
+    "second_body_drop",     "second_body_current",
+    "second_tj_max",        "second_rth_ja",
+});
+/// The figures of one half, those of the other and what they share. Halves that are `alike` need
+/// theirs once.
+constexpr auto pair_of(bool alike) {
+  std::array<Figure, 2 * kMosfet.size() + 1> out{};
+  static_assert(kSecond.size() == kMosfet.size());
+  for (std::size_t k = 0; k < kMosfet.size(); ++k) {
+    out[k] = kMosfet[k];
+    out[kMosfet.size() + k] = kMosfet[k];
+    Figure& second = out[kMosfet.size() + k];
+    second.name = kSecond[k];
+    second.required = second.required && !alike;
+    second.doc = alike ? "of the second half; as of the first if not given" : "of the P-channel";
+  }
+  out.back() = {
+      "rth_mutual",
+      kRth,
+      false,
+      0.1,
+      1000,
+      "rise of one half for each watt in the other; 0.6 of the lesser rth_ja if not given"};
+  return out;
+}
+constexpr auto kAlikePair = pair_of(true), kMixedPair = pair_of(false);
+
 constexpr auto kBipolar = std::to_array<Figure>({
     {"vce_max", kV, true, 1, 1000, "V_CEO"},
     {"veb_max", kV, false, 1, 50, "V_EBO; 5 V if not given"},
@@ -123,6 +160,8 @@ constexpr auto kBridgeChip = std::to_array<Figure>({
 });
 
 constexpr std::string_view kDgs[] = {"drain", "gate", "source"};
+constexpr std::string_view kDgsTwice[] = {"drain1", "gate1", "source1",
+                                          "drain2", "gate2", "source2"};
 constexpr std::string_view kCbe[] = {"collector", "base", "emitter"};
 constexpr std::string_view kAk[] = {"anode", "cathode"};
 constexpr std::string_view kTwo[] = {"one", "two"};
@@ -145,6 +184,27 @@ constexpr auto kClasses = std::to_array<PartClass>({
      std::span(kInputs).first(2)},
     {"dual-bridge-chip", kTwoBridges, kBridgeChip, "U", "two integrated bridges in one package",
      kInputs},
+    {"n-mosfet-pair",
+     kDgsTwice,
+     kAlikePair,
+     "Q",
+     "two N-channel MOSFETs in one package",
+     {},
+     {"n-mosfet", "n-mosfet"}},
+    {"p-mosfet-pair",
+     kDgsTwice,
+     kAlikePair,
+     "Q",
+     "two P-channel MOSFETs in one package",
+     {},
+     {"p-mosfet", "p-mosfet"}},
+    {"np-mosfet-pair",
+     kDgsTwice,
+     kMixedPair,
+     "Q",
+     "an N-channel MOSFET, the first half, and a P-channel one in one package",
+     {},
+     {"n-mosfet", "p-mosfet"}},
 });
 
 }  // namespace
@@ -161,6 +221,8 @@ bool is_capacitor(std::string_view part_class) {
   const PartClass* c = find_part_class(part_class);
   return c != nullptr && figure_index(*c, "capacitance") >= 0;
 }
+
+bool is_pair(const PartClass& part_class) { return !part_class.halves[0].empty(); }
 
 bool is_driver_chip(const PartClass& part_class) { return !part_class.inputs.empty(); }
 

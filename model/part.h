@@ -6,6 +6,7 @@
 // tests/unit/model_part.cpp.
 #pragma once
 
+#include <array>
 #include <span>
 #include <string>
 #include <string_view>
@@ -34,10 +35,15 @@ struct PartClass {
   std::string_view designator;  // class letter, IEEE 315
   std::string_view doc;
   std::span<const std::string_view> inputs{};  // logic inputs, of driver chips: two a bridge
+  std::array<std::string_view, 2> halves{};    // classes of two parts in one package; else empty
 };
 
 /// Whether a part of this class is a whole driver, or half of one: "buy the chip".
 bool is_driver_chip(const PartClass& part_class);
+
+/// Whether parts of this class are two parts in one package. A wiring has no place for one: it may
+/// stand for two of its places.
+bool is_pair(const PartClass& part_class);
 
 std::span<const PartClass> part_classes();
 const PartClass* find_part_class(std::string_view name);

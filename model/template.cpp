@@ -73,7 +73,10 @@ class Inspection {
         continue;
       }
       const PartClass* c = find_part_class(r->part_class);
-      if (c && c->terminals.size() != p.nodes.size())
+      if (c && is_pair(*c))
+        wrong("role." + r->name + ".class", "a class of single parts: pairs are tried for two",
+              r->part_class);
+      else if (c && c->terminals.size() != p.nodes.size())
         wrong("place." + p.ref, std::to_string(c->terminals.size()) + " terminals",
               std::to_string(p.nodes.size()));
     }

@@ -199,6 +199,24 @@ class Observer {
     return loss_J;
   }
 
+  double rise_K(const std::string& ref, const Temperatures& at, double ambient_K) const {
+    const auto T = at.junction_K.find(ref);
+    return T == at.junction_K.end() ? 0.0 : T->second - ambient_K;
+  }
+
+  /// The loss that its temperature speaks of, without what the other half of a package adds.
+  double own_mean_W(const std::string& ref, double rth_K_W, const Temperatures& at,
+                    double ambient_K) const {
+    const SharedPackage* package = shared_by(d_, ref);
+    const double own_K = rise_K(ref, at, ambient_K);
+    if (!package) return own_K / rth_K_W;
+    const std::string& other = other_half(*package, ref);
+    const double other_K_W = figure(d_.parts.at(find_place(d_.wiring, other)->role), "rth_ja");
+    const double m = package->mutual_K_W, both = rth_K_W * other_K_W - m * m;
+    return both > 0 ? (other_K_W * own_K - m * rise_K(other, at, ambient_K)) / both
+                    : own_K / (rth_K_W + m);
+  }
+
   void list_warmers(const Temperatures& at, double ambient_K,
                     const std::vector<ElementSums>& sums) {
     for (const Place& p : d_.wiring.places) {
@@ -207,8 +225,7 @@ class Observer {
       if (part == d_.parts.end() || list == elements_.end() || !is_switch(s_.names[main_[p.ref]]))
         continue;
       const double rth = figure(part->second, "rth_ja");
-      const auto T = at.junction_K.find(p.ref);
-      const double mean_W = T == at.junction_K.end() ? 0.0 : (T->second - ambient_K) / rth;
+      const double mean_W = own_mean_W(p.ref, rth, at, ambient_K);
       warmers_.push_back({p.ref, &list->second, rth, mean_W, loss_of(list->second, sums), 0, {}});
     }
     warmed_to_s_ = from_s;

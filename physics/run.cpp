@@ -114,6 +114,14 @@ RunFigures watched_stand(const Design& d, const std::vector<Spread>& spreads, co
   return std::move(watch.out);
 }
 
+double neighbour_rise_K(const Design& d, const RunFigures& figures, const std::string& ref) {
+  const SharedPackage* package = shared_by(d, ref);
+  if (!package) return 0;
+  const auto other = figures.parts.find(other_half(*package, ref));
+  return other == figures.parts.end() ? 0.0
+                                      : package->mutual_K_W * std::max(other->second.loss_W, 0.0);
+}
+
 Temperatures heated(const Design& d, double ambient_K, const RunFigures& figures) {
   Temperatures t;
   for (const Place& p : d.wiring.places) {
@@ -123,7 +131,8 @@ Temperatures heated(const Design& d, double ambient_K, const RunFigures& figures
     if (!c || figure_index(*c, "rth_ja") < 0) continue;
     const auto f = figures.parts.find(p.ref);
     const double loss_W = f == figures.parts.end() ? 0.0 : f->second.loss_W;
-    t.junction_K[p.ref] = ambient_K + figure(part->second, "rth_ja") * std::max(loss_W, 0.0);
+    t.junction_K[p.ref] = ambient_K + figure(part->second, "rth_ja") * std::max(loss_W, 0.0) +
+                          neighbour_rise_K(d, figures, p.ref);
   }
   t.winding_K = ambient_K + d.brief.motor.thermal_resistance_K_W * figures.winding_loss_W;
   return t;

@@ -100,8 +100,12 @@ RunFigures run(const Design& design, const std::vector<Spread>& spreads, const P
 RunFigures stand(const Design& design, const std::vector<Spread>& spreads, const Point& point,
                  const Temperatures& temperatures, const RunRequest& request);
 
+/// What the other half of its package adds to a junction [K]: M P (model/pair.h); 0 where a part
+/// has its package alone.
+double neighbour_rise_K(const Design& design, const RunFigures& figures, const std::string& ref);
+
 /// Temperatures that follow from a run's losses: T = ambient + R_th P for every part with an R_th,
-/// windings together.
+/// and what its neighbour adds; windings together.
 Temperatures heated(const Design& design, double ambient_K, const RunFigures& figures);
 
 /// Runs until no temperature moves by more than request.settled_K (at most 12 rounds), from `start`

@@ -103,7 +103,8 @@ TEST(Starter, HasPartsOfEveryClassReadyForAProof) {
     EXPECT_NE(find_package(p.package), nullptr) << p.number << ' ' << p.package;
     EXPECT_GT(p.stock, 0) << p.number;
   }
-  for (const PartClass& c : part_classes()) EXPECT_GE(count[std::string(c.name)], 10) << c.name;
+  for (const PartClass& c : part_classes())
+    EXPECT_GE(count[std::string(c.name)], is_pair(c) ? 3 : 10) << c.name;
 }
 
 TEST(Starter, EveryPriceFollowsTheRule) {
@@ -173,19 +174,35 @@ TEST(Starter, NamesOnlyRegisteredTypes) {
 
 // The name of an invented switch is its headline: NFET-30V-40mR-SOT23-a.
 TEST(Starter, SwitchNamesTellTheFigures) {
-  const std::regex form("([NP])FET-([0-9]+)V-([0-9.]+)(m?)R-([A-Z0-9]+x?[0-9]*)-[a-h]");
+  const std::regex form(
+      "(NFET|PFET|PAIRNN|PAIRPP|PAIRNP)-([0-9]+)V-([0-9.]+)(m?)R-"
+      "([A-Z0-9]+x?[0-9]*)-[a-h]");
+  const std::map<std::string, std::string> classes = {{"NFET", "n-mosfet"},
+                                                      {"PFET", "p-mosfet"},
+                                                      {"PAIRNN", "n-mosfet-pair"},
+                                                      {"PAIRPP", "p-mosfet-pair"},
+                                                      {"PAIRNP", "np-mosfet-pair"}};
   int seen = 0;
   for (const Part& p : starter()) {
     std::smatch m;
     if (!has(p, "rds_max") || p.source == kRegistered) continue;
     ASSERT_TRUE(std::regex_match(p.number, m, form)) << p.number;
     ++seen;
-    EXPECT_EQ(p.part_class, m[1] == "N" ? "n-mosfet" : "p-mosfet");
+    EXPECT_EQ(p.part_class, classes.at(m[1]));
     EXPECT_EQ(figure(p, "vds_max"), std::stod(m[2]));
     EXPECT_NEAR(figure(p, "rds_max"), std::stod(m[3]) * (m[4] == "m" ? 1e-3 : 1), 1e-9);
     EXPECT_EQ(replace_all(p.package, "-", ""), m[5]);
   }
   EXPECT_GE(seen, 80);
+}
+
+// Halves heat each other less than themselves, and together more than alone.
+TEST(Starter, HalvesOfAPairShareTheirWayOut) {
+  for (const Part& p : starter()) {
+    if (!is_pair(*find_part_class(p.part_class))) continue;
+    EXPECT_GT(figure(p, "rth_mutual"), 0.4 * figure(p, "rth_ja")) << p.number;
+    EXPECT_LT(figure(p, "rth_mutual"), 0.8 * figure(p, "rth_ja")) << p.number;
+  }
 }
 
 // One process has one product of input capacitance and on-resistance: a bigger die has less of one

@@ -145,7 +145,10 @@ export type PartClassName =
   | "electrolytic"
   | "ceramic"
   | "bridge-chip"
-  | "dual-bridge-chip";
+  | "dual-bridge-chip"
+  | "n-mosfet-pair"
+  | "p-mosfet-pair"
+  | "np-mosfet-pair";
 
 /** What stands for a temperature that rises without end. */
 export const kRunaway_degC = 1726.85;
