@@ -37,8 +37,10 @@ SettingTrial try_setting(const Brief& brief, const std::vector<Assumed>& assumed
   SettingTrial t;
   t.setting = setting;
   t.least_rating_W = least_ratings(s, d, p.verdict);
-  if (std::any_of(p.verdict.checks.begin(), p.verdict.checks.end(),
-                  [](const Check& k) { return !k.passes; })) {
+  // A trial does not sharpen what is too close to call: that is left to the proof.
+  if (std::any_of(p.verdict.checks.begin(), p.verdict.checks.end(), [&](const Check& k) {
+        return depth == Depth::trial ? k.fails_clearly() : !k.passes;
+      })) {
     t.refuted = refuted_by(s, d, p);
     if (options.planted.refuted) options.planted.refuted(*t.refuted);
     if (t.refuted->standing)

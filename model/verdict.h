@@ -47,6 +47,9 @@ struct Check {
   std::string source, help;
   std::map<std::string, double> facts;
   std::vector<Input> inputs;  // the strongest three at most, strongest first
+
+  /// By more than the numerics may be wrong by: a sharper run would not change it.
+  bool fails_clearly() const { return margin * (limit < 0 ? -limit : limit) < -allowance; }
 };
 
 struct Verdict {
