@@ -17,28 +17,16 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-/// Counts may be beyond what a JSON number holds exactly.
-
-std::map<std::string, double> count_by_number(const Design& d) {
-  std::map<std::string, double> out;
-  for (const Place& p : d.wiring.places)
-    if (const auto part = d.parts.find(p.role); part != d.parts.end()) ++out[part->second.number];
-  return out;
-}
-
 Json parts_json(const Design& d) {
-  const auto counts = count_by_number(d);
   Json out = Json::array();
   for (const Place& p : d.wiring.places) {
     const auto part = d.parts.find(p.role);
     if (part == d.parts.end()) continue;
-    const double need = std::ceil(d.brief.build.quantity * counts.at(part->second.number) *
-                                  (1.0 + d.brief.build.attrition));
     out.push_back(Json{{"ref", p.ref},
                        {"role", p.role},
                        {"number", part->second.number},
                        {"quantity", 1},
-                       {"unit_price", cheapest_purchase(part->second, need).unit_price}});
+                       {"unit_price", order_of(d, p.role).unit_price}});
   }
   return out;
 }

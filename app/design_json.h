@@ -18,7 +18,8 @@ nlohmann::ordered_json to_json(const SearchResult& result, const std::string& cu
 /// id, subject and margin of the tightest check that a corner can change; null without checks.
 nlohmann::ordered_json tightest_json(const Verdict& verdict);
 
-/// ladder, tornado, pareto and why_not_cheaper. `design_file` of a point is left null.
+/// ladder, tornado, pareto, alternatives and why_not_cheaper. `design_file` of a point is left
+/// null.
 void add_study(nlohmann::ordered_json& answer, const SearchResult& result, const CostStudy& study);
 
 }  // namespace pb::app

@@ -7,6 +7,7 @@
 #include "app/design_json.h"
 #include "base/math.h"
 #include "files/json_verdict.h"
+#include "model/pair.h"
 
 namespace pb::app {
 namespace {
@@ -98,12 +99,48 @@ Json misses_json(const std::vector<NearMiss>& misses, const std::vector<Save>& s
   return out;
 }
 
+Json pairs_json(const std::vector<PairTrial>& trials) {
+  Json out = Json::array();
+  for (const PairTrial& t : trials)
+    out.push_back(Json{{"number", t.pair.number},
+                       {"class", t.pair.part_class},
+                       {"package", t.pair.package},
+                       {"roles", t.plan.roles},
+                       {"places", t.plan.places},
+                       {"mutual_K_W", json_number(mutual_K_W(t.pair))},
+                       {"landed_cost", json_number(t.landed_cost)},
+                       {"saves", json_number(t.saves)},
+                       {"tried", t.tried},
+                       {"proven", t.proven},
+                       {"passes", t.passes},
+                       {"fails", t.fails},
+                       {"margin", json_number(t.margin)}});
+  return out;
+}
+
+Json values_json(const std::vector<Trial>& trials) {
+  Json out = Json::array();
+  for (const Trial& t : trials)
+    out.push_back(Json{{"roles", t.roles},
+                       {"ohm", json_number(t.ohm)},
+                       {"landed_cost", json_number(t.landed_cost)},
+                       {"saves", json_number(t.saves)},
+                       {"tried", t.tried},
+                       {"proven", t.proven},
+                       {"passes", t.passes},
+                       {"fails", t.fails},
+                       {"margin", json_number(t.margin)}});
+  return out;
+}
+
 }  // namespace
 
 void add_study(nlohmann::ordered_json& answer, const SearchResult& result, const CostStudy& study) {
   answer["ladder"] = ladder_json(study.ladder);
   answer["tornado"] = tornado_json(study.tornado);
   answer["pareto"] = pareto_json(study.pareto);
+  answer["alternatives"] =
+      Json{{"pairs", pairs_json(study.pairs)}, {"values", values_json(study.values)}};
   answer["why_not_cheaper"] = misses_json(result.near_misses, study.saves);
 }
 

@@ -202,6 +202,13 @@ none other beats in all five; hottest junction at the worst corner, energy of th
 `why_not_cheaper[{template, wiring, floor_cost, check{id,subject,value,limit,unit}, changes_tried,
 would_pass_with{key,text,from,to,judged_by}}]`: the cheapest candidate of a wiring that failed, and the
 smallest single change with which it would pass; null if none of those tried does.
+`alternatives{pairs[{number, class, package, roles[], places[[REF, REF]], mutual_K_W, landed_cost, saves,
+tried, proven, passes, fails, margin}]}`: two transistors in one package in place of two single ones of
+the winner, each package for two places; `landed_cost` of a good board with them, and what that `saves`
+(below nothing: costs more); only priced unless `tried`, and unless `proven` tried at some corners only.
+`alternatives.values[{roles[], ohm, landed_cost, saves, tried, proven, passes, fails, margin}]`: one value
+for two resistors of the winner, and what one reel less saves; this `landed_cost` counts every value as an
+order of its own.
 
 `simulate`: `window{from_s,to_s}`, `winding_a{rms,peak}`, `winding_b{rms,peak}`, `supply{mean,peak}`,
 `rail{min,max}`, `rotor{steps_commanded,steps_made,steps_lost,theta_end_rad,settle_error_step}`,

@@ -52,15 +52,10 @@ std::vector<std::string> passing(const PartsLine& line, const Alternatives* alte
 
 std::string pieces_text(double n) { return significant(n, 9); }
 
-/// What one board needs of the whole line's number, and what the build orders.
-std::string order_of(const Design& d, const Part& part) {
-  double on_board = 0;
-  for (const PartsLine& line : parts_lines(d))
-    if (line.part->number == part.number) on_board += static_cast<double>(line.refs.size());
-  const BuildBrief& b = d.brief.build;
-  if (part.price_breaks.empty()) return "no price";
-  return pieces_text(
-      cheapest_purchase(part, std::ceil(b.quantity * on_board * (1 + b.attrition))).quantity);
+/// What the build orders for a line.
+std::string ordered(const Design& d, const PartsLine& line) {
+  if (line.part->price_breaks.empty()) return "no price";
+  return pieces_text(order_of(d, line.roles.front()).quantity);
 }
 
 void lines_section(Html& page, const Design& d, const Alternatives& a) {
@@ -72,7 +67,7 @@ void lines_section(Html& page, const Design& d, const Alternatives& a) {
     const std::string others = join(passing(line, &a), "\n");
     page.row({join(line.refs, " "), line.part->number, description(d, line.roles.front()),
               line.part->package, pieces_text(static_cast<double>(line.refs.size())),
-              order_of(d, *line.part), mounting_of(*line.part) + "; " + direction_of(*line.part),
+              ordered(d, line), mounting_of(*line.part) + "; " + direction_of(*line.part),
               others.empty() ? "none found" : others});
   }
   page.close_table();
@@ -102,27 +97,6 @@ void trials_section(Html& page, const Alternatives& a) {
       page.row({t.replaces, t.part.number, t.passes ? "yes" : "no", t.fails,
                 t.passes ? format_percent(t.margin) : ""});
     page.close_table();
-  }
-  page.close();
-}
-
-void values_section(Html& page, const Design& d, const Alternatives& a) {
-  page.open("section", "id=\"values\"").element("h2", "Values that could be one");
-  const BuildBrief& b = d.brief.build;
-  page.element("p", "One value less saves one set-up: " +
-                        money(b.setup_per_line / std::max(b.quantity, 1.0), b.currency) +
-                        " a board. Part numbers are shared by values in this catalogue, so the "
-                        "landed cost does not count on it.");
-  if (a.values.empty())
-    page.element("p", "There are no two values of one number, or none was tried.");
-  for (const Trial& t : a.values) {
-    std::vector<std::string> roles;
-    roles.reserve(t.roles.size());
-    for (const std::string& r : t.roles) roles.push_back(words(r));
-    page.element("p", join(roles, " and ") + " both " + with_unit(t.ohm, "ohm") + ": " +
-                          (t.passes ? "passes, tightest margin " + format_percent(t.margin)
-                                    : "does not pass, " + t.fails) +
-                          ".");
   }
   page.close();
 }
@@ -169,7 +143,7 @@ std::string assembly_html(const Design& d, const Alternatives& a, const std::str
             "What to order, how it is placed, and what may stand in for what.");
   lines_section(page, d, a);
   trials_section(page, a);
-  values_section(page, d, a);
+  values_section(page, a.values, d.brief.build.currency);
   cautions_section(page);
   close_page(page, version, input_sha256);
   return page.finish();

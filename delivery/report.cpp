@@ -161,6 +161,8 @@ void study_sections(Html& page, const ReportInput& in) {
   else if (chip != nullptr)
     tornado_section(page, in.study->tornado, chip->landed_cost, currency);
   pareto_section(page, in.study->pareto, currency);
+  pairs_section(page, in.study->pairs, currency);
+  values_section(page, in.study->values, currency);
   saves_section(page, r.near_misses, in.study->saves);
 }
 

@@ -43,6 +43,8 @@ void price_ladder_section(Html& page, const PriceLadder& ladder, const std::stri
 void tornado_section(Html& page, const std::vector<TornadoBar>& bars, double cost,
                      const std::string& currency);
 void pareto_section(Html& page, const std::vector<ParetoPoint>& front, const std::string& currency);
+void pairs_section(Html& page, const std::vector<PairTrial>& pairs, const std::string& currency);
+void values_section(Html& page, const std::vector<Trial>& values, const std::string& currency);
 void saves_section(Html& page, const std::vector<NearMiss>& misses, const std::vector<Save>& saves);
 void waveforms_section(Html& page, const physics::RunFigures& run);
 void energy_section(Html& page, const physics::RunFigures& run);

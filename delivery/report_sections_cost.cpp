@@ -89,6 +89,56 @@ void pareto_section(Html& page, const std::vector<ParetoPoint>& front,
   page.close().close();
 }
 
+namespace {
+
+std::string outcome_text(const Outcome& o) {
+  if (!o.tried) return "not tried, out of time";
+  if (!o.passes) return "does not pass, " + o.fails;
+  return std::string(o.proven ? "passes" : "passes a trial, not proven in full for want of time") +
+         ", tightest margin " + format_percent(o.margin);
+}
+
+}  // namespace
+
+void pairs_section(Html& page, const std::vector<PairTrial>& pairs, const std::string& currency) {
+  if (pairs.empty()) return;
+  page.open("section", "id=\"pairs\"").element("h2", "Two transistors in one package");
+  page.element("p",
+               "In place of two single ones: one part to place and one footprint. The halves share "
+               "their way to ambient, so each heats the other; the design was judged anew with "
+               "that. The board is not drawn with them.");
+  page.open_table("Pairs, each for two places",
+                  {"number", "stands for", "#landed cost", "a board", "proof"});
+  for (const PairTrial& t : pairs) {
+    std::vector<std::string> places;
+    places.reserve(t.plan.places.size());
+    for (const auto& refs : t.plan.places) places.push_back(join({refs[0], refs[1]}, " and "));
+    page.row({t.pair.number + ", " + t.pair.package, join(places, ", "),
+              money(t.landed_cost, currency), saving_text(t.saves, currency), outcome_text(t)});
+  }
+  page.close_table();
+  page.close();
+}
+
+void values_section(Html& page, const std::vector<Trial>& values, const std::string& currency) {
+  if (values.empty()) return;
+  page.open("section", "id=\"one-value\"").element("h2", "Values that could be one");
+  page.element(
+      "p",
+      "A resistor of another value is another reel, with its own set-up and price: the "
+      "landed cost, which takes all values of a row as one order, does not count that. The "
+      "same value in two places, judged anew, reels counted:");
+  page.open("ul");
+  for (const Trial& t : values) {
+    std::vector<std::string> roles;
+    roles.reserve(t.roles.size());
+    for (const std::string& r : t.roles) roles.push_back(words(r));
+    page.element("li", join(roles, " and ") + " both " + with_unit(t.ohm, "ohm") + ": " +
+                           saving_text(t.saves, currency) + "; " + outcome_text(t) + ".");
+  }
+  page.close().close();
+}
+
 void saves_section(Html& page, const std::vector<NearMiss>& misses,
                    const std::vector<Save>& saves) {
   if (misses.empty() || saves.size() != misses.size()) return;

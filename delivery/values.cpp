@@ -117,6 +117,13 @@ std::string description(const Design& design, const std::string& role) {
   return out;
 }
 
+std::string saving_text(double saves, std::string_view currency) {
+  constexpr double kNothing = 1e-9;  // sums in another order
+  if (std::abs(saves) < kNothing) return "costs the same";
+  return saves > 0 ? "saves " + money(saves, currency) + " a board"
+                   : "costs " + money(-saves, currency) + " a board more";
+}
+
 std::string words(std::string_view name) { return replace_all(name, "_", " "); }
 
 bool ref_before(std::string_view a, std::string_view b) {
@@ -132,7 +139,6 @@ bool ref_before(std::string_view a, std::string_view b) {
 
 std::vector<PartsLine> parts_lines(const Design& design) {
   std::map<std::string, PartsLine> by_key;
-  std::map<std::string, double> needed;  // pieces of a number on one board
   for (const Place& place : design.wiring.places) {
     const auto part = design.parts.find(place.role);
     if (part == design.parts.end()) continue;
@@ -141,17 +147,12 @@ std::vector<PartsLine> parts_lines(const Design& design) {
     line.refs.push_back(place.ref);
     if (std::find(line.roles.begin(), line.roles.end(), place.role) == line.roles.end())
       line.roles.push_back(place.role);
-    needed[part->second.number] += 1;
   }
-  const BuildBrief& build = design.brief.build;
   std::vector<PartsLine> out;
   for (auto& [key, line] : by_key) {
     std::sort(line.refs.begin(), line.refs.end(), ref_before);
-    if (!line.part->price_breaks.empty() && build.quantity > 0) {
-      const double pieces =
-          std::ceil(build.quantity * needed[line.part->number] * (1 + build.attrition));
-      line.unit_price = cheapest_purchase(*line.part, pieces).unit_price;
-    }
+    if (!line.part->price_breaks.empty() && design.brief.build.quantity > 0)
+      line.unit_price = order_of(design, line.roles.front()).unit_price;
     out.push_back(std::move(line));
   }
   std::sort(out.begin(), out.end(), [](const PartsLine& a, const PartsLine& b) {

@@ -21,6 +21,8 @@ double shown_scale(std::string_view unit);
 /// Money: at least two decimals and three significant digits, no trailing zeros beyond: "0.0185
 /// USD".
 std::string money(double amount, std::string_view currency);
+/// "saves 0.0025 USD a board"; "costs ... more", "costs the same".
+std::string saving_text(double saves, std::string_view currency);
 /// What stands beside a symbol: "360R", "100 µF", or the part number.
 std::string short_value(const Design& design, const std::string& role);
 /// One line of a parts list: "resistor 360R, 1 %".
@@ -34,7 +36,7 @@ bool ref_before(std::string_view a, std::string_view b);
 struct PartsLine {
   std::vector<std::string> refs, roles;
   const Part* part = nullptr;
-  double unit_price = kNotGiven;  // at the quantity the whole build needs of the number
+  double unit_price = kNotGiven;  // at the quantity the whole build orders
 };
 /// By first reference; places whose role has no part are left out.
 std::vector<PartsLine> parts_lines(const Design& design);

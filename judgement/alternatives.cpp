@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <set>
 #include <tuple>
 
@@ -14,6 +15,23 @@
 namespace pb {
 namespace {
 
+Design changed(const Design& design, const Trial& t) {
+  Design d = design;
+  for (const std::string& role : t.roles) {
+    if (!t.replaces.empty()) d.parts[role] = t.part;
+    if (given(t.ohm)) d.settings.value[role] = t.ohm;
+  }
+  return d;
+}
+
+void price(Trial& t, const Design& design) {
+  const Design d = changed(design, t);
+  const std::vector<CostLine> now = reel_lines(design), then = reel_lines(d);
+  if (!cost_faults(d.brief, now).empty() || !cost_faults(d.brief, then).empty()) return;
+  t.landed_cost = landed_cost(d.brief, then).total;
+  t.saves = landed_cost(d.brief, now).total - t.landed_cost;
+}
+
 class Trier {
  public:
   Trier(const Design& d, const Proof& proof, const AlternativesOptions& o)
@@ -21,7 +39,7 @@ class Trier {
 
   Alternatives all(const std::vector<Part>& catalogue) {
     std::vector<Source> sources = sources_in(catalogue);
-    choose_values();
+    out_.values = shared_values(d_, o_.most_values);
     std::size_t rows = 0;
     for (const Source& s : sources) rows += s.rows.size();
     const std::size_t most = std::min(rows, static_cast<std::size_t>(o_.most));
@@ -29,17 +47,17 @@ class Trier {
     const auto ends = [&] {
       if (o_.progress)
         o_.progress(static_cast<double>(++done_) / static_cast<double>(most + out_.values.size()));
-      return o_.stop.stop_requested();
+      return o_.effort.stop.stop_requested();
     };
     while (out_.parts.size() < most) {
       Source& s = neediest(sources);
       out_.parts.push_back(s.rows[s.tried++]);
-      prove_it(out_.parts.back());
+      try_it(out_.parts.back(), d_, proof_, o_.effort);
       s.found += out_.parts.back().passes;
       if (ends()) return std::move(out_);
     }
     for (Trial& t : out_.values) {
-      prove_it(t);
+      try_it(t, d_, proof_, o_.effort);
       if (ends()) break;
     }
     return std::move(out_);
@@ -113,45 +131,6 @@ class Trier {
     return out;
   }
 
-  /// Two roles of the same row of the catalogue with different values: either's value for both.
-  void choose_values() {
-    const auto& v = d_.settings.value;
-    for (auto a = v.begin(); a != v.end(); ++a)
-      for (auto b = std::next(a); b != v.end(); ++b) {
-        const auto pa = d_.parts.find(a->first), pb = d_.parts.find(b->first);
-        if (pa == d_.parts.end() || pb == d_.parts.end() || a->second == b->second ||
-            pa->second.number != pb->second.number)
-          continue;
-        for (const double ohm : {a->second, b->second})
-          if (static_cast<int>(out_.values.size()) < o_.most_values) {
-            Trial t;
-            t.roles = {a->first, b->first}, t.ohm = ohm;
-            out_.values.push_back(std::move(t));
-          }
-      }
-  }
-
-  void prove_it(Trial& t) const {
-    Design d = d_;
-    for (const std::string& role : t.roles) {
-      if (!t.replaces.empty()) d.parts[role] = t.part;
-      if (given(t.ohm)) d.settings.value[role] = t.ohm;
-    }
-    ProofOptions p;
-    p.parallel = o_.parallel, p.stop = o_.stop, p.fail_first = true;
-    p.try_first = proof_.corners;
-    constexpr std::size_t kTried = 3;  // what nearly failed the one that passes
-    if (p.try_first.size() > kTried) p.try_first.resize(kTried);
-    const Proof proof = prove(d, p);
-    const Verdict& v = proof.verdict;
-    t.passes = v.passes && v.undecided.empty() && !proof.cancelled;
-    if (!v.undecided.empty()) t.fails = "undecided: " + v.undecided.front();
-    const Check* c = tightest(v);
-    if (c == nullptr) return;
-    t.margin = c->margin;
-    if (!c->passes && v.undecided.empty()) t.fails = c->id + " " + c->subject;
-  }
-
   const Design& d_;
   const Proof& proof_;
   const AlternativesOptions& o_;
@@ -160,6 +139,55 @@ class Trier {
 };
 
 }  // namespace
+
+Outcome outcome_of(const Design& changed, const Proof& before, const Effort& effort) {
+  Outcome out;
+  if (effort.late()) return out;
+  ProofOptions p;
+  p.parallel = effort.parallel, p.stop = effort.stop, p.fail_first = true;
+  if (!effort.has_time_for_a_proof()) p.depth = Depth::trial;
+  p.try_first = before.corners;
+  constexpr std::size_t kTried = 3;  // what nearly failed the one that passes
+  if (p.try_first.size() > kTried) p.try_first.resize(kTried);
+  const Proof proof = prove(changed, p);
+  const Verdict& v = proof.verdict;
+  const Check* c = tightest(v);
+  const bool fails = c != nullptr && (p.depth == Depth::trial ? c->fails_clearly() : !c->passes);
+  out.tried = !proof.cancelled;
+  out.passes = v.undecided.empty() && !fails && !proof.cancelled;
+  out.proven = out.tried && (p.depth != Depth::trial || fails);
+  if (!v.undecided.empty()) out.fails = "undecided: " + v.undecided.front();
+  if (c == nullptr) return out;
+  out.margin = c->margin;
+  if (fails && v.undecided.empty()) out.fails = c->id + " " + c->subject;
+  return out;
+}
+
+std::vector<Trial> shared_values(const Design& d, int most) {
+  std::vector<Trial> out;
+  const auto& v = d.settings.value;
+  for (auto a = v.begin(); a != v.end(); ++a)
+    for (auto b = std::next(a); b != v.end(); ++b) {
+      const auto pa = d.parts.find(a->first), pb = d.parts.find(b->first);
+      if (pa == d.parts.end() || pb == d.parts.end() || a->second == b->second ||
+          pa->second.number != pb->second.number)
+        continue;
+      for (const double ohm : {a->second, b->second}) {
+        Trial t;
+        t.roles = {a->first, b->first}, t.ohm = ohm;
+        price(t, d);
+        out.push_back(std::move(t));
+      }
+    }
+  std::ranges::stable_sort(out, std::greater<>(), &Trial::saves);
+  if (out.size() > static_cast<std::size_t>(most)) out.resize(static_cast<std::size_t>(most));
+  return out;
+}
+
+void try_it(Trial& t, const Design& design, const Proof& proof, const Effort& effort) {
+  price(t, design);
+  static_cast<Outcome&>(t) = outcome_of(changed(design, t), proof, effort);
+}
 
 Alternatives alternatives_of(const Design& design, const Proof& proof,
                              const std::vector<Part>& catalogue,

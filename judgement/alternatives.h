@@ -2,9 +2,10 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // Second sources: other rows of the catalogue with the same footprint and class that pass the same
-// full proof when swapped in wherever the number stands; and values that could be one. A proof
-// takes seconds, so only so many are tried: the cheapest first, numbers without a second source
-// before others; how many were left is said. Tested by tests/unit/judgement_alternatives.cpp.
+// full proof when swapped in wherever the number stands; and values that could be one, with what
+// one reel less saves. A proof takes seconds, so only so many are tried: the cheapest first,
+// numbers without a second source before others; how many were left is said. Tested by
+// tests/unit/judgement_alternatives.cpp.
 #pragma once
 
 #include <functional>
@@ -13,20 +14,38 @@
 
 #include "base/parallel.h"
 #include "base/stop.h"
+#include "judgement/effort.h"
 #include "judgement/proof.h"
 
 namespace pb {
 
+/// What is said of a changed design.
+struct Outcome {
+  bool tried = false;
+  bool proven = false;        // by a whole proof, or by a corner at which it fails; else by a trial
+  bool passes = false;        // what was run of it
+  std::string fails;          // the check and its subject, or what is undecided
+  double margin = kNotGiven;  // the tightest
+};
+
+/// `before`: the proof of the design as it was, whose tightest corners are tried first.
+Outcome outcome_of(const Design& changed, const Proof& before, const Effort& effort);
+
 /// A change of the design, and what its proof says.
-struct Trial {
+struct Trial : Outcome {
   std::string replaces;            // the number; empty where only values change
   Part part;                       // swapped in
   std::vector<std::string> roles;  // whose part, or whose value, changes
   double ohm = kNotGiven;          // the value they get
-  bool passes = false;
-  std::string fails;          // the check and its subject, or what is undecided
-  double margin = kNotGiven;  // the tightest
+  // Of a good board with the change, every value of a resistor a reel; not given without a price.
+  double landed_cost = kNotGiven;
+  double saves = 0;  // of the landed cost; below nothing where it costs more
 };
+
+/// Roles of one row of the catalogue with different values, two by two: either's value for both,
+/// only priced so far. What saves most comes first; so many at the most.
+std::vector<Trial> shared_values(const Design& design, int most);
+void try_it(Trial& trial, const Design& design, const Proof& proof, const Effort& effort);
 
 struct Alternatives {
   std::vector<Trial> parts, values;
@@ -36,8 +55,7 @@ struct Alternatives {
 struct AlternativesOptions {
   int most = 8;         // proofs of parts
   int most_values = 2;  // proofs of values
-  ParallelFor parallel = serial();
-  StopToken stop{};
+  Effort effort{};
   std::function<void(double)> progress{};  // 0 to 1; may be empty
 };
 

@@ -22,14 +22,13 @@ constexpr double kWhole = 1e-9;
 
 double whole_up(double x) { return std::ceil(x * (1.0 - kWhole)); }
 
-/// Lines of the same part number are one order.
-std::vector<CostLine> by_number(const std::vector<CostLine>& lines) {
+std::vector<CostLine> orders_of(const std::vector<CostLine>& lines) {
   std::vector<CostLine> out;
   for (const CostLine& line : lines) {
     PB_CHECK(line.part != nullptr && line.count >= 0, line.count);
     if (line.count == 0) continue;
-    const auto same = std::ranges::find_if(
-        out, [&](const CostLine& o) { return o.part->number == line.part->number; });
+    const auto same =
+        std::ranges::find_if(out, [&](const CostLine& o) { return o.same_order(line); });
     if (same == out.end())
       out.push_back(line);
     else
@@ -129,9 +128,35 @@ std::vector<CostLine> cost_lines(const Design& design) {
   return out;
 }
 
+std::vector<CostLine> reel_lines(const Design& design) {
+  std::vector<CostLine> out = cost_lines(design);
+  for (CostLine& line : out)
+    for (const auto& [role, part] : design.parts)
+      if (const auto value = design.settings.value.find(role);
+          &part == line.part && value != design.settings.value.end())
+        line.value = value->second;
+  return out;
+}
+
+Purchase order_of(const Design& design, const std::string& role) {
+  const std::vector<CostLine> lines = cost_lines(design);
+  const auto own = std::ranges::find(lines, &design.parts.at(role), &CostLine::part);
+  PB_CHECK(own != lines.end(), role);
+  int count = 0;
+  for (const CostLine& line : lines)
+    if (line.same_order(*own)) count += line.count;
+  return cheapest_purchase(*own->part, need_of(design.brief.build, count));
+}
+
+bool CostLine::same_order(const CostLine& o) const {
+  return part->number == o.part->number && same_value(value, o.value);
+}
+
+bool same_value(double a, double b) { return a == b || (!given(a) && !given(b)); }
+
 Problems cost_faults(const Brief& brief, const std::vector<CostLine>& lines) {
   Problems out;
-  for (const CostLine& line : by_number(lines)) {
+  for (const CostLine& line : orders_of(lines)) {
     const Part& part = *line.part;
     if (part.price_breaks.empty())
       out.push_back({.key = part.number, .expected = "a price", .found = "none"});
@@ -167,7 +192,7 @@ Cost landed_cost(const Brief& brief, const std::vector<CostLine>& lines, const C
   const BuildBrief& build = brief.build;
   PB_CHECK(build.quantity >= 1 && extras.unit_yield > 0 && extras.unit_yield <= 1, build.quantity,
            extras.unit_yield);
-  const std::vector<CostLine> orders = by_number(lines);
+  const std::vector<CostLine> orders = orders_of(lines);
   Cost out;
   for (const CostLine& line : orders) {
     const Purchase bought = cheapest_purchase(*line.part, need_of(build, line.count));
@@ -192,7 +217,7 @@ Cost landed_cost(const Brief& brief, const std::vector<CostLine>& lines, const C
 
 double floor_cost(const Brief& brief, const std::vector<CostLine>& lines) {
   const BuildBrief& build = brief.build;
-  const std::vector<CostLine> orders = by_number(lines);
+  const std::vector<CostLine> orders = orders_of(lines);
   double made = build.test_rate_1_s * build.test_time_s;  // what a scrapped board loses
   for (const CostLine& line : orders)
     made += best_price(*line.part) * need_of(build, line.count) / build.quantity;

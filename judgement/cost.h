@@ -7,11 +7,11 @@
 //
 //   money(n)  = min over prices of unit_price · max(n, minimum, that price's quantity), rounded up
 //               to the multiple, where so many are in stock; n = ceil(quantity · count · (1 +
-//               attrition)) of one part number
+//               attrition)) of one order: of one part number and, of a resistor, one value
 //   parts     = sum of unit_price · count             at the prices paid
 //   attrition = sum of money / quantity − parts       parts lost and parts bought to reach a price
 //   placement = sum of count · (placement_smd or placement_tht by the package)
-//   setup     = setup_per_line · different part numbers / quantity
+//   setup     = setup_per_line · orders / quantity
 //   area      = board_cost_area · (kRoutedShare · courtyards + extra copper)
 //   test      = test_rate · test_time          one_off = one_off / quantity
 //   scrap     = (parts + attrition + placement + area + test) · (1/Y − 1)
@@ -29,14 +29,24 @@
 
 namespace pb {
 
-/// So many pieces of a part on one board. The same number may stand in several lines.
+/// So many pieces of a part on one board. The same order may stand in several lines.
 struct CostLine {
   const Part* part;
   int count;
+  double value = kNotGiven;  // of a resistor: another value is another reel
+
+  bool same_order(const CostLine& o) const;
 };
+
+/// Of resistors; parts without a value are alike in it.
+bool same_value(double a, double b);
 
 /// One a role of the design that has a part, which must outlive them.
 std::vector<CostLine> cost_lines(const Design& design);
+/// The same with the values of resistors: a row of the catalogue serves all values, but each comes
+/// on a reel of its own. A search does not count that: all settings of a candidate cost it the
+/// same.
+std::vector<CostLine> reel_lines(const Design& design);
 
 struct Cost {
   double parts = 0, attrition = 0, placement = 0, setup = 0, area = 0, test = 0, one_off = 0,
@@ -64,6 +74,10 @@ struct Purchase {
 /// than are in stock; where `need` is more than that, as if there were enough. `part` must have a
 /// price.
 Purchase cheapest_purchase(const Part& part, double need);
+
+/// What is ordered for all boards of a role's part, together with other roles of the same order.
+/// The role must have a part with a price.
+Purchase order_of(const Design& design, const std::string& role);
 
 /// Why the lines cannot be priced: no price, another currency, an unknown package. Keys are part
 /// numbers.

@@ -200,30 +200,6 @@ bool survives(const Design& d, const NearMiss& miss, Depth depth, const StopToke
          std::all_of(v.checks.begin(), v.checks.end(), [](const Check& c) { return c.passes; });
 }
 
-Save save_of(const NearMiss& miss, const SavesOptions& o) {
-  // The whole proof of a change that survived a trial; after so many that did not hold, the last
-  // word is the trial's.
-  constexpr int kWhole = 3;
-  Save out;
-  out.template_title = miss.template_title;
-  int wholes = 0;
-  const auto late = [&] { return o.stop.stop_requested() || (o.out_of_time && o.out_of_time()); };
-  for (Change& c : changes_of(miss.design, miss.check_id, miss.subject)) {
-    if (late()) return out;
-    ++out.tried;
-    if (!survives(c.design, miss, Depth::trial, o.stop)) continue;
-    if (wholes < kWhole && !late()) {
-      ++wholes;
-      if (!survives(c.design, miss, Depth::whole, o.stop)) continue;
-      out.proven = !o.stop.stop_requested();
-    }
-    out.found = true;
-    out.change = std::move(c);
-    return out;
-  }
-  return out;
-}
-
 }  // namespace
 
 std::vector<Change> changes_of(const Design& design, const std::string& check,
@@ -236,9 +212,26 @@ std::vector<Change> changes_of(const Design& design, const std::string& check,
   return out;
 }
 
-std::vector<Save> smallest_saves(const std::vector<NearMiss>& misses, const SavesOptions& options) {
-  std::vector<Save> out(misses.size());
-  options.parallel(misses.size(), [&](std::size_t k) { out[k] = save_of(misses[k], options); });
+Save smallest_save(const NearMiss& miss, const Effort& effort) {
+  // The whole proof of a change that survived a trial; after so many that did not hold, the last
+  // word is the trial's.
+  constexpr int kWhole = 3;
+  Save out;
+  out.template_title = miss.template_title;
+  int wholes = 0;
+  for (Change& c : changes_of(miss.design, miss.check_id, miss.subject)) {
+    if (effort.late()) return out;
+    ++out.tried;
+    if (!survives(c.design, miss, Depth::trial, effort.stop)) continue;
+    if (wholes < kWhole && effort.has_time_for_a_proof()) {
+      ++wholes;
+      if (!survives(c.design, miss, Depth::whole, effort.stop)) continue;
+      out.proven = !effort.stop.stop_requested();
+    }
+    out.found = true;
+    out.change = std::move(c);
+    return out;
+  }
   return out;
 }
 

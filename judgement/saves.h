@@ -7,10 +7,10 @@
 // changes of two things at once are not tried. Tested by tests/slow/saves.cpp.
 #pragma once
 
-#include <functional>
 #include <string>
 #include <vector>
 
+#include "judgement/effort.h"
 #include "judgement/search.h"
 
 namespace pb {
@@ -39,14 +39,7 @@ struct Save {
   int tried = 0;
 };
 
-struct SavesOptions {
-  ParallelFor parallel = serial();
-  StopToken stop;
-  /// Once true, what was not looked at stays unknown (tried = 0) and whole proofs are left out.
-  std::function<bool()> out_of_time;
-};
-
-/// One a near miss, in their order.
-std::vector<Save> smallest_saves(const std::vector<NearMiss>& misses, const SavesOptions& options);
+/// On one thread. What there is no time for stays unknown: tried = 0.
+Save smallest_save(const NearMiss& miss, const Effort& effort);
 
 }  // namespace pb

@@ -40,8 +40,11 @@ constexpr std::chrono::seconds kEnough{8};
 constexpr int kUsual = 5;
 // If nothing was found by then, from the other end.
 constexpr std::chrono::seconds kFallBack{20};
-// What would save a near miss is looked for until then, and for this long at least.
-constexpr std::chrono::seconds kAllDone{14}, kSaves{3};
+// Pairs, shared values and what would save a near miss are tried until kTrials, and no whole proof
+// is begun after kProofs: the answer is to be there within kAnswer. Of what the search takes
+// longer, they get a share.
+constexpr std::chrono::milliseconds kProofs{11000}, kTrials{13500}, kAnswer{15000};
+constexpr int kShare = 4;
 
 struct Options {
   std::string brief, out, store;
@@ -217,6 +220,15 @@ std::function<bool()> after(Clock::time_point since, std::chrono::seconds time) 
   return [since, time] { return Clock::now() - since > time; };
 }
 
+Effort effort_from(Clock::time_point began, const Session& session) {
+  const auto now = Clock::now();
+  const auto until = [&](std::chrono::milliseconds usual) {
+    const Clock::time_point end = std::max(began + usual, now + (now - began - kAnswer) / kShare);
+    return [end] { return Clock::now() > end; };
+  };
+  return {session.parallel, session.stop, until(kTrials), until(kProofs)};
+}
+
 Answer design(const Options& options, Session& session) {
   auto in = read_inputs(options);
   if (!in) return std::move(in.error());
@@ -235,15 +247,9 @@ Answer design(const Options& options, Session& session) {
   const SearchResult result =
       search(in->brief.brief, in->brief.assumed, in->templates, in->parts, search_options);
   if (session.stop.stop_requested()) return {};
-  StudyOptions study_options;
-  study_options.parallel = session.parallel;
-  study_options.stop = session.stop;
-  study_options.out_of_time = [all_done = after(began, kAllDone),
-                               least = after(Clock::now(), kSaves)] {
-    return all_done() && least();
-  };
   session.progress("prices at other quantities; what would save the near misses");
-  const CostStudy study = cost_study(result, in->parts, study_options);
+  const CostStudy study = cost_study(result, in->parts, session.parallel, session.stop,
+                                     [&] { return effort_from(began, session); });
   if (session.stop.stop_requested()) return {};
   DesignInput head;
   head.design.assumed = in->brief.assumed;

@@ -64,7 +64,7 @@ Extras extras_of(const Design& design, const Proof& proof, const std::vector<Par
   AlternativesOptions alternatives;
   alternatives.most = options.alternatives;
   if (options.alternatives == 0) alternatives.most_values = 0;
-  alternatives.parallel = session.parallel, alternatives.stop = session.stop;
+  alternatives.effort.parallel = session.parallel, alternatives.effort.stop = session.stop;
   alternatives.progress = session.share;
   out.alternatives = alternatives_of(design, proof, catalogue, alternatives);
   return out;

@@ -51,7 +51,7 @@ TEST(LongSaves, FindTheLogicVoltageThatWasTakenAway) {
   for (const Check& c : p.verdict.checks)
     if (!c.passes) miss.check_id = c.id, miss.subject = c.subject, miss.corner = c.corner;
   EXPECT_EQ(miss.check_id, "gate_drive_on");
-  const std::vector<Save> saves = smallest_saves({miss}, {});
+  const std::vector<Save> saves{smallest_save(miss, {})};
   ASSERT_EQ(saves.size(), 1u);
   ASSERT_TRUE(saves[0].found);
   EXPECT_TRUE(saves[0].proven);

@@ -97,6 +97,19 @@ TEST(Cost, OneNumberInTwoLinesIsOneOrder) {
   EXPECT_EQ(split.setup, 0.005);
 }
 
+// By hand: 4.7k and 10k are two orders of 2040 pieces at 0.1 each, 204 a reel, and 3000 at 0.09
+// would be 270: 0.4 a board, two set-ups of 5. Of one value it is one order of 4080 at 0.09.
+TEST(Cost, AnotherValueIsAnotherReel) {
+  const Brief b = brief_for_hand_work();
+  const Part r = part("r", "0603", {{1, 0.1}, {3000, 0.09}});
+  const Cost apart = landed_cost(b, {{&r, 2, 4700.0}, {&r, 2, 10e3}});
+  EXPECT_NEAR(apart.parts, 0.4, 1e-12);
+  EXPECT_NEAR(apart.setup, 0.010, 1e-12);
+  const Cost alike = landed_cost(b, {{&r, 2, 4700.0}, {&r, 2, 4700.0}});
+  EXPECT_NEAR(alike.parts, 0.36, 1e-12);
+  EXPECT_NEAR(alike.setup, 0.005, 1e-12);
+}
+
 TEST(Cost, SaysWhatCannotBePriced) {
   const Brief b = brief_for_hand_work();
   Part p = part("p", "0603", {});
