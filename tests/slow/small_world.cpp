@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 #include "base/random.h"
 #include "tests/slow/small_design.h"
@@ -34,15 +35,28 @@ double& figure_of(Part& p, std::string_view name) {
   return p.figures[static_cast<std::size_t>(figure_index(*find_part_class(p.part_class), name))];
 }
 
+/// A check missed by more than the numerics may be wrong by.
+const Check* failed(const Proof& p) {
+  for (const Check& c : p.verdict.checks)
+    if (c.fails_clearly()) return &c;
+  return nullptr;
+}
+
 class Maker {
  public:
-  Maker(std::uint64_t seed, const WorldSize& size) : draws_(seed, 0), size_(size) {}
+  Maker(std::uint64_t seed, const WorldSize& size) : seed_(seed), draws_(seed, 0), size_(size) {}
 
   World make() {
     w_.brief = brief();
     choose_templates();
-    for (const auto& [name, count] : classes())
-      for (int k = 0; k < count; ++k) w_.parts.push_back(part(name, k));
+    constexpr int kDraws = 6;
+    for (int draw = 0; draw < (size_.lean ? kDraws : 1); ++draw) {
+      draws_ = Draws(seed_, static_cast<std::uint64_t>(draw));
+      w_.parts.clear();
+      for (const auto& [name, count] : classes())
+        for (int k = 0; k < count; ++k) w_.parts.push_back(part(name, k));
+      if (!size_.lean || something_works()) break;
+    }
     to_the_edge();
     return std::move(w_);
   }
@@ -98,17 +112,49 @@ quantity = 1000
     b.controller.pin_source_current_A *= real("pin current", 2.0, 6.0);
     if (chance("high logic", 0.15)) b.controller.logic_voltage_V = 12;
     b.controller.pin_sink_current_A = b.controller.pin_source_current_A;
+    if (size_.lean) make_lean(b);
     return b;
+  }
+
+  /// A motor with torque to spare, so that the driver decides; and exact in most of what it says.
+  void make_lean(Brief& b) {
+    b.load.torque_Nm *= 0.5, b.motion.rate_steps_s *= 0.75;
+    if (b.controller.logic_voltage_V > b.supply.voltage_V) b.controller.logic_voltage_V = 8;
+    constexpr double kNothing = 0.7;  // the share of tolerances
+    const std::pair<const char*, double*> tolerances[] = {
+        {"motor resistance", &b.motor.resistance_tolerance},
+        {"motor inductance", &b.motor.inductance_tolerance},
+        {"motor torque", &b.motor.torque_tolerance},
+        {"load torque", &b.load.torque_tolerance},
+        {"load inertia", &b.load.inertia_tolerance},
+        {"supply", &b.supply.tolerance},
+        {"logic", &b.controller.tolerance},
+    };
+    for (const auto& [name, tolerance] : tolerances)
+      if (chance(std::string(name) + " exact", kNothing)) *tolerance = 0;
   }
 
   void choose_templates() {
     std::vector<Template> wired, bought;
     for (Template& t : shipped())
-      if ((physics::supports(t, w_.brief.motion.sequence) || size_.sequence == "any") &&
+      if (!settings_of(w_.brief, t).empty() && can_be_filled(t) &&
           resistor_roles(t) <= size_.resistor_roles)
         (is_bought(t) ? bought : wired).push_back(std::move(t));
     take(wired, size_.templates, "wired");
     take(bought, size_.chips, "bought");
+  }
+
+  /// Rows of the starter catalogue that a part may be drawn from.
+  static std::vector<const Part*> rows_of(const std::string& part_class) {
+    std::vector<const Part*> out;
+    for (const Part& p : starter())
+      if (p.part_class == part_class && missing_figures(p).empty()) out.push_back(&p);
+    return out;
+  }
+
+  static bool can_be_filled(const Template& t) {
+    return std::ranges::all_of(
+        t.roles, [](const Role& r) { return r.optional || !rows_of(r.part_class).empty(); });
   }
 
   static int resistor_roles(const Template& t) {
@@ -138,19 +184,47 @@ quantity = 1000
     std::map<std::string, int> out;
     for (const Template& t : w_.templates)
       for (const Role& r : t.roles) {
-        const bool control = r.part_class == "npn" || r.part_class == "pnp" ||
-                             r.part_class == "n-mosfet" || r.part_class == "p-mosfet" ||
-                             is_driver_chip(*find_part_class(r.part_class));
-        if (control)
+        if (controls(r.part_class))
           out[r.part_class] = size_.switches;
         else if (r.part_class == "resistor")
           out[r.part_class] = size_.resistors;
         else if (!r.optional)
           out[r.part_class] = size_.others;
-        else if (size_.optional)
+        else if (size_.optional && !rows_of(r.part_class).empty())
           out.try_emplace(r.part_class, 1);
       }
     return out;
+  }
+
+  int kinds_of(const std::string& part_class) const {
+    if (part_class == "resistor") return size_.resistor_kinds;
+    return controls(part_class) ? size_.switch_kinds : size_.other_kinds;
+  }
+
+  static bool controls(const std::string& part_class) {
+    return part_class == "npn" || part_class == "pnp" || part_class == "n-mosfet" ||
+           part_class == "p-mosfet" || is_driver_chip(*find_part_class(part_class));
+  }
+
+  /// Whether the most promising parts of some wiring of single parts pass a trial at some setting.
+  bool something_works() {
+    const Shelf shelf = shelf_of(w_.brief, w_.parts);
+    Buyer buyer(w_.brief);
+    bool any_wired = false;
+    for (const Template& t : w_.templates) {
+      if (is_bought(t)) continue;
+      any_wired = true;
+      const Space s = space_of(w_.brief, t, shelf, buyer);
+      if (!s.usable) continue;
+      const Pick pick = generous(w_.brief, s, false);
+      for (const Settings& at : s.settings) {
+        ProofOptions trial;
+        trial.depth = Depth::trial, trial.fail_first = true;
+        if (!failed(prove(design_of(w_.brief, {}, s, pick, at, Resistors::finest), trial)))
+          return true;
+      }
+    }
+    return !any_wired;
   }
 
   /// Whether a row of the starter catalogue could do in some role.
@@ -163,17 +237,17 @@ quantity = 1000
 
   Part part(const std::string& part_class, int k) {
     const std::string id = part_class + std::to_string(k);
-    std::vector<const Part*> rows, good;
-    for (const Part& p : starter())
-      if (p.part_class == part_class && missing_figures(p).empty()) {
-        rows.push_back(&p);
-        if (may_do(p)) good.push_back(&p);
-      }
+    std::vector<const Part*> rows = rows_of(part_class), good;
+    std::ranges::copy_if(rows, std::back_inserter(good), [&](const Part* p) { return may_do(*p); });
     if (!good.empty() && !chance(id + " any", 0.15)) rows = good;
     const Part* before = k > 0 ? &w_.parts.back() : nullptr;
-    Part out =
-        before && chance(id + " same figures", 0.25) ? *before : *rows[index(id, rows.size())];
-    if (!before || out.number != before->number) move_figures(out, id);
+    const bool again = before && (k >= kinds_of(part_class) || chance(id + " same figures", 0.25));
+    if (again && k >= kinds_of(part_class))
+      before = &w_.parts[w_.parts.size() - 1 - index(id + " of", static_cast<std::size_t>(k))];
+    Part out = again ? *before : *rows[index(id, rows.size())];
+    if (!again) move_figures(out, id);
+    const bool poor = size_.lean && k == 0 && chance(id + " poor", 0.6);
+    if (poor) worsen(out);
     out.number = part_class + "-" + std::string(1, static_cast<char>('a' + k));
     out.lifecycle = "active";
     if (before && chance(id + " same price", 0.2)) {
@@ -181,8 +255,31 @@ quantity = 1000
       out.price_breaks = before->price_breaks;
     } else {
       price(out, id);
+      if (poor)
+        for (PriceBreak& b : out.price_breaks) b.unit_price *= 0.6;
     }
     return out;
+  }
+
+  /// A cheap part has its reason.
+  void worsen(Part& p) {
+    const PartClass& c = *find_part_class(p.part_class);
+    constexpr std::pair<const char*, double> kPoor[] = {
+        {"rds_max", 2.5},
+        {"rds_typ", 2.5},
+        {"vce_sat_max", 2},
+        {"hfe_min", 0.5},
+        {"rth_ja", 1.7},
+        {"capacitance", 0.3},
+        {"ripple_max", 0.4},
+        {"ic_max", 0.5},
+        {"drain_pulsed", 0.5},
+        {"power_max", 0.3},
+        {"on_resistance_max", 2.5},
+        {"on_resistance_typ", 2.5},
+    };
+    for (const auto& [name, times] : kPoor)
+      if (figure_index(c, name) >= 0) figure_of(p, name) *= times;
   }
 
   void move_figures(Part& p, const std::string& id) {
@@ -243,6 +340,7 @@ quantity = 1000
     }
   }
 
+  std::uint64_t seed_;
   Draws draws_;
   WorldSize size_;
   World w_;
@@ -261,48 +359,62 @@ std::string seen_of(const Design& d) {
   return out;
 }
 
-Proof at_corner(const Design& d, const std::map<std::string, std::string>& corner) {
-  ProofOptions o;
-  o.depth = Depth::trial;
-  if (!corner.empty()) o.try_first = {corner};
-  return prove(d, o);
-}
-
-/// A check missed by more than the numerics may be wrong by.
-const Check* failed(const Proof& p) {
-  for (const Check& c : p.verdict.checks)
-    if (c.margin * std::abs(c.limit) < -c.allowance) return &c;
-  return nullptr;
-}
-
 }  // namespace
 
 World small_world(std::uint64_t seed, const WorldSize& size) { return Maker(seed, size).make(); }
 
+namespace {
+
+/// Of one template: every choice of every role.
+std::vector<Candidate> of_template(const World& w, const Template& t) {
+  std::vector<Candidate> out{{&t, {}, 0, 0}};
+  for (const Role& r : t.roles) {
+    std::vector<Candidate> more;
+    const auto add = [&](const Candidate& c, const Part* part) {
+      more.push_back(c);
+      more.back().parts.push_back(part);
+    };
+    for (const Candidate& c : out) {
+      if (r.optional) add(c, nullptr);
+      for (const Part& p : w.parts)
+        if (p.part_class == r.part_class) add(c, &p);
+    }
+    out = std::move(more);
+  }
+  return out;
+}
+
+constexpr double kNotToBeHad = std::numeric_limits<double>::infinity();
+
+double cost_of(const World& w, const Candidate& c) {
+  std::vector<CostLine> lines;
+  for (std::size_t r = 0; r < c.parts.size(); ++r) {
+    if (!c.parts[r]) continue;
+    const std::string& role = c.wiring->roles[r].name;
+    const auto places =
+        std::ranges::count_if(c.wiring->places, [&](const Place& p) { return p.role == role; });
+    lines.push_back({c.parts[r], static_cast<int>(places)});
+  }
+  for (const CostLine& line : lines) {
+    CostLine order = line;
+    order.count = 0;
+    for (const CostLine& l : lines) order.count += l.same_order(line) ? l.count : 0;
+    if (!in_stock(w.brief, order)) return kNotToBeHad;
+  }
+  return landed_cost(w.brief, lines).total;
+}
+
+}  // namespace
+
 std::vector<Candidate> all_candidates(const World& w, const std::vector<const Template*>& wirings) {
   std::vector<Candidate> out;
   for (const Template* t : wirings) {
-    std::vector<Candidate> part{{t, {}, 0}};
-    for (const Role& r : t->roles) {
-      std::vector<Candidate> more;
-      for (const Candidate& c : part) {
-        if (r.optional) more.push_back(c);
-        for (const Part& p : w.parts)
-          if (p.part_class == r.part_class) {
-            more.push_back(c);
-            more.back().parts[r.name] = &p;
-          }
-      }
-      part = std::move(more);
+    const std::size_t settings = settings_of(w.brief, *t).size();
+    for (Candidate& c : of_template(w, *t)) {
+      c.landed_cost = cost_of(w, c);
+      if (!std::isfinite(c.landed_cost)) continue;
+      for (c.setting = 0; c.setting < settings; ++c.setting) out.push_back(c);
     }
-    out.insert(out.end(), part.begin(), part.end());
-  }
-  for (Candidate& c : out) {
-    std::map<std::string, int> places;
-    for (const Place& p : c.wiring->places) ++places[p.role];
-    std::vector<CostLine> lines;
-    for (const auto& [role, part] : c.parts) lines.push_back({part, places[role]});
-    c.landed_cost = landed_cost(w.brief, lines).total;
   }
   std::stable_sort(out.begin(), out.end(), [](const Candidate& a, const Candidate& b) {
     return a.landed_cost < b.landed_cost;
@@ -310,35 +422,56 @@ std::vector<Candidate> all_candidates(const World& w, const std::vector<const Te
   return out;
 }
 
+Design Prover1x1::design_of(const Candidate& c) const {
+  Design d{world_.brief, {}, *c.wiring, {}, settings_of(world_.brief, *c.wiring)[c.setting]};
+  for (std::size_t r = 0; r < c.parts.size(); ++r) {
+    const std::string& role = c.wiring->roles[r].name;
+    if (c.parts[r])
+      d.parts[role] = *c.parts[r];
+    else
+      d.settings.value.erase(role);
+  }
+  return d;
+}
+
 bool Prover1x1::passes(const Candidate& c) {
   if (static_cast<double>(c.wiring->pins.size()) > world_.brief.controller.pins) return false;
-  for (const Settings& s : settings_of(world_.brief, *c.wiring)) {
-    Design d{world_.brief, {}, *c.wiring, {}, s};
-    for (const auto& [role, part] : c.parts) d.parts[role] = *part;
-    for (auto v = d.settings.value.begin(); v != d.settings.value.end();)
-      v = d.parts.contains(v->first) ? std::next(v) : d.settings.value.erase(v);
-    const auto [at, fresh] = known_.try_emplace(seen_of(d));
-    if (fresh) {
-      at->second = passes(d);
-      ++proven_;
-      passing_ += at->second ? 1 : 0;
-    }
-    if (at->second) return true;
+  const Design d = design_of(c);
+  const auto [at, fresh] = known_.try_emplace(seen_of(d));
+  if (fresh) {
+    at->second = passes(d);
+    ++proven_;
   }
-  return false;
+  return at->second;
+}
+
+bool Prover1x1::known_to_pass(const Candidate& c) const {
+  const auto at = known_.find(seen_of(design_of(c)));
+  return at != known_.end() && at->second;
+}
+
+void Prover1x1::remember(const Design& d, const Verdict& of_the_whole) {
+  known_[seen_of(d)] = of_the_whole.passes;
 }
 
 bool Prover1x1::passes(const Design& d) {
-  if (failed(at_corner(d, {}))) return false;
-  for (const auto& corner : corners_)
-    if (failed(at_corner(d, corner))) return false;
-  ++wholes_;
-  const Proof whole = prove(d, {});
-  if (const Check* c = failed(whole);
-      c && !c->corner.empty() &&
-      std::find(corners_.begin(), corners_.end(), c->corner) == corners_.end())
+  constexpr std::size_t kCorners = 6;
+  ProofOptions o;
+  o.fail_first = true;
+  ProofOptions trial = o;
+  trial.depth = Depth::trial, trial.try_first = corners_;
+  Proof proof = prove(d, trial);
+  if (!failed(proof)) {
+    ++wholes_;
+    proof = prove(d, o);
+  }
+  if (const Check* c = failed(proof); c && !c->corner.empty()) {
+    std::erase(corners_, c->corner);
     corners_.insert(corners_.begin(), c->corner);
-  return whole.verdict.passes;
+    if (corners_.size() > kCorners) corners_.resize(kCorners);
+    return false;
+  }
+  return proof.verdict.passes;
 }
 
 }  // namespace pb::test
