@@ -49,8 +49,7 @@ class Maker {
   World make() {
     w_.brief = brief();
     choose_templates();
-    constexpr int kDraws = 6;
-    for (int draw = 0; draw < (size_.lean ? kDraws : 1); ++draw) {
+    for (int draw = 0; draw < (size_.lean ? size_.draws : 1); ++draw) {
       draws_ = Draws(seed_, static_cast<std::uint64_t>(draw));
       w_.parts.clear();
       for (const auto& [name, count] : classes())
@@ -104,7 +103,7 @@ quantity = 1000
 )");
     EXPECT_TRUE(read) << (read ? "" : to_lines(read.error()));
     Brief b = read->brief;
-    b.motion.sequence = size_.sequence;
+    b.motion.sequence = size_.sequence, b.motion.move_steps = size_.steps;
     b.build.quantity = std::floor(std::pow(10.0, real("quantity", 2.5, 4.5)));
     b.build.one_off = chance("one off", 0.5) ? 0 : 3000;
     b.load.torque_Nm *= real("torque", 0.5, 2.0);
@@ -120,7 +119,6 @@ quantity = 1000
   void make_lean(Brief& b) {
     b.load.torque_Nm *= 0.5, b.motion.rate_steps_s *= 0.75;
     if (b.controller.logic_voltage_V > b.supply.voltage_V) b.controller.logic_voltage_V = 8;
-    constexpr double kNothing = 0.7;  // the share of tolerances
     const std::pair<const char*, double*> tolerances[] = {
         {"motor resistance", &b.motor.resistance_tolerance},
         {"motor inductance", &b.motor.inductance_tolerance},
@@ -131,7 +129,8 @@ quantity = 1000
         {"logic", &b.controller.tolerance},
     };
     for (const auto& [name, tolerance] : tolerances)
-      if (chance(std::string(name) + " exact", kNothing)) *tolerance = 0;
+      if (chance(std::string(name) + " exact", size_.exact)) *tolerance = 0;
+    if (size_.exact >= 1) b.ambient.min_K = b.ambient.max_K;
   }
 
   void choose_templates() {

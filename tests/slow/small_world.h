@@ -38,9 +38,12 @@ struct WorldSize {
   int resistor_roles = 3;  // templates with more of them are left out
   bool optional = false;   // diodes and zeners for optional roles too
   int values = 1;          // of each resistor role's list
-  // Most tolerances of the brief are nothing, for fewer corners to a proof; and parts are drawn
+  // Some tolerances of the brief are nothing, for fewer corners to a proof; and parts are drawn
   // anew until those with most going for them work together.
   bool lean = false;
+  double exact = 0;  // share of the tolerances that are nothing; at one, the ambient is as well
+  int draws = 6;     // of the parts, at the most
+  double steps = 4;  // of a move
   std::string sequence = "two-phase";
 };
 
