@@ -30,7 +30,8 @@ void sharpen(RunRequest& r, double share) {
   for (double* x : {&o.rtol, &o.atol_A, &o.atol_V, &o.atol_rad, &r.settled_K}) *x *= share;
 }
 
-/// How a run is made: chopped drives go by means unless every edge is asked for.
+/// How a run is made: chopped drives go by means; where every edge is asked for, what is lost and
+/// flows in their window is of edges, and a rotor under way goes by edges throughout.
 struct How {
   double tolerance = 1;
   bool every_edge = false;
@@ -42,8 +43,8 @@ RunRequest move_request(const Case& c, const Design& d, const How& how) {
   sharpen(r, how.tolerance);
   DriveTable table = table_of(c, d);
   r.plan = plan_move(d, table, c.steps);
-  if (has_means(d) && !how.every_edge)
-    r.on_means = std::make_shared<const DriveTable>(std::move(table));
+  if (has_means(d)) r.on_means = std::make_shared<const DriveTable>(std::move(table));
+  r.window_by_edge = how.every_edge;
   return r;
 }
 
@@ -128,6 +129,7 @@ bool loses_no_step(const RunFigures& f) {
 RunRequest motion_request(const Case& c, const Design& d, const How& how) {
   RunRequest r = move_request(c, d, how);
   r.motion_only = true;
+  if (how.every_edge) r.on_means.reset();
   return r;
 }
 
@@ -320,7 +322,7 @@ namespace {
 /// As holding_request, on means where that is allowed.
 RunRequest holding_as(const Case& c, const How& how) {
   RunRequest r = holding_request(c, how.tolerance);
-  if (has_means(c.design) && !how.every_edge)
+  if (has_means(c.design))
     r.on_means =
         std::make_shared<const DriveTable>(holding_table(c.design, c.hold_flow, c.dead_time_s));
   return r;
@@ -336,6 +338,18 @@ Windows windows() {
   w.no_logic.logic = false;
   w.no_rail.rail = false;
   return w;
+}
+
+/// Of a window by edges heat is sought on the means, which cost a fraction; the edges are left with
+/// how far those are off. What runs away on them is not asked again.
+HeatedRun moved_heated(const Case& c, const Point& p, const RunRequest& move,
+                       const Temperatures& guess, const StopToken& stop) {
+  if (!move.window_by_edge) return run_heated(c.design, c.spreads, p, move, stop, &guess);
+  RunRequest means = move;
+  means.window_by_edge = false;
+  HeatedRun out = run_heated(c.design, c.spreads, p, means, stop, &guess);
+  if (!out.consistent) return out;
+  return run_heated(c.design, c.spreads, p, move, stop, &out.figures.temperatures);
 }
 
 }  // namespace
@@ -370,10 +384,11 @@ Evidence gather(const Case& c, const Point& point, const EvidenceWanted& w, cons
   const How how = how_of(w);
   RunRequest move = move_request(c, c.design, how);
   move.record = w.waveforms;
+  if (w.waveforms && move.on_means) move.window_by_edge = true;
   const RunRequest hold = holding_as(c, how);
   if (w.heat) {
     const FirstGuess guess = first_guess(c, point, w.nominal);
-    e.move = run_heated(c.design, c.spreads, point, move, stop, &guess.move);
+    e.move = moved_heated(c, point, move, guess.move, stop);
     e.hold = run_heated(c.design, c.spreads, point, hold, stop, &guess.hold);
   } else {
     const Temperatures t = shifted(c, point, w.nominal->move.figures);

@@ -198,7 +198,8 @@ class Prover {
   void nominal() {
     const Signs typ(case_->spreads.size(), 0);
     EvidenceWanted w;
-    w.waveforms = true, w.torque = w.scan = w.patterns = o_.depth == Depth::whole;
+    w.waveforms = !has_means(design_);  // else every_edge() takes them
+    w.torque = w.scan = w.patterns = o_.depth == Depth::whole;
     w.parallel = &o_.parallel;
     nominal_ = gather(*case_, point_of(case_->spreads, typ), w, o_.stop);
     has_nominal_ = trouble_of(nominal_).empty();

@@ -11,6 +11,7 @@
 
 #include "base/check.h"
 #include "base/math.h"
+#include "physics/follow.h"
 #include "physics/mean_drive.h"
 #include "physics/observer.h"
 #include "physics/watched_run.h"
@@ -25,6 +26,8 @@ class ChoppedRun {
       : plan_(request.plan),
         table_(*request.on_means),
         motion_only_(request.motion_only),
+        records_(request.record),
+        by_edge_(request.window_by_edge && request.plan.moving_states > 1),
         temperatures_(temperatures),
         stop_(stop),
         circuit_(assemble(d, spreads, point, temperatures, request.plan, request.power)),
@@ -48,6 +51,7 @@ class ChoppedRun {
 
  private:
   static constexpr double kLead = 1, kSeen = 2;  // periods
+  static constexpr double kLongLead = 5;         // where means are read off edges: the rail settles
 
   /// A stretch of edges: from a mean state on, counted after its lead.
   struct Piece {
@@ -78,7 +82,7 @@ class ChoppedRun {
   }
 
   bool simulate(const Design& d, const std::vector<Spread>& spreads, const Point& point) {
-    const MeanSpan window = means_of(plan_);
+    const MeanSpan window = by_edge_ ? last_cycle() : means_of(plan_);
     if (plan_.moving_states <= 1)
       return walk(d, spreads, point, {window.from_s - kLead * period_s_}) &&
              (motion_only_ || stands(window));
@@ -86,7 +90,8 @@ class ChoppedRun {
     const bool releases = plan_.states.size() > moving();
     const double release_from_s =
         releases ? plan_.states[moving()].t_s - (kLead + kSeen) * period_s_ : plan_.end_s;
-    std::vector<double> times{window.from_s, window.to_s, release_from_s};
+    const double edges_from_s = window.from_s - kLongLead * period_s_;
+    std::vector<double> times{window.from_s, window.to_s, release_from_s, edges_from_s};
     for (const Piece& p : pieces) times.push_back(p.from_s);
     for (const PlannedState& s : plan_.states) times.push_back(s.t_s);
     std::sort(times.begin(), times.end());
@@ -98,6 +103,7 @@ class ChoppedRun {
       return *std::find_if(motion_.asked.begin(), motion_.asked.end(),
                            [&](const MotorState& s) { return s.t_s >= t; });
     };
+    if (by_edge_ && !every_edge_of(window, at(edges_from_s))) return false;
     for (const Piece& p : pieces)
       if (!piece(at(p.from_s), p.to_s)) return false;
     for (const MotorState& most : motion_.most)
@@ -116,7 +122,7 @@ class ChoppedRun {
     double given_J = 0, given_at_opening_J = 0;
     bool opened = false;
     for (const MeanStretch& s : stretches_) {
-      if (!opened && s.from_s >= window.from_s) {
+      if (!opened && !by_edge_ && s.from_s >= window.from_s) {
         opened = true;
         watch_.open_window(window.from_s, sums_);
         given_at_opening_J = given_J + lost_J();
@@ -126,7 +132,7 @@ class ChoppedRun {
       given_J += s.shaft_J;
       watch_.warm(s.to_s, sums_, temperatures_, ambient_K_, stages_);
       if (ends.contains(s.to_s)) watch_.state_over(sums_);
-      if (s.to_s != window.to_s) continue;
+      if (s.to_s != window.to_s || by_edge_) continue;
       watch_.close_window(window.to_s, sums_);
       // What goes in is what is lost and what turns the shaft; no store is fuller or emptier after
       // whole cycles.
@@ -284,16 +290,33 @@ class ChoppedRun {
     return true;
   }
 
-  /// A hold: the last tenth, every edge of it.
-  bool stands(const MeanSpan& window) {
-    if (!begin(motion_.asked.at(0)) || !go(window.from_s)) return false;
+  /// Figures of the window by all its edges, from a state a lead before it.
+  bool every_edge_of(const MeanSpan& window, const MotorState& from) {
+    if (!begin(from) || !go(window.from_s)) return false;
     watch_.open_window(window.from_s, transient_.sums());
     watch_.state_begins(transient_.sums());
+    watch_.record(records_);
     if (!go(window.to_s)) return false;
+    watch_.record(false);
     watch_.close_window(window.to_s, transient_.sums());
-    watch_.state_over(transient_.sums());
     keep_ledger();
     return true;
+  }
+
+  /// A hold: the last tenth.
+  bool stands(const MeanSpan& window) {
+    if (!every_edge_of(window, motion_.asked.at(0))) return false;
+    watch_.state_over(transient_.sums());
+    return true;
+  }
+
+  /// Of the window of a move.
+  MeanSpan last_cycle() const {
+    const MeanSpan whole = means_of(plan_);
+    const Window w = window_of(plan_);
+    const int cycle = 4 * plan_.per_step;
+    const int from = std::max(w.from, w.to - cycle);
+    return {plan_.states[static_cast<std::size_t>(from)].t_s, whole.to_s};
   }
 
   bool released(const MotorState& from) {
@@ -339,7 +362,7 @@ class ChoppedRun {
 
   const Plan& plan_;
   const DriveTable& table_;
-  const bool motion_only_;
+  const bool motion_only_, records_, by_edge_;
   const Temperatures& temperatures_;
   const StopToken& stop_;
   const Circuit circuit_;

@@ -16,8 +16,8 @@ namespace pb::physics {
 /// the supply: one that cannot take it lets the rail float, which no single period settles.
 bool has_means(const Design& design);
 
-/// As run(), with request.on_means given; request.record and request.alter are not used. Extremes
-/// are those of the periods simulated; the ledger is theirs.
+/// As run(), with request.on_means given; request.alter is not used, request.record only where the
+/// window goes by edges. Extremes are those of the periods simulated; the ledger is theirs.
 RunFigures run_chopped(const Design& design, const std::vector<Spread>& spreads, const Point& point,
                        const Temperatures& temperatures, const RunRequest& request,
                        const StopToken& stop = {});

@@ -175,6 +175,9 @@ class Observer {
     share_windings();
   }
 
+  /// Rows of waveforms from now on, or none.
+  void record(bool rows) { record_ = rows; }
+
   RunFigures out;
   double from_s = 0;
 

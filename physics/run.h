@@ -87,6 +87,9 @@ struct RunRequest {
   std::shared_ptr<const DriveTable> on_means;
   /// With on_means: how the rotor moves and what flows in the windings is all that is asked for.
   bool motion_only = false;
+  /// With on_means: losses and currents over the window are those of every edge of its last whole
+  /// cycle, from the state that the means lead to; of that cycle are also the waveforms.
+  bool window_by_edge = false;
   /// Changes the circuit once it is put together: a fault, a probe. May be empty.
   std::function<void(Circuit&)> alter;
 };

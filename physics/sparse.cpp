@@ -3,6 +3,8 @@
 //
 #include "physics/sparse.h"
 
+#include <array>
+
 #include "base/check.h"
 
 namespace pb::physics {
@@ -77,10 +79,16 @@ LuPlan LuPlan::of(int size, const std::vector<std::pair<int, int>>& entries) {
     std::vector<std::pair<int, int>> entries;
     LuPlan plan;
   };
-  thread_local Last last;
-  if (last.plan.row.empty() || last.plan.size != size || last.entries != entries)
-    last = {entries, LuPlan(size, entries)};
-  return last.plan;
+  // A move, the same motor held, its resting state: a few circuits take turns.
+  constexpr std::size_t kKept = 4;
+  thread_local std::array<Last, kKept> kept;
+  thread_local std::size_t oldest = 0;
+  for (const Last& k : kept)
+    if (!k.plan.row.empty() && k.plan.size == size && k.entries == entries) return k.plan;
+  Last& out = kept[oldest];
+  oldest = (oldest + 1) % kKept;
+  out = {entries, LuPlan(size, entries)};
+  return out.plan;
 }
 
 int LuPlan::slot(int at_row, int at_column) const {

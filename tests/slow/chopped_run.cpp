@@ -60,6 +60,22 @@ void compare(const Design& d, const Kind& k, const RunFigures& few, const RunFig
   }
 }
 
+/// The window's last cycle by edges: nearer than means are, and drawn.
+void compare_window(const Design& d, const Kind& k, const RunFigures& cycle,
+                    const RunFigures& all) {
+  ASSERT_EQ(cycle.outcome, Outcome::reached_end) << cycle.trouble;
+  const rigs::Apart a = rigs::apart(d, cycle, all, k.part_class);
+  EXPECT_LT(a.rms, 0.003);
+  EXPECT_LT(a.loss, 0.01);
+  near(cycle.supply_mean_A, all.supply_mean_A, 0.01, "supply");
+  const double cycle_s = 4 / d.brief.motion.rate_steps_s;
+  EXPECT_NEAR(cycle.window_to_s - cycle.window_from_s, cycle_s, 1e-3 * cycle_s);
+  EXPECT_DOUBLE_EQ(cycle.window_to_s, all.window_to_s);
+  ASSERT_GT(cycle.waves.rows.size(), 1000U);
+  EXPECT_GE(cycle.waves.rows.front()[0], cycle.window_from_s);
+  EXPECT_LE(cycle.waves.rows.back()[0], cycle.window_to_s);
+}
+
 TEST(ChoppedRun, MoveIsThatOfEveryEdge) {
   for (const Kind k : {Kind{"bridge-chip", "slow"}, Kind{"p-mosfet", "diode"}}) {
     SCOPED_TRACE(std::string(k.part_class) + ", " + k.decay);
@@ -69,7 +85,10 @@ TEST(ChoppedRun, MoveIsThatOfEveryEdge) {
         drive_table(d, "two-phase", computed_dead_time(d, spreads, typical(spreads), "two-phase"));
     RunRequest r;
     r.plan = plan_move(d, table, 16);
-    compare(d, k, rigs::by_means(d, r, table), rigs::by_edges(d, r));
+    const RunFigures all = rigs::by_edges(d, r);
+    compare(d, k, rigs::by_means(d, r, table), all);
+    r.window_by_edge = r.record = true;
+    compare_window(d, k, rigs::by_means(d, r, table), all);
   }
 }
 
