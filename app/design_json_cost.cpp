@@ -99,9 +99,14 @@ Json misses_json(const std::vector<NearMiss>& misses, const std::vector<Save>& s
   return out;
 }
 
+void add_outcome(Json& to, const Outcome& o) {
+  to["tried"] = o.tried, to["proven"] = o.proven, to["passes"] = o.passes, to["fails"] = o.fails;
+  to["margin"] = json_number(o.margin);
+}
+
 Json pairs_json(const std::vector<PairTrial>& trials) {
   Json out = Json::array();
-  for (const PairTrial& t : trials)
+  for (const PairTrial& t : trials) {
     out.push_back(Json{{"number", t.pair.number},
                        {"class", t.pair.part_class},
                        {"package", t.pair.package},
@@ -109,27 +114,21 @@ Json pairs_json(const std::vector<PairTrial>& trials) {
                        {"places", t.plan.places},
                        {"mutual_K_W", json_number(mutual_K_W(t.pair))},
                        {"landed_cost", json_number(t.landed_cost)},
-                       {"saves", json_number(t.saves)},
-                       {"tried", t.tried},
-                       {"proven", t.proven},
-                       {"passes", t.passes},
-                       {"fails", t.fails},
-                       {"margin", json_number(t.margin)}});
+                       {"saves", json_number(t.saves)}});
+    add_outcome(out.back(), t);
+  }
   return out;
 }
 
 Json values_json(const std::vector<Trial>& trials) {
   Json out = Json::array();
-  for (const Trial& t : trials)
+  for (const Trial& t : trials) {
     out.push_back(Json{{"roles", t.roles},
                        {"ohm", json_number(t.ohm)},
                        {"landed_cost", json_number(t.landed_cost)},
-                       {"saves", json_number(t.saves)},
-                       {"tried", t.tried},
-                       {"proven", t.proven},
-                       {"passes", t.passes},
-                       {"fails", t.fails},
-                       {"margin", json_number(t.margin)}});
+                       {"saves", json_number(t.saves)}});
+    add_outcome(out.back(), t);
+  }
   return out;
 }
 
