@@ -99,6 +99,10 @@ void decide_to_build(Html& page, const ReportInput& in) {
   }
   page.element("p", in.result.claim,
                in.result.nothing_cheaper ? "class=\"proven\"" : "class=\"open\"");
+  if (const PairTrial* pair = in.study ? cheapest_saving(in.study->pairs) : nullptr)
+    page.element(
+        "p", "With " + pair->pair.number + ", two transistors in one package, it would land at " +
+                 money(pair->landed_cost, currency) + ", and is proven to pass: see pairs below.");
   page.open("dl", "class=\"facts\"");
   fact(page, "landed cost", cost);
   design_facts(page, best.design, best.proof);

@@ -151,6 +151,11 @@ std::string from_boards(double quantity) {
 std::string for_people(const CostStudy& study) {
   constexpr std::size_t kInputs = 3;
   std::string out;
+  if (const PairTrial* pair = cheapest_saving(study.pairs))
+    out += fmt::format(
+        "Cheaper than single parts, and proven: with {}, two transistors in one "
+        "package, {:.4f} a board\n",
+        pair->pair.number, pair->landed_cost);
   for (const BreakEven& b : study.ladder.break_even)
     out += fmt::format("Cheaper than {}: {}; without one-off work {}\n", b.against,
                        from_boards(b.with_one_off), from_boards(b.without_one_off));

@@ -151,6 +151,10 @@ TEST(Pair, ASoundOnePassesAndAWeakOneFailsByName) {
   EXPECT_TRUE(trials[1].passes) << trials[1].fails;
   EXPECT_TRUE(trials[1].proven);
   EXPECT_GT(trials[1].saves, 0);
+  EXPECT_EQ(cheapest_saving(trials), &trials[1]);
+  std::vector<PairTrial> worse = trials;
+  worse[1].proven = false;
+  EXPECT_EQ(cheapest_saving(worse), nullptr);
   Effort quick;
   quick.trials_only = [] { return true; };
   const std::vector<PairTrial> quickly = tried(quick);
