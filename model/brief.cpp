@@ -135,16 +135,18 @@ constexpr auto kKeys = std::to_array<BriefKey>({
      "none",
      0,
      0,
-     "none|duty",
-     "how a winding's current is kept below V/R: not at all, or by chopping the supply at a fixed "
-     "duty",
+     "none|duty|current",
+     "how a winding's current is kept below V/R: not at all, by chopping the supply at a fixed "
+     "duty, "
+     "or by chopping it where the measured current reaches a reference",
      PB_TEXT(regulation.kind)},
     {"regulation", "current", dim::current, kOpt, "", 1e-4, 100, "",
-     "peak of a winding to aim at, at typical supply and a winding of 25 degC; "
+     "peak of a winding to aim at; by duty, at typical supply and a winding of 25 degC; "
      "motor.rated_current if not given",
      PB_NUMBER(regulation.current_A)},
     {"regulation", "frequency", dim::frequency, kDef, "20 kHz", 100, 1e6, "",
-     "of the chopping; just above hearing", PB_NUMBER(regulation.frequency_Hz)},
+     "of the chopping, by duty or where timing is frequency; just above hearing",
+     PB_NUMBER(regulation.frequency_Hz)},
     {"regulation",
      "decay",
      {},
@@ -152,10 +154,34 @@ constexpr auto kKeys = std::to_array<BriefKey>({
      "any",
      0,
      0,
-     "slow|fast|diode|any",
-     "where the current goes while chopped off: both ends to one rail, back into the supply, or "
-     "through one diode",
+     "slow|fast|diode|mixed|any",
+     "where the current goes while chopped off: both ends to one rail, back into the supply, "
+     "through one diode, or (where the current is measured) fast first and then slow",
      PB_TEXT(regulation.decay)},
+    {"regulation",
+     "timing",
+     {},
+     kDef,
+     "off-time",
+     0,
+     0,
+     "off-time|frequency",
+     "kind current: when a winding whose current was reached is driven again, after off_time or "
+     "with the next period of frequency; a chip with a chopper inside has its own off-time",
+     PB_TEXT(regulation.timing)},
+    {"regulation", "off_time", dim::time, kDef, "20 us", 1e-6, 1e-2, "",
+     "kind current: how long a winding is left to decay; of the controller's timers",
+     PB_NUMBER(regulation.off_time_s)},
+    {"regulation", "blanking", dim::time, kDef, "1.5 us", 0, 1e-3, "",
+     "kind current: after a winding is driven again its comparator is not listened to for so long; "
+     "of the controller's timers",
+     PB_NUMBER(regulation.blanking_s)},
+    {"regulation", "reaction", dim::time, kDef, "0.5 us", 0, 1e-3, "",
+     "kind current: from the comparator's output to the pins, by a timer of the controller; from "
+     "memory, an interrupt takes some us",
+     PB_NUMBER(regulation.reaction_s)},
+    {"regulation", "fast_share", dim::none, kDef, "30 %", 0, 1, "",
+     "decay mixed: of the off-time, fast", PB_NUMBER(regulation.fast_share)},
     {"regulation", "hold_share", dim::none, kDef, "50 %", 0, 1, "",
      "of the current, held at rest where motion.hold is reduced", PB_NUMBER(regulation.hold_share)},
 
@@ -329,8 +355,16 @@ void regulation_contradictions(const Brief& b, Problems& out) {
   // nothing.
   constexpr double kFewest = 10, kMost = 65535;
   const double ticks = 1.0 / (b.regulation.frequency_Hz * b.controller.timer_tick_s);
-  need_order(out, "regulation.frequency", "a period of 10 to 65535 controller.timer_tick",
-             ticks >= kFewest && ticks <= kMost, ticks);
+  if (chops_by_duty(b))
+    need_order(out, "regulation.frequency", "a period of 10 to 65535 controller.timer_tick",
+               ticks >= kFewest && ticks <= kMost, ticks);
+  if (chops_by_duty(b) && b.regulation.decay == "mixed")
+    out.push_back({.key = "regulation.decay",
+                   .expected = "regulation.kind current, for mixed",
+                   .found = b.regulation.kind});
+  if (measures_current(b) && b.regulation.timing == "off-time")
+    need_order(out, "regulation.blanking", "at most regulation.off_time (s)",
+               b.regulation.blanking_s <= b.regulation.off_time_s, b.regulation.blanking_s);
 }
 
 }  // namespace

@@ -44,9 +44,12 @@ struct MotionBrief {
 };
 /// How the winding current is kept below V/R, where a low-voltage winding is on a higher supply.
 struct RegulationBrief {
-  std::string kind = "none";  // "none" "duty"
+  std::string kind = "none";  // "none" "duty" "current"
   double current_A = kNotGiven, frequency_Hz = 20e3, hold_share = 0.5;
-  std::string decay = "any";  // "slow" "fast" "diode" "any"
+  std::string decay = "any";  // "slow" "fast" "diode" "mixed" "any"
+  // Where the current is measured:
+  std::string timing = "off-time";  // "off-time" "frequency"
+  double off_time_s = 20e-6, blanking_s = 1.5e-6, reaction_s = 0.5e-6, fast_share = 0.3;
 };
 struct SupplyBrief {
   double voltage_V = 0, tolerance = 0, resistance_ohm = 0, cable_inductance_H = 0;
@@ -125,8 +128,11 @@ double motor_constant(const MotorBrief& motor);
 /// Teeth of the rotor: electrical cycles a turn. A full step is pi/(2 N_r), so N_r = steps a turn
 /// / 4.
 inline double rotor_teeth(const MotorBrief& motor) { return motor.steps_per_turn / 4.0; }
-/// Whether the drive code chops the supply to keep the winding current down.
+/// Whether the supply is chopped to keep the winding current down.
 inline bool regulated(const Brief& brief) { return brief.regulation.kind != "none"; }
+/// By duty, at a period of its own; or by comparing the winding's current with a reference.
+inline bool chops_by_duty(const Brief& brief) { return brief.regulation.kind == "duty"; }
+inline bool measures_current(const Brief& brief) { return brief.regulation.kind == "current"; }
 /// Peak current of a winding that a regulated drive aims at: as given, else the motor's rated
 /// current. [A]
 double regulated_current(const Brief& brief);

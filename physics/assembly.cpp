@@ -129,15 +129,16 @@ void add_chip(Build& b, const PlaceInfo& p) {
                            b.value(p.place, "input_threshold"), b.junction(ref));
   const int supply = p.n[0], ground = p.n[1], inputs = static_cast<int>(c.inputs.size());
   for (int k = 0; k < inputs; k += 2) {
-    BridgeElement e{
-        ref,
-        {supply, ground, p.n[2 + k], p.n[3 + k], p.n[2 + inputs + k], p.n[3 + inputs + k]},
-        m.bridge,
-        {input_name(ref, c.inputs[k]), input_name(ref, c.inputs[k + 1])}};
+    const int low_return = ground;
+    BridgeElement e{ref,
+                    {supply, ground, p.n[2 + k], p.n[3 + k], p.n[2 + inputs + k],
+                     p.n[3 + inputs + k], low_return},
+                    m.bridge,
+                    {input_name(ref, c.inputs[k]), input_name(ref, c.inputs[k + 1])}};
     for (int side : {kChipOut1, kChipOut2}) {
       const int out = e.node[side];
       b.c.diodes.push_back({ref, out, supply, m.body, 0, {}});
-      b.c.diodes.push_back({ref, ground, out, m.body, 0, {}});
+      b.c.diodes.push_back({ref, low_return, out, m.body, 0, {}});
     }
     for (int side : {kChipIn1, kChipIn2})
       b.c.resistors.push_back({ref, e.node[side], ground, 1.0 / m.pull_down_ohm});

@@ -13,6 +13,7 @@
 #include "physics/devices/bipolar.h"
 #include "physics/devices/bridge_chip.h"
 #include "physics/devices/charge.h"
+#include "physics/devices/chopper.h"
 #include "physics/devices/junction.h"
 #include "physics/devices/mosfet.h"
 #include "physics/devices/motor.h"
@@ -92,6 +93,35 @@ struct WindingElement {
   double resistance_ohm = 1, inductance_H = 1e-3;
 };
 
+/// A winding's drive pins from t_s on, one level a pin ('0' '1' 'z'): while it is driven, and in
+/// slow and fast decay. Where `chops` is false they stay at `driven`.
+struct ChoppedState {
+  double t_s;
+  std::string driven, slow, fast;
+  bool chops = false;
+};
+/// Pins that a latch of the controller steers.
+struct ChoppedPins {
+  std::vector<int> pins;  // of Circuit::pins
+  std::string off;        // one a pin: the level that turns its switch off, '-' if there is none
+  std::vector<ChoppedState> states;
+  double from_s = 0;  // they float before
+  double dead_s = 0;  // between turning something off and turning anything on
+  double edge_s = 50e-9, high_V = 5, driven_S = 1, floating_S = 1e-8;
+};
+/// The law of devices/chopper.h at work: it drives nothing by itself, but steers a bridge, or pins.
+/// The sense voltage is that of `sense`, compared with that of `reference` over `ratio`, plus
+/// `offset_V`.
+struct ChopperElement {
+  std::string ref;
+  int winding = 0, sense = 0, reference = 0;
+  double ratio = 1, offset_V = 0;
+  Chopper law;
+  int bridge = -1;  // of Circuit::bridges; -1: pins
+  double bridge_edge_s = 100e-9;
+  ChoppedPins pins;
+};
+
 struct Circuit {
   std::vector<Node> nodes;
   std::vector<ResistorElement> resistors;
@@ -105,7 +135,8 @@ struct Circuit {
   std::vector<InductorElement> inductors;
   std::vector<PinElement> pins;
   std::vector<WindingElement> windings;  // none, or two: a and b
-  Rotor rotor;                           // used when there are windings
+  std::vector<ChopperElement> choppers;
+  Rotor rotor;  // used when there are windings
   double theta0_rad = 0;
 
   /// Test hook: the current of this resistor enters the node equations scaled, its power does not.

@@ -53,6 +53,11 @@ class BasicSystem {
 
   /// Sets the driven voltages and pin levels for time t.
   void set_time(double t_s);
+  /// From now on the pin goes from what it is at to this level behind this conductance, in a
+  /// straight line between two times; its profiles no longer count. set_time() comes after.
+  void steer_pin(int pin, double from_s, double to_s, const R& level_V, const R& conductance_S);
+  /// The same of how far a bridge is in decay.
+  void steer_bridge(int bridge, double from_s, double to_s, const R& slow, const R& fast);
   /// f at x and the time set.
   void evaluate(const Vector& x);
   /// q at x and the time set.
@@ -187,6 +192,19 @@ class BasicSystem {
     bool moves;
   };
 
+  /// A straight line between two times, for two quantities at once.
+  struct Ramp {
+    int of;
+    double from_s, to_s;
+    R from[2], to[2];
+    R at(int k, double t_s) const {
+      if (t_s >= to_s) return to[k];
+      const double share = t_s <= from_s ? 0.0 : (t_s - from_s) / (to_s - from_s);
+      return (1.0 - share) * from[k] + share * to[k];
+    }
+  };
+  static void steer(std::vector<Ramp>& all, const Ramp& next);
+
   void pack_elements(const Units& units);
   void pack_sources(const Units& units);
   void build(const Circuit& c);
@@ -231,6 +249,7 @@ class BasicSystem {
   std::vector<Pin> pin_;
   std::vector<DrivenTerm> driven_terms_;
   std::vector<Source> source_;  // of driven nodes; then of each pin, level and conductance
+  std::vector<Ramp> steered_pins_, steered_bridges_;
   double span_from_s_ = 1.0, span_to_s_ = -1.0;  // no profile has a corner between
   struct StorageTerm {
     int column;

@@ -57,6 +57,41 @@ void BasicSystem<R>::set_time(double t_s) {
     const double from = (*s.t_s)[s.at], share = (t_s - from) / ((*s.t_s)[s.at + 1] - from);
     driven_by(k) = (1.0 - share) * s.value[s.at] + share * s.value[s.at + 1];
   }
+  for (const Ramp& r : steered_pins_) {
+    Pin& p = pin_[static_cast<std::size_t>(r.of)];
+    p.level_V = r.at(0, t_s), p.conductance_S = r.at(1, t_s);
+  }
+  for (const Ramp& r : steered_bridges_) {
+    BasicBridgeChip<R>& law = bridge_[static_cast<std::size_t>(r.of)].law;
+    law.slow = r.at(0, t_s), law.fast = r.at(1, t_s);
+  }
+}
+
+/// Goes on from where the element's last ramp is by then.
+template <class R>
+void BasicSystem<R>::steer(std::vector<Ramp>& all, const Ramp& next) {
+  for (Ramp& r : all)
+    if (r.of == next.of) {
+      const R from[2] = {r.at(0, next.from_s), r.at(1, next.from_s)};
+      r = next;
+      r.from[0] = from[0], r.from[1] = from[1];
+      return;
+    }
+  all.push_back(next);
+}
+
+template <class R>
+void BasicSystem<R>::steer_pin(int pin, double from_s, double to_s, const R& level_V,
+                               const R& conductance_S) {
+  const Pin& p = pin_[static_cast<std::size_t>(pin)];
+  steer(steered_pins_, {pin, from_s, to_s, {p.level_V, p.conductance_S}, {level_V, conductance_S}});
+}
+
+template <class R>
+void BasicSystem<R>::steer_bridge(int bridge, double from_s, double to_s, const R& slow,
+                                  const R& fast) {
+  const BasicBridgeChip<R>& law = bridge_[static_cast<std::size_t>(bridge)].law;
+  steer(steered_bridges_, {bridge, from_s, to_s, {law.slow, law.fast}, {slow, fast}});
 }
 
 template <class R>

@@ -14,6 +14,7 @@
 #include <vector>
 
 #include "base/stop.h"
+#include "physics/responder.h"
 #include "physics/system.h"
 
 namespace pb::physics {
@@ -75,6 +76,8 @@ class BasicTransient {
   std::function<void(double t_s, const Vector& x)> on_step;
   /// Extra times to land on, rising.
   std::vector<double> landings_s;
+  /// Of one circuit alone; null: nothing follows the state. It outlives the run.
+  Responder* responder = nullptr;
 
   void reset_sums();
   const std::vector<BasicElementSums<R>>& sums() const { return sums_; }
@@ -101,6 +104,8 @@ class BasicTransient {
   double until_turning() const;
   double next_stop(double t_end_s);
   double within_edge() const;
+  bool passes_signal(double h);
+  bool answer();
   void accept(double h, double t_next);
 
   BasicSystem<R>& s_;
@@ -118,6 +123,8 @@ class BasicTransient {
   std::vector<StagePower> power_;
   const std::vector<double>& corners_;
   std::size_t next_corner_ = 0, next_landing_ = 0;
+  double sought_s_ = 0;            // > 0: length of the next step, which ends at a signal's zero
+  std::vector<std::size_t> rose_;  // signals that the step just made ends at
   std::vector<BasicElementSums<R>> sums_;
   BasicLedger<R> ledger_;
   R stored0_J_ = 0;

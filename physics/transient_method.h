@@ -9,6 +9,8 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <type_traits>
+#include <utility>
 
 #include "physics/newton.h"
 #include "physics/transient.h"
@@ -75,6 +77,7 @@ void BasicTransient<R>::start(double t0_s, const Vector& x) {
   h_previous_ = 0;
   h_s_ = o_.first_step_s;
   next_corner_ = next_landing_ = 0;
+  sought_s_ = 0;
   s_.set_time(t_s_);
   s_.evaluate(x_);
   s_.measure(x_, power_[0].loss, power_[0].i);
@@ -307,7 +310,49 @@ double BasicTransient<R>::next_stop(double t_end_s) {
   double stop = t_end_s;
   if (next_corner_ < corners_.size()) stop = std::min(stop, corners_[next_corner_]);
   if (next_landing_ < landings_s.size()) stop = std::min(stop, landings_s[next_landing_]);
+  if (responder) stop = std::min(stop, std::max(responder->next_s(), t_s_));
   return stop;
+}
+
+/// Whether the step just solved ends beyond a signal's zero: then the next one tried is as long as
+/// a straight line says. Signals at zero are noted.
+template <class R>
+bool BasicTransient<R>::passes_signal(double h) {
+  rose_.clear();
+  if constexpr (std::is_same_v<R, double>) {
+    if (!responder) return false;
+    // Of a sense voltage that rises by 1 kV/s, 5 ns; a chopper's comparator is no quicker.
+    constexpr double kThere_V = 5e-6, kShortest_s = 1e-12, kLeastShare = 1e-3;
+    double share = 1.0;
+    for (std::size_t k = 0; k < responder->signals(); ++k) {
+      const double after = responder->signal(k, x_stage_[esdirk::kStages - 1]);
+      if (after < -kThere_V) continue;
+      const double before = responder->signal(k, x_);
+      if (after > kThere_V && before < 0.0)
+        share = std::min(share, std::max(before / (before - after), kLeastShare));
+      else
+        rose_.push_back(k);
+    }
+    if (share >= 1.0) return false;
+    if ((1.0 - share) * h > kShortest_s) {
+      sought_s_ = share * h;
+      return true;
+    }
+    for (std::size_t k = 0; k < responder->signals(); ++k)  // as near as steps can tell
+      if (responder->signal(k, x_stage_[esdirk::kStages - 1]) > kThere_V) rose_.push_back(k);
+    std::sort(rose_.begin(), rose_.end());
+    rose_.erase(std::unique(rose_.begin(), rose_.end()), rose_.end());
+  }
+  return false;
+}
+
+/// Lets the responder act where a step has ended, if there is cause. True: a corner of its sources.
+template <class R>
+bool BasicTransient<R>::answer() {
+  if constexpr (std::is_same_v<R, double>)
+    if (responder && (!rose_.empty() || responder->next_s() <= t_s_))
+      return responder->respond(t_s_, x_, rose_);
+  return false;
 }
 
 /// The longest step while a pin changes level: peaks are read where steps end, and what two
@@ -346,17 +391,23 @@ template <class R>
 Outcome BasicTransient<R>::run_to(double t_end_s, const StopToken& stop) {
   const bool fixed = o_.fixed_step_s > 0.0;
   bool failed_before = false;
+  rose_.clear();
+  answer();
   while (t_s_ < t_end_s) {
     if (stop.stop_requested()) return Outcome::cancelled;
     if (o_.max_steps > 0 && accepted + rejected >= o_.max_steps) return Outcome::too_many_steps;
     const double land_at = next_stop(t_end_s);
-    double h = fixed ? o_.fixed_step_s
-                     : std::min({h_s_, o_.max_step_s, until_turning(), within_edge()}),
-           t_next = t_s_ + h;
+    double h =
+        fixed ? o_.fixed_step_s : std::min({h_s_, o_.max_step_s, until_turning(), within_edge()});
+    if (responder) h = std::min(h, responder->longest_step_s());
+    const bool seeks = sought_s_ > 0;
+    if (seeks) h = std::exchange(sought_s_, 0.0);
+    double t_next = t_s_ + h;
     bool lands = false;
-    if (t_next >= land_at - 1e-3 * h)
+    // What is sought lies before the stop that the longer step had.
+    if (!seeks && t_next >= land_at - 1e-3 * h)
       h = land_at - t_s_, t_next = land_at, lands = true;
-    else if (t_next > land_at - h && !fixed)
+    else if (!seeks && t_next > land_at - h && !fixed)
       h = 0.5 * (land_at - t_s_), t_next = t_s_ + h;  // no sliver before the corner
     if (h < 1e-15 + 16.0 * 2.2e-16 * std::abs(t_s_) && !lands) return Outcome::step_underflow;
     double error = 0;
@@ -368,14 +419,16 @@ Outcome BasicTransient<R>::run_to(double t_end_s, const StopToken& stop) {
       failed_before = true;
       continue;
     }
+    if (passes_signal(h)) continue;
     accept(h, t_next);
+    const bool corner = answer();
     const double most = failed_before ? 1.0 : 5.0;  // a length that just failed is not tried again
     failed_before = false;
     const double grown =
         h * std::clamp(0.9 * std::pow(std::max(error, 1e-6), -1.0 / 3.0), 0.3, most);
     // A step cut short to land says nothing against the length before it, unless the error does.
-    h_s_ = lands && error < 0.5 ? std::max(grown, h_s_) : grown;
-    if (next_corner_ < corners_.size() && t_s_ == corners_[next_corner_]) {
+    h_s_ = (lands || seeks) && error < 0.5 ? std::max(grown, h_s_) : grown;
+    if (corner || (next_corner_ < corners_.size() && t_s_ == corners_[next_corner_])) {
       h_s_ = std::min(h_s_, o_.first_step_s);
       h_previous_ = 0;
       // The sources' slopes change here; f does not, for their values are continuous.

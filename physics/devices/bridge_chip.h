@@ -2,7 +2,7 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // One bridge of an integrated driver, by its behaviour: four switches that are resistances when on,
-// steered by two inputs (common practice, no source):
+// steered by two inputs and, where it has a chopper inside, by that (common practice, no source):
 //
 //   in1 in2   out1  out2
 //    0   0    open  open   coast
@@ -11,14 +11,18 @@
 //    1   1    low   low    brake
 //
 //   level     s_k = S((v_ink - v_th)/w),  S(y) = 0 below -1, 1 above +1, a cubic between
-//   switches  high1 = u L(s_1 (1 - s_2)), low1 = u L(s_2), and the other side with 1 and 2 swapped;
-//             L(y) = S(4 y - 3): nothing below one half
+//   drives    m = s_1 (1 - s_2), n = s_2 (1 - s_1), brake b = s_1 s_2
+//   chopper   slow (both low) and fast (all open): shares c and o of the way into decay, c + o <= 1
+//   switches  high1 = u L(m (1 - c - o)), low1 = u L(n (1 - o) + m c + b), and the other side with
+//   m
+//             and n swapped; L(y) = S(4 y - 3): nothing below one half
 //   supply    u = S((v_m - v_off)/w_u); outputs open below the lock-out
-//   current   i = G high (v_m - v_out),  i = G low v_out;  quiescent I_q tanh(v_m/v_q)
-// s_1 (1 - s_2) and s_2 are never both above one half, so a leg's switches are never both on: that
-// is the dead time every such chip has inside. All voltages against the chip's ground [V], G [S].
-// Valid: below the peak rating (its current limit does not act here), steady supply. The diodes
-// across the switches are elements of their own. Tested by tests/unit/physics_bridge_chip.cpp.
+//   current   i = G high (v_m - v_out),  i = G low (v_out - v_return);  quiescent I_q tanh(v_m/v_q)
+// m (1 - c - o) + n (1 - o) + m c + b <= 1, so a leg's switches are never both above one half,
+// never both on: that is the dead time every such chip has inside. All voltages against the chip's
+// ground [V], G [S]. Valid: below the peak rating (its current limit does not act here), steady
+// supply. The diodes across the switches are elements of their own. Tested by
+// tests/unit/physics_bridge_chip.cpp.
 #pragma once
 
 #include <cmath>
@@ -31,12 +35,22 @@ template <class R>
 struct BasicBridgeChip {
   R switch_S = 1.0;  // of each switch that is on
   R threshold_V = 1.5, undervoltage_V = 2.0, quiescent_A = 1e-3;
+  R slow = 0.0, fast = 0.0;  // of the way into decay
 };
 using BridgeChip = BasicBridgeChip<double>;
 
-/// Terminals in the order of the arrays below.
-enum BridgeTerminal { kChipSupply, kChipGround, kChipIn1, kChipIn2, kChipOut1, kChipOut2 };
-inline constexpr int kBridgeTerminals = 6;
+/// Terminals in the order of the arrays below; the return is what the low switches pull to: the
+/// chip's ground, or a sense resistor's end.
+enum BridgeTerminal {
+  kChipSupply,
+  kChipGround,
+  kChipIn1,
+  kChipIn2,
+  kChipOut1,
+  kChipOut2,
+  kChipReturn
+};
+inline constexpr int kBridgeTerminals = 7;
 
 template <class R>
 struct BasicBridgeCurrent {
@@ -67,9 +81,15 @@ BridgeSwitches<R> bridge_switches(const BasicBridgeChip<R>& c, const R& vm_V, co
   const BasicValueSlope<R> u = smooth_step((vm_V - c.undervoltage_V) / R(kUndervoltageStep_V));
   const BasicValueSlope<R> s1 = smooth_step((in1_V - c.threshold_V) / R(kInputStep_V)),
                            s2 = smooth_step((in2_V - c.threshold_V) / R(kInputStep_V));
-  const R want[4] = {s1.value * (1.0 - s2.value), s2.value, s2.value * (1.0 - s1.value), s1.value};
-  const R by1[4] = {1.0 - s2.value, R(0.0), -s2.value, R(1.0)},
-          by2[4] = {-s1.value, R(1.0), 1.0 - s1.value, R(0.0)};
+  const R m = s1.value * (1.0 - s2.value), n = s2.value * (1.0 - s1.value), b = s1.value * s2.value,
+          m1 = 1.0 - s2.value, m2 = -s1.value, n1 = -s2.value, n2 = 1.0 - s1.value, b1 = s2.value,
+          b2 = s1.value;
+  const R driven = 1.0 - c.slow - c.fast, held = 1.0 - c.fast;
+  const R want[4] = {m * driven, n * held + m * c.slow + b, n * driven, m * held + n * c.slow + b};
+  const R by1[4] = {m1 * driven, n1 * held + m1 * c.slow + b1, n1 * driven,
+                    m1 * held + n1 * c.slow + b1},
+          by2[4] = {m2 * driven, n2 * held + m2 * c.slow + b2, n2 * driven,
+                    m2 * held + n2 * c.slow + b2};
   BridgeSwitches<R> out;
   for (int k = 0; k < 4; ++k) {
     const BasicValueSlope<R> locked = smooth_step(4.0 * want[k] - 3.0);
@@ -81,7 +101,7 @@ BridgeSwitches<R> bridge_switches(const BasicBridgeChip<R>& c, const R& vm_V, co
   return out;
 }
 
-/// v_V: of the six terminals, against anything.
+/// v_V: of the terminals, against anything.
 template <class R>
 BasicBridgeCurrent<R> bridge_law(const BasicBridgeChip<R>& c, const R (&v_V)[kBridgeTerminals]) {
   const R gnd = v_V[kChipGround], vm = v_V[kChipSupply] - gnd;
@@ -107,7 +127,7 @@ BasicBridgeCurrent<R> bridge_law(const BasicBridgeChip<R>& c, const R (&v_V)[kBr
     }
   };
   constexpr int kFrom[4] = {kChipSupply, kChipOut1, kChipSupply, kChipOut2},
-                kTo[4] = {kChipOut1, kChipGround, kChipOut2, kChipGround};
+                kTo[4] = {kChipOut1, kChipReturn, kChipOut2, kChipReturn};
   for (int k = 0; k < 4; ++k) {
     if (!any(s.on[k] > R(0.0))) continue;
     const R v = v_V[kFrom[k]] - v_V[kTo[k]], gv = c.switch_S * v;
