@@ -77,6 +77,13 @@ Problems unsupported_settings(const Design& d, const std::string& file) {
              .key = "settings.sequence",
              .expected = "a regulation.kind other than none, for micro",
              .found = pb::quoted(d.brief.regulation.kind)}};
+  if (!physics::supports_regulation(d.wiring, d.brief))
+    return {{.file = file,
+             .key = "regulation.kind",
+             .expected = d.wiring.measures.empty()
+                             ? "another than current: the wiring has nothing to measure it with"
+                             : "current: the wiring measures it",
+             .found = pb::quoted(d.brief.regulation.kind)}};
   if (regulated(d.brief) && !physics::supports_decay(d.wiring, s.sequence, s.decay))
     return {{.file = file,
              .key = "settings.decay",

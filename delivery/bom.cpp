@@ -29,6 +29,8 @@ constexpr Direction kDirections[] = {
     {"pnp", "by its leads"},
     {"bridge-chip", "pin 1 as drawn"},
     {"dual-bridge-chip", "pin 1 as drawn"},
+    {"dual-chopper-chip", "pin 1 as drawn"},
+    {"comparator", "pin 1 as drawn"},
 };
 std::string direction_of(const Part& part) {
   for (const Direction& d : kDirections)

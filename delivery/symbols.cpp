@@ -32,6 +32,11 @@ const std::vector<XY> kBridgeLeads = {{0, -7}, {0, 7}, {-8, -2}, {-8, 2}, {8, -2
 const std::vector<XY> kTwoBridgeLeads = {{0, -11}, {0, 11}, {-8, -6}, {-8, -2}, {-8, 2},
                                          {-8, 6},  {8, -6}, {8, -2},  {8, 2},   {8, 6}};
 
+const std::vector<XY> kTwoChopperLeads = {{0, -15}, {0, 15},  {-8, -10}, {-8, -6}, {-8, 6},
+                                          {-8, 10}, {8, -10}, {8, -6},   {8, 6},   {8, 10},
+                                          {8, -2},  {8, 2},   {-8, -2},  {-8, 2}};
+const std::vector<XY> kComparatorLeads = {{0, -5}, {0, 5}, {-5, -2}, {-5, 2}, {5, 0}};
+
 const std::vector<Symbol>& symbols() {
   static const std::vector<Symbol> table = {
       {"resistor", kTwoLeads, {-0.8, -2, 0.8, 2}, "M0 -3V-2 M0 2V3 M-0.8 -2H0.8V2H-0.8Z", ""},
@@ -73,6 +78,21 @@ const std::vector<Symbol>& symbols() {
        "M5 2H8 M5 6H8",
        "",
        {"VM", "GND", "IN1", "IN2", "IN3", "IN4", "OUT1", "OUT2", "OUT3", "OUT4"}},
+      {"dual-chopper-chip",
+       kTwoChopperLeads,
+       {-5, -12, 5, 12},
+       "M-5 -12H5V12H-5Z M0 -15V-12 M0 12V15 M-8 -10H-5 M-8 -6H-5 M-8 -2H-5 M-8 2H-5 M-8 6H-5 "
+       "M-8 10H-5 M5 -10H8 M5 -6H8 M5 -2H8 M5 2H8 M5 6H8 M5 10H8",
+       "",
+       {"VM", "GND", "IN1", "IN2", "IN3", "IN4", "OUT1", "OUT2", "OUT3", "OUT4", "SENSE1", "SENSE2",
+        "REF1", "REF2"}},
+      // The amplifying triangle of IEC 60617 part 13, with its inputs marked.
+      {"comparator",
+       kComparatorLeads,
+       {-3, -4, 3, 4},
+       "M-3 -4L3 0L-3 4Z M0 -5V-2 M0 2V5 M-5 -2H-3 M-5 2H-3 M3 0H5 M-2.5 -2H-1.5 M-2 -2.5V-1.5 M-2.5 "
+       "2H-1.5",
+       ""},
       {"winding",
        {{0, -5}, {0, 5}},
        {-0.2, -4, 1.2, 4},

@@ -141,10 +141,24 @@ static uint16_t shared(uint16_t on, uint16_t idle, uint16_t share_256ths) {
   return (uint16_t)(idle + (((uint32_t)(on - idle) * share_256ths) >> 8));
 }
 
+static uint8_t is_measured(const pb_drive* d) {
+  return (uint8_t)(d->table->reference.a != 0);
+}
+
+static void set_references(pb_drive* d, uint16_t share_256ths) {
+  const pb_reference* r = &d->table->reference;
+  if (is_measured(d) == 0U) return;
+  d->port.set_reference(d->port.context, 0,
+                        (uint16_t)(((uint32_t)r->a[d->index] * share_256ths) >> 8));
+  d->port.set_reference(d->port.context, 1,
+                        (uint16_t)(((uint32_t)r->b[d->index] * share_256ths) >> 8));
+}
+
 /* The sequence's present state, for so many ticks, with so many 256ths of its current. */
 static void begin_present(pb_drive* d, uint32_t ticks, uint16_t share_256ths) {
   const pb_table* t = d->table;
   uint16_t on[2];
+  set_references(d, share_256ths);
   if (is_chopped(d) == 0U) {
     begin_state(d, t->sequence[d->index], ticks);
     return;
@@ -201,6 +215,7 @@ static void begin_release(pb_drive* d) {
 }
 
 static uint8_t holds_with_less(const pb_drive* d) {
+  if (is_measured(d) != 0U) return (uint8_t)(d->table->reference.hold_256ths < PB_ALL);
   return (uint8_t)(is_chopped(d) != 0U && d->table->chop.hold_256ths < PB_ALL);
 }
 
@@ -215,7 +230,9 @@ static void end_hold(pb_drive* d) {
   if (d->table->releases != 0U)
     begin_release(d);
   else
-    begin_present(d, 0, d->table->chop.hold_256ths);
+    begin_present(d, 0,
+                  is_measured(d) != 0U ? d->table->reference.hold_256ths
+                                       : d->table->chop.hold_256ths);
 }
 
 static void begin_ramp(pb_drive* d) {
@@ -229,7 +246,7 @@ static void begin_ramp(pb_drive* d) {
   d->climbed = 0;
   d->fraction = 0;
   d->cruising = (uint8_t)(d->interval <= d->table->ramp.cruise);
-  if (is_chopped(d) != 0U) /* a hold with less current ends */
+  if (is_chopped(d) != 0U || is_measured(d) != 0U) /* a hold with less current ends */
     begin_present(d, next_ticks(d, 1), PB_ALL);
   else
     set_timer(d, next_ticks(d, 1));

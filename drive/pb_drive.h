@@ -44,6 +44,9 @@ typedef struct {
    */
   void (*set_timer)(void* context, uint32_t ticks);
   void* context;
+  /* Where the current is measured, else never called: puts winding 0 or 1's analog output on
+     level/65535 of the logic supply. */
+  void (*set_reference)(void* context, uint8_t winding, uint16_t level);
 } pb_port;
 
 /*
@@ -86,6 +89,17 @@ typedef struct {
   uint16_t hold_256ths; /* of the current, once a hold has lasted hold_ticks; 256: all */
 } pb_chop;
 
+/*
+ * Regulation by measuring the current: what each winding's comparator compares with. What the
+ * comparators do then is not this code's: a driver chip chops by itself, or a timer of the
+ * controller takes the winding's pins to their relaxed levels for the off-time.
+ */
+typedef struct {
+  const uint16_t* a;    /* one a state of the sequence; 0: nothing is measured */
+  const uint16_t* b;
+  uint16_t hold_256ths; /* of the current, once a hold has lasted hold_ticks; 256: all */
+} pb_reference;
+
 typedef struct {
   const pb_levels* sequence; /* the states of one electrical cycle, forward */
   const uint8_t* order;      /* every pin once: the order in which pins are written */
@@ -101,6 +115,7 @@ typedef struct {
   uint32_t hold_ticks; /* from the last step to the release, or to less current; 0: held for ever */
   pb_ramp ramp;
   pb_chop chop;
+  pb_reference reference;
 } pb_table;
 
 typedef enum {

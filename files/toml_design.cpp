@@ -154,7 +154,7 @@ class DesignReader {
     if (f.find("sequence"))
       d_.settings.sequence = f.text("sequence", true, "one-phase|two-phase|half|micro");
     if (f.find("stop")) d_.settings.stop = f.text("stop", true, "brake|coast");
-    if (f.find("decay")) d_.settings.decay = f.text("decay", true, "slow|fast|diode");
+    if (f.find("decay")) d_.settings.decay = f.text("decay", true, "slow|fast|diode|mixed");
     d_.settings.dead_time_s = f.quantity("dead_time", dim::time, false, 0, 1);
     if (const Node* values = f.table("value", false)) {
       for (const Entry& e : values->entries) {

@@ -39,6 +39,7 @@ class TemplateReader {
     winding();
     for (const Node* n : document_.tables("drive")) drive(*n);
     for (const Node* n : document_.tables("leg")) leg(*n);
+    for (const Node* n : document_.tables("measure")) measure(*n);
     document_.finish();
     return std::move(t_);
   }
@@ -165,6 +166,19 @@ class TemplateReader {
     t_.legs.push_back(std::move(l));
   }
 
+  void measure(const Node& node) {
+    Fields f = fields(node, "measure");
+    Measure m;
+    m.winding = f.text("winding", true, "a|b");
+    m.sense = f.text("sense", true);
+    m.reference = f.text("reference", true);
+    m.reached = f.text("reached", false);
+    f.finish();
+    spots_["measure." + m.winding] = node.spot;
+    spots_.try_emplace("measure", node.spot);
+    t_.measures.push_back(std::move(m));
+  }
+
   Reading& reading_;
   Fields& document_;
   Spots& spots_;
@@ -221,6 +235,11 @@ std::string drive_text(const Template& t, const std::string& dotted) {
   for (const Leg& l : t.legs)
     out += "\n[[" + dotted + "leg]]\n" + toml_line("output", l.output) +
            "high = " + toml_list(l.high) + "\nlow = " + toml_list(l.low) + "\n";
+  for (const Measure& m : t.measures) {
+    out += "\n[[" + dotted + "measure]]\n" + toml_line("winding", m.winding) +
+           toml_line("sense", m.sense) + toml_line("reference", m.reference);
+    if (!m.reached.empty()) out += toml_line("reached", m.reached);
+  }
   return out;
 }
 

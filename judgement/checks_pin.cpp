@@ -30,7 +30,7 @@ Rows pin_current_total(const Case& c, const Point&, const Evidence& e) {
 }
 
 Rows pins(const Case& c, const Point&, const Evidence&) {
-  const double used = static_cast<double>(c.design.wiring.pins.size());
+  const double used = controller_pins(c.design.wiring);
   return {{"controller", used, c.design.brief.controller.pins, Grade::guaranteed, {"count", used}}};
 }
 

@@ -140,6 +140,12 @@ std::vector<std::string> passed_patterns(const Design& d, const PinGroup& g) {
       for (const std::string& flow :
            {relaxed, std::string{relaxed[0], flows[k][1]}, std::string{flows[k][0], relaxed[1]}})
         add(flow);
+      if (d.settings.decay == "mixed") {  // fast first
+        const std::string fast = relaxed_flow(flows[k], "fast");
+        for (const std::string& flow :
+             {fast, std::string{fast[0], flows[k][1]}, std::string{flows[k][0], fast[1]}})
+          add(flow);
+      }
     }
   }
   // Stopping and starting again, from and to any state.

@@ -134,10 +134,10 @@ std::vector<Settings> settings_of(const Brief& brief, const Template& t) {
   };
   for (const std::string& sequence :
        choices(brief.motion.sequence, {"two-phase", "one-phase", "half"})) {
-    if (!physics::supports(t, sequence)) continue;
+    if (!physics::supports(t, sequence) || !physics::supports_regulation(t, brief)) continue;
     std::vector<std::string> decays{Settings{}.decay};
     if (regulated(brief)) {
-      decays = choices(brief.regulation.decay, {"diode", "slow", "fast"});
+      decays = choices(brief.regulation.decay, {"diode", "slow", "fast", "mixed"});
       std::erase_if(decays, [&](const std::string& decay) {
         return !physics::supports_decay(t, sequence, decay);
       });
@@ -183,7 +183,7 @@ Space space_of(const Brief& brief, const Template& t, const Shelf& shelf, Buyer&
   }
   std::stable_partition(s.core.begin(), s.core.end(),
                         [&](std::size_t r) { return !across_rail(t, *s.roles[r].role); });
-  s.usable = !open.is_zero() && static_cast<double>(t.pins.size()) <= brief.controller.pins &&
+  s.usable = !open.is_zero() && controller_pins(t) <= brief.controller.pins &&
              !s.settings.empty();
   s.count.screened = s.count.total - (s.usable ? open : 0);
   price(brief, s, buyer);

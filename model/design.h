@@ -20,7 +20,7 @@ namespace pb {
 struct Settings {
   std::string sequence = "two-phase";   // "one-phase" "two-phase" "half" "micro"
   std::string stop = "brake";           // "brake" "coast"
-  std::string decay = "diode";          // "slow" "fast" "diode"; of regulated drives alone
+  std::string decay = "diode";          // "slow" "fast" "diode" "mixed"; of regulated drives alone
   double dead_time_s = kNotGiven;       // not given: computed from the circuit's slowest turn-off
   std::map<std::string, double> value;  // role of a resistor -> ohm
 };

@@ -159,6 +159,40 @@ constexpr auto kBridgeChip = std::to_array<Figure>({
     {"rth_ja", kRth, true, 1, 1000, "junction to ambient, whole package, minimum copper"},
 });
 
+constexpr auto kChopperAlone = std::to_array<Figure>({
+    {"reference_ratio", {}, true, 0.1, 100,
+     "voltage of a reference terminal over the sense voltage at which the chopper acts"},
+    {"reference_tolerance", {}, true, 0, 0.5, "of that ratio"},
+    {"sense_offset", kV, true, 0, 0.5, "greatest, either sign, of the sense voltage"},
+    {"sense_max", kV, true, 0.05, 5, "greatest sense voltage the chopper works with"},
+    {"delay_typ", dim::time, true, 1e-9, 1e-4, "from the sense voltage to the switches"},
+    {"delay_max", dim::time, true, 1e-9, 1e-4, ""},
+    {"blanking", dim::time, true, 0, 1e-3,
+     "typical; after a winding is driven again its sense voltage is not listened to"},
+    {"off_time", dim::time, true, 1e-7, 1e-2, "typical; how long a winding is left to decay"},
+    {"timing_tolerance", {}, true, 0, 0.5, "of blanking and off-time together"},
+});
+/// The figures of a chip with bridges, and those of its chopper.
+constexpr auto chopper_chip() {
+  std::array<Figure, kBridgeChip.size() + kChopperAlone.size()> out{};
+  for (std::size_t k = 0; k < kBridgeChip.size(); ++k) out[k] = kBridgeChip[k];
+  for (std::size_t k = 0; k < kChopperAlone.size(); ++k)
+    out[kBridgeChip.size() + k] = kChopperAlone[k];
+  return out;
+}
+constexpr auto kChopperChip = chopper_chip();
+
+constexpr auto kComparator = std::to_array<Figure>({
+    {"supply_min", kV, true, 0.5, 100, "least supply"},
+    {"supply_max", kV, true, 0.5, 200, "rating of the supply terminal"},
+    {"quiescent", kA, true, 1e-9, 0.1, "supply current"},
+    {"offset", kV, true, 1e-6, 0.2, "greatest difference of the inputs at which it acts"},
+    {"delay_typ", dim::time, true, 1e-9, 1e-3, "at the overdrive of a rising sense voltage"},
+    {"delay_max", dim::time, true, 1e-9, 1e-3, ""},
+    {"tj_max", kT, true, 350, 500, "junction"},
+    {"rth_ja", kRth, true, 1, 1000, "junction to ambient"},
+});
+
 constexpr std::string_view kDgs[] = {"drain", "gate", "source"};
 constexpr std::string_view kDgsTwice[] = {"drain1", "gate1", "source1",
                                           "drain2", "gate2", "source2"};
@@ -168,6 +202,10 @@ constexpr std::string_view kTwo[] = {"one", "two"};
 constexpr std::string_view kOneBridge[] = {"vm", "gnd", "in1", "in2", "out1", "out2"};
 constexpr std::string_view kTwoBridges[] = {"vm",  "gnd",  "in1",  "in2",  "in3",
                                             "in4", "out1", "out2", "out3", "out4"};
+constexpr std::string_view kTwoChoppers[] = {"vm",   "gnd",  "in1",  "in2",    "in3",
+                                             "in4",  "out1", "out2", "out3",   "out4",
+                                             "sense1", "sense2", "ref1", "ref2"};
+constexpr std::string_view kCompares[] = {"vcc", "gnd", "plus", "minus", "out"};
 constexpr auto kInputs = std::to_array<std::string_view>({"in1", "in2", "in3", "in4"});
 
 constexpr auto kClasses = std::to_array<PartClass>({
@@ -184,6 +222,11 @@ constexpr auto kClasses = std::to_array<PartClass>({
      std::span(kInputs).first(2)},
     {"dual-bridge-chip", kTwoBridges, kBridgeChip, "U", "two integrated bridges in one package",
      kInputs},
+    {"dual-chopper-chip", kTwoChoppers, kChopperChip, "U",
+     "two integrated bridges in one package that measure their currents and chop by themselves",
+     kInputs},
+    {"comparator", kCompares, kComparator, "U",
+     "comparator whose output pulls down when its minus is above its plus, and else floats"},
     {"n-mosfet-pair",
      kDgsTwice,
      kAlikePair,

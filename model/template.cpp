@@ -30,6 +30,7 @@ class Inspection {
     floating_nodes();
     groups();
     legs();
+    measures();
     return std::move(problems_);
   }
 
@@ -95,6 +96,8 @@ class Inspection {
     for (const Pin& p : t_.pins) ++touches[p.node];
     for (const auto* w : {&t_.winding_a, &t_.winding_b})
       for (const std::string& n : *w) ++touches[n];
+    for (const Measure& m : t_.measures) ++touches[m.reference], ++touches[m.reached];
+    touches.erase("");
     for (const auto& [node, count] : touches)
       if (count < 2 && node != kGround && node != kRail && node != kLogic)
         wrong("node." + node, "at least two terminals", "one: it floats");
@@ -160,6 +163,36 @@ class Inspection {
             wrong("leg." + l.output, "a place with a switch", r);
   }
 
+  bool touched_by(const std::string& node, std::string_view part_class,
+                  std::string_view terminal) const {
+    return std::any_of(t_.places.begin(), t_.places.end(), [&](const Place& p) {
+      const Role* r = find_role(t_, p.role);
+      const PartClass* c = r ? find_part_class(r->part_class) : nullptr;
+      if (!c || (!part_class.empty() && c->name != part_class)) return false;
+      for (std::size_t k = 0; k < c->terminals.size() && k < p.nodes.size(); ++k)
+        if (p.nodes[k] == node && (terminal.empty() || c->terminals[k] == terminal)) return true;
+      return false;
+    });
+  }
+
+  void measures() {
+    if (t_.measures.empty()) return;
+    const bool each = t_.measures.size() == 2 && t_.measures[0].winding == "a" &&
+                      t_.measures[1].winding == "b";
+    if (!each) wrong("measure", "none, or one for winding a and then one for b", "other");
+    for (const Measure& m : t_.measures) {
+      const std::string key = "measure." + m.winding;
+      if (!touched_by(m.sense, "resistor", ""))
+        wrong(key + ".sense", "a node with a resistor", m.sense);
+      if (!touched_by(m.reference, "", ""))
+        wrong(key + ".reference", "a node with a part", m.reference);
+      if (!m.reached.empty() && !touched_by(m.reached, "comparator", "out"))
+        wrong(key + ".reached", "the output of a comparator", m.reached);
+      if (m.reached.empty() && !touched_by(m.sense, "dual-chopper-chip", ""))
+        wrong(key + ".reached", "the output of a comparator", "none, and no chip that compares");
+    }
+  }
+
   const Template& t_;
   Problems problems_;
 };
@@ -189,6 +222,12 @@ const Place* find_switched(const Template& t, const std::string& name) {
   const bool has =
       c && std::find(c->inputs.begin(), c->inputs.end(), name.substr(dot + 1)) != c->inputs.end();
   return has ? p : nullptr;
+}
+
+int controller_pins(const Template& t) {
+  std::size_t n = t.pins.size();
+  for (const Measure& m : t.measures) n += m.reached.empty() ? 1 : 2;
+  return static_cast<int>(n);
 }
 
 Problems faults_of(const Template& t) { return Inspection(t).all(); }

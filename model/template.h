@@ -62,6 +62,15 @@ struct Leg {
   std::vector<std::string> high, low;
 };
 
+/// How a winding's current is measured, where it is. The controller puts a voltage on `reference`,
+/// an analog output; what comes down from the winding's low switches flows to ground from `sense`.
+/// A comparator pulls `reached`, an input of the controller, down when its minus is above its plus;
+/// none where the driver chip compares by itself.
+struct Measure {
+  std::string winding;  // "a" or "b"
+  std::string sense, reference, reached;
+};
+
 struct Template {
   std::string id, title, wins_when;
   std::vector<Role> roles;
@@ -70,7 +79,11 @@ struct Template {
   std::vector<std::string> winding_a, winding_b;  // two nodes each, start and finish
   std::vector<DriveGroup> groups;
   std::vector<Leg> legs;
+  std::vector<Measure> measures;  // none, or one a winding: a, then b
 };
+
+/// Pins of the controller that the wiring takes: digital ones, analog outputs and inputs.
+int controller_pins(const Template& t);
 
 const Role* find_role(const Template& t, const std::string& name);
 const Place* find_place(const Template& t, const std::string& ref);

@@ -10,7 +10,9 @@
 
 #include "base/check.h"
 #include "physics/canonical.h"
+#include "physics/decay.h"
 #include "physics/extraction.h"
+#include "physics/sense_path.h"
 
 namespace pb::physics {
 namespace {
@@ -38,6 +40,10 @@ struct Build {
   int node(const std::string& name) {
     const int n = c.find_node(name);
     return n >= 0 ? n : c.add_node(name);
+  }
+  /// Whether timers of the controller chop, by its pins.
+  bool latched_pins() const {
+    return !d.wiring.measures.empty() && !d.wiring.measures.front().reached.empty();
   }
   void capacitor(const std::string& ref, int a, int b, double farad) {
     c.capacitors.push_back({ref, a, b, farad});
@@ -127,9 +133,10 @@ void add_chip(Build& b, const PlaceInfo& p) {
   const PartClass& c = *find_part_class(p.part.part_class);
   ChipModel m = chip_model(p.part, b.value(p.place, "on_resistance"),
                            b.value(p.place, "input_threshold"), b.junction(ref));
+  const bool measures = is_chopper_chip(c);
   const int supply = p.n[0], ground = p.n[1], inputs = static_cast<int>(c.inputs.size());
   for (int k = 0; k < inputs; k += 2) {
-    const int low_return = ground;
+    const int low_return = measures ? p.n[2 + 2 * inputs + k / 2] : ground;
     BridgeElement e{ref,
                     {supply, ground, p.n[2 + k], p.n[3 + k], p.n[2 + inputs + k],
                      p.n[3 + inputs + k], low_return},
@@ -145,6 +152,12 @@ void add_chip(Build& b, const PlaceInfo& p) {
     b.c.bridges.push_back(std::move(e));
     m.bridge.quiescent_A = 0;  // the package's, once
   }
+}
+
+/// Its supply current; its inputs take none, and its output is listened to where the chopper is.
+void add_comparator(Build& b, const PlaceInfo& p) {
+  const double volts = b.d.brief.controller.logic_voltage_V;
+  b.c.resistors.push_back({p.place.ref, p.n[0], p.n[1], figure(p.part, "quiescent") / volts});
 }
 
 struct ClassRow {
@@ -163,6 +176,8 @@ constexpr std::array kClassRows = {
     ClassRow{"ceramic", add_capacitor},
     ClassRow{"bridge-chip", add_chip},
     ClassRow{"dual-bridge-chip", add_chip},
+    ClassRow{"dual-chopper-chip", add_chip},
+    ClassRow{"comparator", add_comparator},
 };
 
 int add_driven(Circuit& c, const std::string& name, Profile p) {
@@ -198,6 +213,11 @@ void add_supplies(Build& b, double t0, const PowerUp& up) {
       {"supply cable loss", cable, rail, std::sqrt(kStray_F / s.cable_inductance_H)});
 }
 
+/// When the controller begins to drive its pins: everything is up.
+double first_drive_s(double t0, const PowerUp& up) {
+  return t0 + std::max(up.logic_at_s + up.logic_rise_s, up.rail_at_s + up.rail_rise_s);
+}
+
 /// What the drive code does with one pin, from the moment the supplies are up.
 void add_pin(Build& b, std::size_t index, const Plan& plan, double t0, const PowerUp& up) {
   const Pin& pin = b.d.wiring.pins[index];
@@ -212,14 +232,17 @@ void add_pin(Build& b, std::size_t index, const Plan& plan, double t0, const Pow
   };
   protect(node, b.node(kLogic));
   protect(0, node);
+  if (plan.measured && b.latched_pins()) {  // a chopper steers it
+    b.c.pins.push_back(std::move(p));
+    return;
+  }
   if (up.in_reset || !up.logic) {
     const double pull_S = k.reset == "floating" ? kPinLeak_S : 1.0 / k.reset_pull_resistance_ohm;
     const double level = k.reset == "pull-up" ? logic_V : 0.0;
     p.level_V.hold_then_go(t0 + up.logic_at_s, up.logic_rise_s, level);
     p.conductance_S = {{t0}, {up.logic ? pull_S : kPinLeak_S}};
   } else {
-    const double first =
-        t0 + std::max(up.logic_at_s + up.logic_rise_s, up.rail_at_s + up.rail_rise_s);
+    const double first = first_drive_s(t0, up);
     char before = 'z';
     const auto go = [&](double t, char level) {
       if (level == before) return;
@@ -242,6 +265,108 @@ void add_pin(Build& b, std::size_t index, const Plan& plan, double t0, const Pow
     if (!up_yet) go(first, at_first);
   }
   b.c.pins.push_back(std::move(p));
+}
+
+/// A controller's analog output: one level after the other behind a pin's resistance.
+void add_reference(Build& b, int winding, const Plan& plan, double t0, const PowerUp& up) {
+  const Measure& m = b.d.wiring.measures[static_cast<std::size_t>(winding)];
+  const double logic_V = up.logic ? b.value("controller.logic_voltage") : 0.0;
+  PinElement p{"reference_" + m.winding, b.node(m.reference), {{t0}, {0.0}}, {{t0}, {}}};
+  p.conductance_S.value = {1.0 / b.d.brief.controller.pin_resistance_ohm};
+  const double first = first_drive_s(t0, up);
+  double now_V = 0;
+  for (const ReferenceWrite& w : plan.references) {
+    if (w.winding != winding) continue;
+    const double to_V = w.share * logic_V,
+                 t = std::max(static_cast<double>(w.tick) * plan.tick_s, first);
+    if (to_V == now_V) continue;
+    if (t <= p.level_V.t_s.back()) {  // what came while supplies were still rising
+      p.level_V.value.back() = now_V = to_V;
+      continue;
+    }
+    p.level_V.hold_then_go(t, kPinEdge_s, now_V = to_V);
+  }
+  b.c.pins.push_back(std::move(p));
+}
+
+char level_of(const PlannedState& s, std::size_t pin) { return s.levels[pin]; }
+
+/// The pins that steer one winding, and their levels in every state of the plan.
+ChoppedPins chopped_pins(const Build& b, int winding, const Plan& plan, double from_s) {
+  const Template& t = b.d.wiring;
+  ChoppedPins out;
+  std::vector<std::size_t> pins;
+  for (const DriveGroup& g : t.groups)
+    for (const std::string& name : g.pins)
+      if (g.windings == (winding == 0 ? "a" : "b")) {
+        const Pin* pin = find_pin(t, name);
+        pins.push_back(static_cast<std::size_t>(pin - t.pins.data()));
+        out.off += pin->off;
+        const auto element = std::find_if(b.c.pins.begin(), b.c.pins.end(),
+                                          [&](const PinElement& e) { return e.ref == name; });
+        PB_CHECK(element != b.c.pins.end(), name);
+        out.pins.push_back(static_cast<int>(element - b.c.pins.begin()));
+      }
+  const auto levels = [&](const std::string& flow) {
+    PlannedState s;
+    if (!find_state(t, flow, s)) return std::string{};
+    std::string text;
+    for (std::size_t k : pins) text += level_of(s, k);
+    return text;
+  };
+  const std::string& decay = b.d.settings.decay;
+  for (std::size_t k = 0; k < plan.states.size(); ++k) {
+    const PlannedState& s = plan.states[k];
+    const char sign = s.flow[static_cast<std::size_t>(winding)];
+    ChoppedState at{k == 0 ? -plan.settle_s : s.t_s, levels(s.flow), {}, {},
+                    static_cast<int>(k) < plan.moving_states && (sign == '+' || sign == '-')};
+    if (at.chops) {
+      at.slow = levels(relaxed_flow(s.flow, decay));
+      at.fast = levels(relaxed_flow(s.flow, decay == "mixed" ? "fast" : decay));
+    }
+    out.states.push_back(std::move(at));
+  }
+  const ControllerBrief& c = b.d.brief.controller;
+  out.from_s = from_s, out.dead_s = plan.dead_s, out.edge_s = kPinEdge_s;
+  out.high_V = b.value("controller.logic_voltage");
+  out.driven_S = 1.0 / c.pin_resistance_ohm, out.floating_S = kPinLeak_S;
+  return out;
+}
+
+/// The latch of one winding, of its chip or of the controller's timers.
+void add_chopper(Build& b, int winding, const Plan& plan, double from_s) {
+  const Comparison what = comparison_of(b.d.wiring, winding);
+  const Part& part = b.d.parts.at(what.place->role);
+  const RegulationBrief& r = b.d.brief.regulation;
+  ChopperElement e;
+  e.ref = what.place->ref, e.winding = winding;
+  e.sense = b.node(what.sense), e.reference = b.node(what.reference);
+  e.offset_V = b.value(*what.place, "offset");
+  e.law.delay_s = b.value(*what.place, "delay");
+  if (is_chopper_chip(*find_part_class(part.part_class))) {
+    const double timing = b.value(*what.place, "timing");
+    e.ratio = b.value(*what.place, "reference_ratio");
+    e.law.blanking_s = timing * figure(part, "blanking");
+    e.law.off_s = timing * figure(part, "off_time");
+    const auto bridge = std::find_if(b.c.bridges.begin(), b.c.bridges.end(),
+                                     [&](const BridgeElement& x) { return x.ref == e.ref; });
+    e.bridge = static_cast<int>(bridge - b.c.bridges.begin()) + what.channel;
+  } else {
+    e.law.delay_s += r.reaction_s;
+    e.law.blanking_s = r.blanking_s;
+    e.law.off_s = r.off_time_s;
+    if (r.timing == "frequency") {
+      e.law.period_s = 1.0 / r.frequency_Hz;
+      e.law.phase_s = winding == 0 ? 0.0 : 0.5 * e.law.period_s;
+    }
+    e.pins = chopped_pins(b, winding, plan, from_s);
+    // What turns on waits for its partner first.
+    if (b.d.settings.decay == "slow" || b.d.settings.decay == "mixed")
+      e.law.blanking_s += plan.dead_s;
+  }
+  const std::string& decay = b.d.settings.decay;
+  e.law.fast_s = decay == "fast" ? kNever_s : decay == "mixed" ? r.fast_share * e.law.off_s : 0.0;
+  b.c.choppers.push_back(std::move(e));
 }
 
 void add_motor(Build& b, const Plan& plan) {
@@ -307,6 +432,10 @@ Circuit assemble(const Design& d, const std::vector<Spread>& spreads, const Poin
     row->add(b, info);
   }
   for (std::size_t k : order.pins) add_pin(b, k, plan, t0, power);
+  for (std::size_t w = 0; w < d.wiring.measures.size(); ++w)
+    add_reference(b, static_cast<int>(w), plan, t0, power);
+  if (plan.measured)
+    for (int w : {0, 1}) add_chopper(b, w, plan, first_drive_s(t0, power));
   add_motor(b, plan);
   add_strays(b.c);
   return std::move(b.c);

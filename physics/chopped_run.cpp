@@ -379,7 +379,7 @@ class ChoppedRun {
 
 }  // namespace
 
-bool has_means(const Design& d) { return regulated(d.brief) && d.settings.decay != "fast"; }
+bool has_means(const Design& d) { return chops_by_duty(d.brief) && d.settings.decay != "fast"; }
 
 RunFigures run_chopped(const Design& d, const std::vector<Spread>& spreads, const Point& point,
                        const Temperatures& temperatures, const RunRequest& request,

@@ -111,7 +111,7 @@ bool Chopping::next_state(One& c, double t_s, const std::vector<double>& x) {
 
 void Chopping::end_stretch(One& c, double t_s, const std::vector<double>& x) const {
   if (on_stretch && c.latch.mode() != Mode::idle)
-    on_stretch({c.element->winding, c.latch.mode() == Mode::driven, c.since_s, t_s}, x);
+    on_stretch({c.element, c.latch.mode(), c.since_s, t_s}, x);
   c.since_s = t_s;
 }
 

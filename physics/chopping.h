@@ -29,8 +29,8 @@ class Chopping final : public Responder {
   /// A stretch in which a winding was driven, or left to decay, is just over: called before
   /// anything changes.
   struct Stretch {
-    int winding;
-    bool driven;
+    const ChopperElement* chopper;
+    ChopperLatch::Mode mode;
     double from_s, to_s;
   };
   std::function<void(const Stretch&, const std::vector<double>& x)> on_stretch;

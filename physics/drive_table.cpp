@@ -11,6 +11,7 @@
 #include "base/math.h"
 #include "physics/decay.h"
 #include "physics/plan.h"
+#include "physics/sense_path.h"
 
 namespace pb::physics {
 namespace {
@@ -50,7 +51,7 @@ bool levels_of_flow(const Template& t, const std::string& flow, pb_levels& out) 
 
 char relaxed_sign(char flow, const std::string& decay) {
   if (flow != '+' && flow != '-') return flow;
-  if (decay == "slow") return 'b';
+  if (decay == "slow" || decay == "mixed") return 'b';  // mixed: in the end
   if (decay == "fast") return '0';
   return flow == '+' ? 'p' : 'm';
 }
@@ -191,6 +192,21 @@ void set_chop(DriveTable& out, const Design& d,
     c.hold_256ths = short_ticks(256.0 * d.brief.regulation.hold_share);
 }
 
+/// What the analog outputs of the controller are put on, as shares of the logic supply.
+void set_references(DriveTable& out, const Design& d,
+                    const std::function<double(std::size_t, int)>& share) {
+  constexpr double kFull = 65535;
+  for (int w : {0, 1}) {
+    const double full = reference_share(d, w);
+    for (std::size_t k = 0; k < out.flows.size(); ++k)
+      (w == 0 ? out.reference_a : out.reference_b)
+          .push_back(short_ticks(kFull * std::min(full * share(k, w), 1.0)));
+  }
+  out.c.reference.hold_256ths = 256;
+  if (d.brief.motion.hold == "reduced")
+    out.c.reference.hold_256ths = short_ticks(256.0 * d.brief.regulation.hold_share);
+}
+
 }  // namespace
 
 std::string relaxed_flow(const std::string& flow, const std::string& decay) {
@@ -204,6 +220,10 @@ pb_table DriveTable::view() const {
   out.chop.relaxed = relaxed.data();
   out.chop.on_a = on_a.data();
   out.chop.on_b = on_b.data();
+  if (!reference_a.empty()) {
+    out.reference.a = reference_a.data();
+    out.reference.b = reference_b.data();
+  }
   return out;
 }
 
@@ -212,7 +232,13 @@ double peak_duty(const Brief& b, const std::string& decay) {
   return std::min(decay == "fast" ? 0.5 * (1.0 + share) : share, 1.0);
 }
 
+bool supports_regulation(const Template& t, const Brief& b) {
+  return measures_current(b) == !t.measures.empty();
+}
+
 bool supports_decay(const Template& t, const std::string& sequence, const std::string& decay) {
+  if (decay == "mixed" && (t.measures.empty() || !supports_decay(t, sequence, "fast")))
+    return false;
   const auto flows = flows_of(sequence);
   PlannedState ignored;
   return std::all_of(t.groups.begin(), t.groups.end(),
@@ -242,8 +268,9 @@ DriveTable drive_table(const Design& d, const std::string& sequence, double dead
   PB_CHECK(!flows.empty(), sequence);
   DriveTable out = table_without_ramp(d, flows, dead_time_s);
   out.per_step = static_cast<int>(flows.size()) / 4;
-  if (regulated(d.brief))
-    set_chop(out, d, [&](std::size_t k, int w) { return share_of(sequence, k, flows.size(), w); });
+  const auto share = [&](std::size_t k, int w) { return share_of(sequence, k, flows.size(), w); };
+  if (chops_by_duty(d.brief)) set_chop(out, d, share);
+  if (measures_current(d.brief)) set_references(out, d, share);
   out.c.ramp = ramp_of(d.brief.motion, out.per_step, out.tick_s);
   if (d.brief.motion.hold == "off") set_releases(out, d);
   out.c.hold_ticks = ticks(hold_before_release(d.brief.motion), out.tick_s);
@@ -254,7 +281,9 @@ DriveTable holding_table(const Design& d, const std::string& flow, double dead_t
   DriveTable out = standing_table(d, flow, dead_time_s);
   if (!regulated(d.brief)) return out;
   const double share = d.brief.motion.hold == "reduced" ? d.brief.regulation.hold_share : 1.0;
-  set_chop(out, d, [&](std::size_t, int) { return share; });
+  const auto of_state = [&](std::size_t, int) { return share; };
+  if (chops_by_duty(d.brief)) set_chop(out, d, of_state);
+  if (measures_current(d.brief)) set_references(out, d, of_state);
   return out;
 }
 

@@ -20,6 +20,7 @@ struct DriveTable {
   std::vector<std::string> relaxed_flows;  // chopped drives: while the windings decay
   std::vector<pb_levels> relaxed;
   std::vector<std::uint16_t> on_a, on_b;
+  std::vector<std::uint16_t> reference_a, reference_b;  // where the current is measured
   std::vector<std::uint8_t> order;
   std::vector<std::string> release_flows;
   pb_table c{};       // its pointers are set by view()
@@ -50,6 +51,9 @@ DriveTable drive_table(const Design& design, const std::string& sequence, double
 double peak_duty(const Brief& brief, const std::string& decay);
 /// Whether the wiring can let each winding of the sequence decay that way by pins of its own.
 bool supports_decay(const Template& t, const std::string& sequence, const std::string& decay);
+/// Whether the wiring can regulate as the brief asks: by measuring where and only where it has
+/// something to measure with.
+bool supports_regulation(const Template& t, const Brief& brief);
 
 /// Standing in the sequence's state of greatest current with the program running: regulated where
 /// the brief asks for it, with less current where it says so.

@@ -68,7 +68,7 @@ Outcome follow(const Plan& plan, Engine& engine, const Each& each, const StopTok
       RunFigures& out = u.watch.out;
       u.watch.state_over(u.sums);
       if (static_cast<int>(k) <= last) {
-        if (plan.looks.empty()) u.watch.settled(plan.states[k], u.x);
+        if (plan.looks.empty() && !plan.measured) u.watch.settled(plan.states[k], u.x);
         u.watch.lag(u.x, out.theta0_rad + static_cast<double>(k) * state_step * step_rad);
       }
       if (static_cast<int>(k) == last) {

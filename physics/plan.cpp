@@ -21,7 +21,10 @@ class Recorder {
   Recorder(const Design& d, const DriveTable& table) : d_(d), table_(table), view_(table.view()) {
     plan_.tick_s = table.tick_s;
     plan_.per_step = table.per_step;
-    const pb_port port{&Recorder::write_pin, &Recorder::set_timer, this};
+    const pb_port port{&Recorder::write_pin, &Recorder::set_timer, this,
+                       &Recorder::set_reference};
+    plan_.measured = view_.reference.a != nullptr;
+    plan_.dead_s = static_cast<double>(view_.dead_ticks) * table.tick_s;
     tick_ = -std::int64_t{view_.wake_ticks};
     plan_.settle_s = static_cast<double>(view_.wake_ticks) * table.tick_s;
     pb_drive_init(&drive_, &view_, &port);
@@ -38,7 +41,8 @@ class Recorder {
     // A hold without a release sets no timer, but a chopped one goes on for ever.
     while (timer_ != 0 && (drive_.remaining > 0 || drive_.released < table_.c.releases)) next();
     const double held_s = table_.tick_s * double(table_.c.hold_ticks);
-    const bool lessens = view_.chop.period != 0 && view_.chop.hold_256ths < 256;
+    const bool lessens = (view_.chop.period != 0 && view_.chop.hold_256ths < 256) ||
+                         (plan_.measured && view_.reference.hold_256ths < 256);
     plan_.end_s = plan_.states.back().t_s +
                   (table_.c.releases > 0 ? kBrake_s : held_s + (lessens ? kBrake_s : 0.0));
     run_out();
@@ -64,6 +68,11 @@ class Recorder {
   static void write_pin(void* self, std::uint8_t pin, std::uint8_t level) {
     auto& r = *static_cast<Recorder*>(self);
     r.plan_.writes.push_back({r.tick_, pin, "01z"[level]});
+  }
+  static void set_reference(void* self, std::uint8_t winding, std::uint16_t level) {
+    constexpr double kFull = 65535;
+    auto& r = *static_cast<Recorder*>(self);
+    r.plan_.references.push_back({r.tick_, winding, level / kFull});
   }
   static void set_timer(void* self, std::uint32_t ticks) {
     static_cast<Recorder*>(self)->timer_ = ticks;

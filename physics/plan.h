@@ -39,6 +39,13 @@ struct PinWrite {
   bool operator==(const PinWrite&) const = default;
 };
 
+/// A winding's analog output goes to a share of the logic supply.
+struct ReferenceWrite {
+  std::int64_t tick;
+  int winding;
+  double share;
+};
+
 struct Plan {
   std::vector<PlannedState> states;
   std::vector<PinWrite> writes;  // in order; those before t = 0 make the safe and the first state
@@ -51,9 +58,14 @@ struct Plan {
   int cruise_from = 0,
       cruise_to = 0;  // states between which the running rate is held; equal: never
   bool rotor_locked = false;
+  bool measured = false;  // choppers that measure are at work; then `writes` are of driven states
+  std::vector<ReferenceWrite> references;
+  double dead_s = 0;  // of measured plans
 
   /// Whether nothing moves from the first state on: no rotor, no pin.
-  bool stands_still() const { return states.size() == 1 && rotor_locked && looks.empty(); }
+  bool stands_still() const {
+    return states.size() == 1 && rotor_locked && looks.empty() && !measured;
+  }
 };
 
 /// Flows of a sequence, in order. Empty if the name is unknown. Every one that occurs in micro does

@@ -8,6 +8,8 @@
 
 #include "base/check.h"
 #include "physics/chopped_run.h"
+#include "physics/chopping.h"
+#include "physics/decay.h"
 #include "physics/follow.h"
 #include "physics/heat_rounds.h"
 #include "physics/settle.h"
@@ -22,6 +24,43 @@ Circuit assembled(const Design& d, const std::vector<Spread>& spreads, const Poi
   if (request.alter) request.alter(c);
   return c;
 }
+
+/// Switches as they stand where a winding is let go, or driven again: a stretch that lasts at least
+/// half as long as the longest of its kind so far; in shorter ones a gate need not arrive.
+class StretchJudge {
+ public:
+  StretchJudge(const Design& d, const Plan& plan, Observer& watch)
+      : d_(d), plan_(plan), watch_(watch) {}
+
+  void judge(const Chopping::Stretch& s, const std::vector<double>& x) {
+    const bool driven = s.mode == ChopperLatch::Mode::driven;
+    if (s.from_s < 0 || (s.chopper->bridge >= 0 && !driven)) return;  // a chip's decay is its own
+    const auto w = static_cast<std::size_t>(s.chopper->winding);
+    double& longest_s = longest_s_[w][static_cast<std::size_t>(s.mode)];
+    longest_s = std::max(longest_s, s.to_s - s.from_s);
+    if (s.to_s - s.from_s < 0.5 * longest_s) return;
+    const auto after = std::upper_bound(plan_.states.begin(), plan_.states.end(), s.from_s,
+                                        [](double t, const PlannedState& p) { return t < p.t_s; });
+    if (after == plan_.states.begin()) return;
+    std::string flow = (after - 1)->flow;
+    if (!driven)
+      flow = relaxed_flow(flow, s.mode == ChopperLatch::Mode::fast ? "fast" : d_.settings.decay);
+    PlannedState meant;
+    if (!find_state(d_.wiring, flow, meant)) return;
+    Look look{s.to_s, {}, {}};
+    for (const std::string& ref : switches_of(d_.wiring, s.chopper->winding)) {
+      const bool on = std::find(meant.on.begin(), meant.on.end(), ref) != meant.on.end();
+      (on ? look.on : look.off).push_back(ref);
+    }
+    watch_.settled(look, x);
+  }
+
+ private:
+  const Design& d_;
+  const Plan& plan_;
+  Observer& watch_;
+  double longest_s_[2][4] = {};
+};
 
 }  // namespace
 
@@ -47,6 +86,10 @@ TransientOptions within_reason(TransientOptions o, const Plan& plan) {
   if (o.max_steps == 0)
     o.max_steps = kAtLeast + kEachState * static_cast<long>(plan.states.size()) +
                   (plan.looks.empty() ? 0 : kEachWrite * static_cast<long>(plan.writes.size()));
+  if (plan.measured && o.max_steps > 0) {
+    constexpr double kEachSecond = 4e7;  // 400 a trip, two windings, 20 us
+    o.max_steps += static_cast<long>(kEachSecond * (plan.end_s + plan.settle_s));
+  }
   return o;
 }
 
@@ -65,6 +108,14 @@ RunFigures watched_run(const Design& d, const std::vector<Spread>& spreads, cons
   Observer watch(d, system, request.record);
   begin_figures(watch, system, request);
   for (const PlannedState& s : plan.states) transient.landings_s.push_back(s.t_s);
+  Chopping chopping(system, -plan.settle_s);
+  StretchJudge judge(d, plan, watch);
+  if (plan.measured) {
+    transient.responder = &chopping;
+    chopping.on_stretch = [&](const Chopping::Stretch& s, const std::vector<double>& x) {
+      judge.judge(s, x);
+    };
+  }
   transient.start(-plan.settle_s);
   const double ambient_K = value_of(spreads, point, "ambient");
   StageDecay stages;

@@ -45,7 +45,7 @@ class Engine {
 std::vector<RunFigures> together(const Design& d, const std::vector<Spread>& spreads,
                                  std::span<const Point> points, std::span<const Temperatures> at,
                                  const RunRequest& request, const StopToken& stop) {
-  if (points.size() != kLanes || request.on_means) return {};
+  if (points.size() != kLanes || request.on_means || request.plan.measured) return {};
   const Plan& plan = request.plan;
   std::vector<std::unique_ptr<Rider>> riders;
   std::array<System*, kLanes> systems{};

@@ -7,6 +7,7 @@
 
 #include "base/check.h"
 #include "physics/canonical.h"
+#include "physics/sense_path.h"
 
 namespace pb::physics {
 namespace {
@@ -50,6 +51,21 @@ struct Collector {
                    {}});
   }
 
+  void around_zero(const std::string& name, double most) {
+    out.push_back({name, -most, 0.0, most, Grade::guaranteed, {}});
+  }
+  void delay(const std::string& role, const Part& p) {
+    const double typ = figure(p, "delay_typ"), max = std::max(figure(p, "delay_max"), typ);
+    out.push_back({role + ".delay", 0.5 * typ, typ, max, Grade::guaranteed, {}});
+  }
+  void chopper(const std::string& role, const Part& p) {
+    around(role + ".reference_ratio", figure(p, "reference_ratio"),
+           figure(p, "reference_tolerance"), Grade::guaranteed);
+    around_zero(role + ".offset", figure(p, "sense_offset"));
+    delay(role, p);
+    around(role + ".timing", 1.0, figure(p, "timing_tolerance"), Grade::guaranteed);
+  }
+
   void part(const std::string& role, const Part& p) {
     const auto f = [&](const char* name) { return figure(p, name); };
     const std::string& c = p.part_class;
@@ -81,6 +97,10 @@ struct Collector {
       on_resistance(role, given(typ) ? typ : 0.75 * r_max, r_max);
       const double lo = f("input_low_max"), hi = f("input_high_min");
       out.push_back({role + ".input_threshold", lo, 0.5 * (lo + hi), hi, Grade::guaranteed, {}});
+      if (is_chopper_chip(*find_part_class(c))) chopper(role, p);
+    } else if (c == "comparator") {
+      around_zero(role + ".offset", f("offset"));
+      delay(role, p);
     }
   }
 };
