@@ -5,6 +5,7 @@
 
 #include <fmt/core.h>
 
+#include <cmath>
 #include <set>
 
 #include "base/text.h"
@@ -76,6 +77,28 @@ std::string flow_words(const std::string& flow) {
   return fmt::format("a {}, b {}", word(flow[0]), word(flow[1]));
 }
 
+/// Of choppers that are timers of the controller: what those need.
+std::string latch_header(const Design& d, const physics::DriveTable& table) {
+  if (table.relaxed.empty() || table.c.chop.period != 0) return "";
+  const RegulationBrief& r = d.brief.regulation;
+  const bool mixed = d.settings.decay == "mixed", periodic = r.timing == "frequency";
+  const auto ticks = [&](double t_s) { return std::lround(std::ceil(t_s / table.tick_s)); };
+  std::string out = fmt::format(
+      "/* Two timers of the controller, one a winding: PB_BLANKING_TICKS after a winding is driven its\n"
+      " * comparator counts; when that pulls down, the winding's pins go to {} of the state,\n"
+      " * {}; then they are driven again. */\n"
+      "enum {{ PB_BLANKING_TICKS = {}, {} = {}{} }};\n",
+      mixed ? "pb_fast, after PB_FAST_TICKS to pb_relaxed" : "pb_relaxed",
+      periodic ? "until the next whole period, winding b's half a period after winding a's"
+               : "for PB_OFF_TICKS",
+      ticks(r.blanking_s), periodic ? "PB_PERIOD_TICKS" : "PB_OFF_TICKS",
+      ticks(periodic ? 1.0 / r.frequency_Hz : r.off_time_s),
+      mixed ? fmt::format(", PB_FAST_TICKS = {}", ticks(r.fast_share * r.off_time_s)) : "");
+  out += "extern const pb_levels pb_relaxed[];\n";
+  if (mixed) out += "extern const pb_levels pb_fast[];\n";
+  return out + "\n";
+}
+
 std::string header(const Design& d, const physics::DriveTable& table) {
   std::string out = fmt::format(
       "/*\n{} *\n * Tables of the drive code for: {}\n * Wiring: {}\n *\n"
@@ -89,9 +112,9 @@ std::string header(const Design& d, const physics::DriveTable& table) {
     out += fmt::format("  {} = {}{} /* {} */\n", names[k], k, k + 1 < names.size() ? "," : "",
                        comment(d.wiring.pins[k].name));
   return out + fmt::format(
-                   "}};\n\nenum {{ PB_STATES_PER_STEP = {} }};\n\n"
+                   "}};\n\nenum {{ PB_STATES_PER_STEP = {} }};\n\n{}"
                    "extern const pb_table pb_design;\n\n#endif\n",
-                   table.per_step);
+                   table.per_step, latch_header(d, table));
 }
 
 /// One entry a state.
@@ -112,7 +135,34 @@ std::string ticks_table(const char* name, const std::vector<std::uint16_t>& list
   return out + "};\n";
 }
 
-/// The tables of a regulated drive; nothing of others.
+std::string extern_levels(const std::string& name, const std::vector<pb_levels>& list,
+                          const std::vector<std::string>& flows) {
+  return replace_all(levels_table(name.c_str(), list, flows), "static const", "const");
+}
+
+/// The tables of a drive that measures; nothing of others.
+std::string reference_tables(const physics::DriveTable& table) {
+  if (table.reference_a.empty()) return "";
+  std::string out;
+  if (!table.relaxed.empty())
+    out += "\n/* While a winding is left to decay. */\n" +
+           extern_levels("pb_relaxed", table.relaxed, table.relaxed_flows);
+  if (!table.fast.empty())
+    out += "\n/* At the begin of that. */\n" +
+           extern_levels("pb_fast", table.fast, table.fast_flows);
+  return out + "\n/* Analog outputs, by state: 65535 is the logic supply. */\n" +
+         ticks_table("reference_a", table.reference_a) +
+         ticks_table("reference_b", table.reference_b);
+}
+
+std::string reference_fields(const physics::DriveTable& table) {
+  if (table.reference_a.empty()) return "";
+  return fmt::format(
+      ",\n    .reference = {{.a = reference_a, .b = reference_b, .hold_256ths = {}u}}",
+      table.c.reference.hold_256ths);
+}
+
+/// The tables of a drive regulated by duty; nothing of others.
 std::string chop_tables(const physics::DriveTable& table) {
   if (table.c.chop.period == 0) return "";
   return "\n/* While the windings are left to decay. */\n" +
@@ -142,7 +192,7 @@ std::string source(const Design& d, const physics::DriveTable& table) {
       "/* {{high, driven}}: bit k is pin k. */\n",
       kLicence);
   out += levels_table("sequence", table.sequence, table.flows) + chop_tables(table) +
-         "\nstatic const uint8_t order[] = {";
+         reference_tables(table) + "\nstatic const uint8_t order[] = {";
   const auto names = pin_constants(d.wiring);
   constexpr std::size_t kPerLine = 4;
   for (std::size_t k = 0; k < table.order.size(); ++k)
@@ -176,7 +226,7 @@ std::string source(const Design& d, const physics::DriveTable& table) {
                    c.hold_ticks == 0 ? "for ever" : time(c.hold_ticks), r.first,
                    significant(1.0 / (r.first * unit_s * table.per_step), 5), r.cruise,
                    significant(1.0 / (r.cruise * unit_s * table.per_step), 5), r.divisor,
-                   r.fraction_bits, chop_fields(table));
+                   r.fraction_bits, chop_fields(table) + reference_fields(table));
 }
 
 }  // namespace

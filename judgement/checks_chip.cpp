@@ -5,6 +5,7 @@
 // be judged is what goes into the package and what heats it.
 #include "judgement/checks_parts.h"
 #include "judgement/hand.h"
+#include "physics/sense_path.h"
 
 namespace pb::checks {
 namespace {
@@ -68,6 +69,14 @@ void add_chip_levels(const Case& c, const Point& point, const Evidence& e, bool 
                      Grade::guaranteed,
                      {"V - n I R_source", paper.supply_V() - drop_V}});
   });
+  if (!high) return;
+  for_parts(c, {"comparator"}, [&](const Place& p, const Part& part) {
+    out.push_back({p.ref + " supply",
+                   paper.logic_V(),
+                   figure(part, "supply_min"),
+                   Grade::guaranteed,
+                   {"V_logic", paper.logic_V()}});
+  });
 }
 
 void add_chip_voltages(const Case& c, const Point& point, const Evidence& e, Rows& out) {
@@ -86,15 +95,30 @@ void add_chip_voltages(const Case& c, const Point& point, const Evidence& e, Row
                    Grade::guaranteed,
                    {"V_logic", paper.logic_V()}});
   });
+  for_parts(c, {"comparator"}, [&](const Place& p, const Part& part) {
+    out.push_back({p.ref + " supply",
+                   paper.logic_V(),
+                   d.voltage * figure(part, "supply_max"),
+                   Grade::guaranteed,
+                   {"V_logic", paper.logic_V()}});
+  });
 }
 
 void add_chip_peaks(const Case& c, const Point& point, const Evidence& e, Rows& out) {
-  for_chips(c, [&](const Place& p, const Part& part, const PartClass&) {
+  for_chips(c, [&](const Place& p, const Part& part, const PartClass& k) {
     out.push_back({p.ref,
                    of(e.move.figures, p.ref).current_A.value,
                    figure(part, "output_peak"),
                    Grade::guaranteed,
                    {"V/(R + R_on)", Paper(c, point).winding_A()}});
+    if (!measures_current(c.design.brief) || !physics::is_chopper_chip(k)) return;
+    // Beyond its greatest sense voltage the chip promises no current.
+    for (int w : {0, 1})
+      out.push_back({p.ref + (w == 0 ? " sense a" : " sense b"),
+                     (w == 0 ? e.move.figures.winding_a : e.move.figures.winding_b).peak_A,
+                     figure(part, "sense_max") / physics::sense_ohm(c.design, w),
+                     Grade::guaranteed,
+                     {"I", regulated_current(c.design.brief)}});
   });
 }
 

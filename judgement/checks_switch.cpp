@@ -129,7 +129,7 @@ Rows switch_voltage(const Case& c, const Point& point, const Evidence& e) {
     const PartFigures& f = of(e.move.figures, p.ref);
     out.push_back({p.ref + " drain", f.voltage_V.value, d.voltage * figure(part, "vds_max"),
                    Grade::guaranteed, across(p)});
-    const bool divided = p.nodes[2] == kGround || p.nodes[2] == kRail;
+    const bool divided = paper.at_ground(p.nodes[2]) || p.nodes[2] == kRail;
     out.push_back({p.ref + " gate", f.control_V.value, d.gate * figure(part, "vgs_max"),
                    Grade::guaranteed,
                    divided ? on_by_hand(paper, p, "divider of the gate's resistors")

@@ -39,6 +39,12 @@ std::vector<PlannedState> states(const Case& c) {
 
 }  // namespace
 
+bool Paper::at_ground(const std::string& node) const {
+  return node == kGround ||
+         std::any_of(c_.design.wiring.measures.begin(), c_.design.wiring.measures.end(),
+                     [&](const Measure& m) { return m.sense == node; });
+}
+
 const Part* Paper::part_of(const Place& place) const {
   const auto p = c_.design.parts.find(place.role);
   return p == c_.design.parts.end() ? nullptr : &p->second;
@@ -69,19 +75,22 @@ double Paper::winding_A() const {
           volts -= figure(*part, place->nodes[2] == l.output ? "vbe_typ" : "vce_sat_max");
       }
   }
-  return std::max(volts, 0.0) / ohms * mean_share();
+  const double rests_A = std::max(volts, 0.0) / ohms;
+  if (measures_current(c_.design.brief))
+    return std::min(rests_A, regulated_current(c_.design.brief));
+  return rests_A * mean_share();
 }
 
 double Paper::mean_share() const {
   const Brief& b = c_.design.brief;
-  if (!regulated(b)) return 1.0;
+  if (!chops_by_duty(b)) return 1.0;
   const double duty = peak_duty(b, c_.design.settings.decay);
   return c_.design.settings.decay == "fast" ? 2.0 * duty - 1.0 : duty;
 }
 
 double Paper::lost_threshold_V(const Place& place) const {
   const std::string& source = place.nodes[2];
-  if (part_of(place)->part_class != "n-mosfet" || source == kGround) return 0;
+  if (part_of(place)->part_class != "n-mosfet" || at_ground(source)) return 0;
   return std::max(supply_V() - (logic_V() - value(place.role + ".threshold")), 0.0);
 }
 
@@ -97,7 +106,11 @@ double Paper::pull_out_Nm() const {
   const double w = rate * 2.0 * pi / b.motor.steps_per_turn,
                x = 2.0 * pi / 4.0 * rate * value("motor.winding_inductance"),
                r = value("motor.winding_resistance"), z2 = r * r + x * x;
-  return k * (4.0 / pi) * mean_share() * supply_V() / std::sqrt(z2) - k * k * w * r / z2;
+  const double by_voltage =
+      k * (4.0 / pi) * mean_share() * supply_V() / std::sqrt(z2) - k * k * w * r / z2;
+  // Sinusoids of the fundamental of a square of the regulated current.
+  return measures_current(b) ? std::min(by_voltage, k * (4.0 / pi) * regulated_current(b))
+                             : by_voltage;
 }
 
 double Paper::load_Nm() const {
@@ -183,7 +196,7 @@ double Paper::gate_V(const Place& place, bool on) const {
   if (p_channel)
     return on ? share * supply_V() : (direct ? share * std::max(supply_V() - logic_V(), 0.0) : 0.0);
   if (!on) return 0.0;
-  if (source == kGround) return share * logic_V();
+  if (at_ground(source)) return share * logic_V();
   const double threshold = value(place.role + ".threshold");
   return std::max(logic_V() - supply_V(), threshold);
 }

@@ -23,9 +23,10 @@ class Paper {
   double logic_V() const { return value("controller.logic_voltage"); }
 
   /// (V - drops)/(R + R_on): one winding at rest, through the two switches of the first state;
-  /// times the mean share of the supply that a regulated drive puts across it. [A]
+  /// times the mean share of the supply that a drive by duty puts across it, and no more than a
+  /// drive that measures lets flow. [A]
   double winding_A() const;
-  /// D; 2 D - 1 where the decay turns the supply round; 1 without a regulation.
+  /// D; 2 D - 1 where the decay turns the supply round; 1 without a regulation by duty.
   double mean_share() const;
   /// Windings that are on at once at the most.
   double windings() const;
@@ -67,6 +68,9 @@ class Paper {
   double rail_esr_ohm() const;
   /// sqrt(V^2 + 2 E/C): the rail after it has swallowed the windings' energy. [V]
   double swallowed_V() const;
+
+  /// Ground, or but for the little that a sense resistor takes.
+  bool at_ground(const std::string& node) const;
 
  private:
   const Part* part_of(const Place& place) const;

@@ -202,6 +202,17 @@ void set_references(DriveTable& out, const Design& d,
       (w == 0 ? out.reference_a : out.reference_b)
           .push_back(short_ticks(kFull * std::min(full * share(k, w), 1.0)));
   }
+  if (!d.wiring.measures.front().reached.empty()) {  // timers of the controller take the pins there
+    const auto add = [&](const std::string& decay, std::vector<std::string>& flows,
+                         std::vector<pb_levels>& levels) {
+      for (const std::string& flow : out.flows) {
+        flows.push_back(relaxed_flow(flow, decay));
+        PB_CHECK(levels_of_flow(d.wiring, flows.back(), levels.emplace_back()), flows.back());
+      }
+    };
+    add(d.settings.decay, out.relaxed_flows, out.relaxed);
+    if (d.settings.decay == "mixed") add("fast", out.fast_flows, out.fast);
+  }
   out.c.reference.hold_256ths = 256;
   if (d.brief.motion.hold == "reduced")
     out.c.reference.hold_256ths = short_ticks(256.0 * d.brief.regulation.hold_share);

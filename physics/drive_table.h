@@ -19,6 +19,8 @@ struct DriveTable {
   std::vector<pb_levels> sequence;
   std::vector<std::string> relaxed_flows;  // chopped drives: while the windings decay
   std::vector<pb_levels> relaxed;
+  std::vector<std::string> fast_flows;  // of mixed decay, at its begin
+  std::vector<pb_levels> fast;
   std::vector<std::uint16_t> on_a, on_b;
   std::vector<std::uint16_t> reference_a, reference_b;  // where the current is measured
   std::vector<std::uint8_t> order;

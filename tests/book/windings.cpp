@@ -7,6 +7,7 @@
 #include "tests/book/topics.h"
 #include "tests/rigs/circuit.h"
 #include "tests/rigs/crest.h"
+#include "tests/rigs/measured.h"
 #include "tests/rigs/motor.h"
 
 namespace pb::book {
@@ -257,6 +258,53 @@ void add_chopping(std::vector<Row>& rows) {
                   7});
 }
 
+/// 24 V on 4.6 ohm and 6 mH through two switches of 0.3 ohm, measured in 0.5 ohm against 0.5 V.
+ChopperRig measuring(const Skew& k) {
+  ChopperRig r;
+  r.winding_ohm *= k.winding_resistance, r.inductance_H *= k.winding_inductance;
+  return r;
+}
+
+void add_measured(std::vector<Row>& rows) {
+  const ChopperRig r;
+  const double peak_A = 1.0, low_A = r.falls(peak_A, 20e-6);
+  rows.push_back({"chopper-ripple",
+                  "Ripple of a fixed off-time of 20 µs: 1 A shorted through 5.2 Ω, 6 mH",
+                  circuits("I (1 - e^(-t/τ))"), 1e3 * (peak_A - low_A), "mA", within(2e-3),
+                  [](const Skew& k) {
+                    const Seen s = chopped(measuring(k), 1e-3, 2e-3);
+                    return 1e3 * (s.on_A.back() - s.off_A.back());
+                  }});
+  rows.push_back({"chopper-on-time", "Time driven in each of its periods, 24 V and 5.7 Ω",
+                  circuits("τ ln[(V/R - i_0)/(V/R - i_1)]"), 1e6 * r.rise_time(low_A, peak_A), "µs",
+                  within(5e-3), [](const Skew& k) {
+                    return 1e6 * chopped(measuring(k), 1e-3, 2e-3).on_s.back();
+                  }});
+  rows.push_back({"chopper-frequency", "Frequency of the same", circuits("1/(t_on + t_off)"),
+                  1e-3 / (20e-6 + r.rise_time(low_A, peak_A)), "kHz", within(2e-3),
+                  [](const Skew& k) {
+                    const Seen s = chopped(measuring(k), 1e-3, 2e-3);
+                    return 1e-3 / (s.on_s.back() + s.off_s.back());
+                  }});
+  rows.push_back({"chopper-overshoot", "Beyond 1 A for a comparator 2 µs late",
+                  circuits("(V/R - I)(1 - e^(-t/τ))"), 1e3 * (r.rises(peak_A, 2e-6) - peak_A), "mA",
+                  within(5e-3), [](const Skew& k) {
+                    ChopperRig late = measuring(k);
+                    late.law.delay_s = 2e-6;
+                    return 1e3 * (chopped(late, 1e-3, 2e-3).on_A.back() - 1.0);
+                  }});
+  const double a = std::exp(-3e-6 * r.driven_ohm() / r.inductance_H),
+               b = std::exp(-20e-6 * r.shorted_ohm() / r.inductance_H);
+  rows.push_back({"chopper-least", "Least current that a blanking of 3 µs lets the loop reach",
+                  circuits("(V/R)(1 - a)/(1 - a b), a = e^(-t_blank/τ1), b = e^(-t_off/τ2)"),
+                  r.supply_V / r.driven_ohm() * (1 - a) / (1 - a * b), "A", within(5e-3),
+                  [](const Skew& k) {
+                    ChopperRig blind = measuring(k);
+                    blind.law.blanking_s = 3e-6, blind.reference_V = 1e-3;
+                    return chopped(blind, 14e-3, 15e-3).on_A.back();
+                  }});
+}
+
 void add_method(std::vector<Row>& rows) {
   rows.push_back(
       {"order",
@@ -285,6 +333,7 @@ Topic windings() {
   add_return(t.rows);
   add_square_wave(t.rows);
   add_chopping(t.rows);
+  add_measured(t.rows);
   add_method(t.rows);
   return t;
 }

@@ -12,9 +12,7 @@
 #include <cmath>
 #include <vector>
 
-#include "physics/chopping.h"
-#include "physics/transient.h"
-#include "tests/rigs/circuit.h"
+#include "tests/rigs/measured.h"
 
 namespace pb::rigs {
 namespace {
@@ -70,90 +68,9 @@ TEST(ChopperLatch, FixedFrequencyGoesOnWithThePeriod) {
   }
 }
 
-/// A bridge on a stiff supply with a sense resistor under its low switches.
-struct Rig {
-  double supply_V = 24, winding_ohm = 4.6, inductance_H = 6e-3, switch_ohm = 0.3, sense_ohm = 0.5,
-         reference_V = 0.5, drop_V = 0.7;
-  Chopper law{.blanking_s = 1e-6, .off_s = 20e-6};
-  bool fast = false;
-  TransientOptions options{.rtol = 3e-6, .atol_A = 3e-6, .atol_V = 3e-4};
-
-  double driven_ohm() const { return winding_ohm + 2 * switch_ohm + sense_ohm; }
-  double shorted_ohm() const { return winding_ohm + 2 * switch_ohm; }
-  /// Current after t from i0, driven.
-  double rises(double i0, double t) const {
-    const double end = supply_V / driven_ohm();
-    return end + (i0 - end) * std::exp(-t * driven_ohm() / inductance_H);
-  }
-  double falls(double i0, double t) const {
-    return i0 * std::exp(-t * shorted_ohm() / inductance_H);
-  }
-  double rise_time(double i0, double i1) const {
-    const double end = supply_V / driven_ohm();
-    return inductance_H / driven_ohm() * std::log((end - i0) / (end - i1));
-  }
-};
-
-struct Seen {
-  std::vector<double> on_A, off_A, on_s, off_s;  // current and time when the winding is let go, and
-                                                 // driven again
-  double mean_A = 0, rms_A = 0, loss_J = 0, supply_J = 0, residual_J = 0, throughput_J = 0;
-  long steps = 0;
-};
-
-Seen seen(const Rig& r, double from_s, double to_s) {
-  Circuit c = grounded();
-  const int supply = driven(c, r.supply_V), in1 = driven(c, 5), in2 = driven(c, 0),
-            reference = driven(c, r.reference_V), out1 = c.add_node("out1"),
-            out2 = c.add_node("out2"), low = c.add_node("low");
-  c.bridges.push_back({"chip",
-                       {supply, 0, in1, in2, out1, out2, low},
-                       {.switch_S = 1 / r.switch_ohm, .quiescent_A = 0},
-                       {"in1", "in2"}});
-  for (const int out : {out1, out2}) {
-    const Junction body = junction_from_points(r.drop_V - 0.1, 0.1, r.drop_V, 1.0, 1.0, 298.15);
-    c.diodes.push_back({"body", out, supply, body, 0, {}});
-    c.diodes.push_back({"body", low, out, body, 0, {}});
-    c.capacitors.push_back({"stray", out, 0, 1e-12});
-  }
-  c.capacitors.push_back({"stray", low, 0, 1e-12});
-  c.resistors.push_back({"sense", low, 0, 1 / r.sense_ohm});
-  c.inductors.push_back({"winding", out1, out2, r.inductance_H, r.winding_ohm});
-  ChopperElement e;
-  e.sense = low, e.reference = reference, e.law = r.law, e.bridge = 0, e.bridge_edge_s = 10e-9;
-  c.choppers.push_back(e);
-  System s(c);
-  Transient t(s, r.options);
-  Chopping chopping(s, 0.0);
-  t.responder = &chopping;
-  Seen out;
-  const auto current = [&](const std::vector<double>& x) {
-    return x[static_cast<std::size_t>(s.inductor_unknown(0))];
-  };
-  chopping.on_stretch = [&](const Chopping::Stretch& was, const std::vector<double>& x) {
-    if (was.to_s < from_s) return;
-    const bool driven = was.mode == Mode::driven;
-    (driven ? out.on_A : out.off_A).push_back(current(x));
-    (driven ? out.on_s : out.off_s).push_back(was.to_s - was.from_s);
-  };
-  t.start(0.0, std::vector<double>(static_cast<std::size_t>(s.size()), 0.0));
-  EXPECT_EQ(t.run_to(from_s), Outcome::reached_end);
-  t.reset_sums();
-  EXPECT_EQ(t.run_to(to_s), Outcome::reached_end);
-  const Ledger l = t.ledger();
-  out.residual_J = l.residual_J(), out.throughput_J = l.throughput_J, out.loss_J = l.loss_J;
-  for (std::size_t k = 0; k < s.names.size(); ++k)
-    if (s.names[k].ref == "winding") {
-      out.mean_A = t.sums()[k].charge_C / (to_s - from_s);
-      out.rms_A = std::sqrt(t.sums()[k].i2_A2s / (to_s - from_s));
-    }
-  out.steps = t.accepted;
-  return out;
-}
-
 TEST(Chopper, FixedOffTimeSwingsBetweenExponentials) {
-  const Rig r;
-  const Seen s = seen(r, 2e-3, 4e-3);
+  const ChopperRig r;
+  const Seen s = chopped(r, 2e-3, 4e-3);
   ASSERT_GT(s.on_A.size(), 20U);
   const double high = r.reference_V / r.sense_ohm, low = r.falls(high, r.law.off_s),
                on_s = r.rise_time(low, high);
@@ -169,9 +86,9 @@ TEST(Chopper, FixedOffTimeSwingsBetweenExponentials) {
 
 TEST(Chopper, OvershootsByWhatItsDelayLetsThrough) {
   for (const double delay_s : {0.5e-6, 2e-6}) {
-    Rig r;
+    ChopperRig r;
     r.law.delay_s = delay_s, r.law.blanking_s = 3e-6;
-    const Seen s = seen(r, 2e-3, 3e-3);
+    const Seen s = chopped(r, 2e-3, 3e-3);
     ASSERT_GT(s.on_A.size(), 10U);
     const double at = r.reference_V / r.sense_ohm, high = r.rises(at, delay_s);
     EXPECT_NEAR(high - at, (r.supply_V - at * r.driven_ohm()) / r.inductance_H * delay_s,
@@ -183,23 +100,23 @@ TEST(Chopper, OvershootsByWhatItsDelayLetsThrough) {
 // Below what the blanking alone lets through the loop has no say: on for t_blank, off for t_off,
 // i_max = V/R_1 (1 - a)/(1 - a b), a = e^(-t_blank/tau_1), b = e^(-t_off/tau_2).
 TEST(Chopper, BlankingAloneSetsTheLeastCurrent) {
-  Rig r;
+  ChopperRig r;
   r.reference_V = 1e-3;
   r.law.blanking_s = 3e-6;
   const double a = std::exp(-r.law.blanking_s * r.driven_ohm() / r.inductance_H),
                b = std::exp(-r.law.off_s * r.shorted_ohm() / r.inductance_H),
                high = r.supply_V / r.driven_ohm() * (1 - a) / (1 - a * b);
   ASSERT_GT(high * r.sense_ohm, 100 * r.reference_V);
-  const Seen s = seen(r, 10e-3, 11e-3);
+  const Seen s = chopped(r, 10e-3, 11e-3);
   ASSERT_GT(s.on_A.size(), 10U);
   for (const double i : s.on_A) EXPECT_NEAR(i, high, 5e-3 * high);
   for (const double t : s.on_s) EXPECT_NEAR(t, r.law.blanking_s, 1e-12);
 }
 
 TEST(Chopper, FixedFrequencyHasItsPeriod) {
-  Rig r;
+  ChopperRig r;
   r.law.period_s = 50e-6;
-  const Seen s = seen(r, 2e-3, 4e-3);
+  const Seen s = chopped(r, 2e-3, 4e-3);
   ASSERT_GT(s.on_A.size(), 20U);
   for (std::size_t k = 1; k + 1 < s.on_A.size(); ++k) {
     EXPECT_NEAR(s.on_s[k] + s.off_s[k], 50e-6, 1e-9);
@@ -210,9 +127,9 @@ TEST(Chopper, FixedFrequencyHasItsPeriod) {
 // Into the supply through two diodes: (i + (V + 2 V_F)/R) e^(-t/tau) - (V + 2 V_F)/R; the sense
 // resistor is in the way as well.
 TEST(Chopper, FastDecayReturnsToTheSupply) {
-  Rig r;
+  ChopperRig r;
   r.law.fast_s = r.law.off_s;
-  const Seen s = seen(r, 2e-3, 4e-3);
+  const Seen s = chopped(r, 2e-3, 4e-3);
   ASSERT_GT(s.off_A.size(), 10U);
   const double back_V = r.supply_V + 2 * r.drop_V, ohms = r.winding_ohm + r.sense_ohm,
                high = r.reference_V / r.sense_ohm,
@@ -223,16 +140,16 @@ TEST(Chopper, FastDecayReturnsToTheSupply) {
 
 // What follows the state is found where it is: nothing depends on the steps that lead there.
 TEST(Chopper, DoesNotDependOnTheSteps) {
-  Rig r;
-  const Seen usual = seen(r, 2e-3, 4e-3);
+  ChopperRig r;
+  const Seen usual = chopped(r, 2e-3, 4e-3);
   r.options.max_step_s = 0.2e-6;
-  const Seen fine = seen(r, 2e-3, 4e-3);
+  const Seen fine = chopped(r, 2e-3, 4e-3);
   EXPECT_GT(fine.steps, 2 * usual.steps);
   EXPECT_EQ(fine.on_A.size(), usual.on_A.size());
   EXPECT_NEAR(usual.loss_J, fine.loss_J, 2e-4 * fine.loss_J);
   EXPECT_NEAR(usual.rms_A, fine.rms_A, 1e-4 * fine.rms_A);
   r.options = {};
-  const Seen loose = seen(r, 2e-3, 4e-3);
+  const Seen loose = chopped(r, 2e-3, 4e-3);
   EXPECT_NEAR(loose.loss_J, fine.loss_J, 1e-3 * fine.loss_J);
   EXPECT_NEAR(loose.rms_A, fine.rms_A, 1e-3 * fine.rms_A);
   EXPECT_LT(std::abs(loose.residual_J), 1e-3 * loose.throughput_J + 1e-6);

@@ -20,6 +20,14 @@ namespace {
 
 bool by_chip(const Template& t) { return t.measures.front().reached.empty(); }
 
+const std::vector<Part>& rows() {
+  static const Catalogue catalogue = [] {
+    const std::string file = (test::kRoot / "parts/starter.csv").string();
+    return *read_catalogue(file, *load_text(file));
+  }();
+  return catalogue.parts;
+}
+
 /// A motor of 4.6 ohm and 6 mH for 1 A, on a stiff 24 V.
 Design measured(bool chip, const std::string& decay, const std::string& sequence = "two-phase") {
   for (const Template& t : test::all_templates()) {
@@ -44,8 +52,16 @@ Design measured(bool chip, const std::string& decay, const std::string& sequence
     b.motion.hold = "on";
     d.settings.sequence = sequence;
     d.settings.decay = decay;
-    for (auto& [role, ohm] : d.settings.value)
+    // Switches of 65 and 85 mohm behind gates that arrive within a microsecond.
+    for (const Part& p : rows())
+      for (const auto& [role, part] : std::map(d.parts))
+        if (p.part_class == part.part_class && p.number.find("FET-40V-") != std::string::npos)
+          d.parts[role] = p;
+    for (auto& [role, ohm] : d.settings.value) {
       if (role == "sense") ohm = 0.22;
+      if (role == "gate_pull_up" || role == "gate_divider") ohm = 680;
+      if (role == "base_resistor") ohm = 2200;
+    }
     return d;
   }
   ADD_FAILURE() << "no template measures";
@@ -66,10 +82,10 @@ struct Swing {
   RunFigures figures;
 };
 
-/// Winding a over a hold of 8 ms; its last tenth.
+/// Winding a over a hold of 4 ms; its last tenth.
 Swing held(const Design& d, double dead_time_s) {
   RunRequest r;
-  r.plan = plan_hold(d, holding_table(d, "++", dead_time_s), 8e-3);
+  r.plan = plan_hold(d, holding_table(d, "++", dead_time_s), 4e-3);
   EXPECT_TRUE(r.plan.measured);
   EXPECT_FALSE(r.plan.stands_still());
   const MeanSpan span = means_of(r.plan);
@@ -134,7 +150,9 @@ TEST(PhysicsMeasured, ComparatorAndTimersHoldPeakAndRipple) {
     const double late_s = figure(c, "delay_typ") + d.brief.regulation.reaction_s;
     const double high = end + (1.0 - end) * std::exp(-late_s * r1 / l);
     const Swing s = held(d, 2e-6);
-    EXPECT_NEAR(s.high_A, high, 6e-3) << timing;  // and the gate's turn-off
+    // A P gate behind 680 ohm and 0.5 nF takes another 1 to 3 us (24 V, all of its charge).
+    EXPECT_GT(s.high_A, high + 1e-6 * (24 - r1) / l) << timing;
+    EXPECT_LT(s.high_A, high + 3e-6 * (24 - r1) / l) << timing;
     if (std::string_view(timing) == "off-time") {
       const double low = high * std::exp(-40e-6 * 4.6 / l);
       EXPECT_NEAR(s.high_A - s.low_A, high - low, 0.15 * (high - low));
@@ -175,18 +193,17 @@ TEST(PhysicsMeasured, EveryDecayRegulatesAndItsLedgerCloses) {
 // At 300 steps/s the current is turned round in a fraction of a step and then held; at rest it is
 // half.
 TEST(PhysicsMeasured, MovesWithItsCurrentAndHoldsWithLess) {
-  for (const bool chip : {true, false}) {
-    SCOPED_TRACE(chip);
-    Design d = measured(chip, "mixed");
+  {
+    Design d = measured(true, "mixed");
     d.brief.motion.hold = "reduced";
     d.brief.regulation.hold_share = 0.5;
     RunRequest r;
-    r.plan = plan_move(d, drive_table(d, "two-phase", 2e-6), 12);
+    r.plan = plan_move(d, drive_table(d, "two-phase", 2e-6), 4);
     ASSERT_FALSE(r.plan.references.empty());
     const auto spreads = spreads_of(d);
     const RunFigures f = run(d, spreads, typical(spreads), {}, r);
     ASSERT_EQ(f.outcome, Outcome::reached_end) << f.trouble;
-    EXPECT_EQ(f.steps_made, 12);
+    EXPECT_EQ(f.steps_made, 4);
     EXPECT_NEAR(f.winding_a.peak_A, 1.0, 0.02);
     EXPECT_GT(f.winding_a.rms_A, 0.8);
     EXPECT_LT(f.winding_a.rms_A, 1.0);
