@@ -70,12 +70,19 @@ on = ["Q1", "Q4"]       # switches meant to be on; of a driver chip the inputs m
 output = "a1"
 high = ["Q1"]
 low = ["Q2"]
+
+[[measure]]             # how winding a's current is measured, then b's; none where nothing measures it
+winding = "a"
+sense = "sense_a"       # what comes down from its low switches flows to ground from here, by a resistor
+reference = "dac_a"     # an analog output of the controller says how much that is to be
+reached = "reached_a"   # an input of the controller, at a comparator's output; none where the chip compares
 ```
 
 Nodes with a meaning: `rail` is the motor supply behind its cable, `gnd` is zero, `logic` is the
 supply of the controller. A symbol at turn "0" has its first terminal on top and its last at the
 bottom; a gate or base is at the left. A drawn symbol takes 4 by 4 steps, a driver
-chip 16 by 14, with two bridges 16 by 22: supply on top, inputs at the left.
+chip 16 by 14, with two bridges 16 by 22, with choppers inside 16 by 30: supply on top, inputs at the
+left.
 
 )";
 
@@ -92,7 +99,7 @@ A brief, a wiring, a part in every role and the settings, in one file that needs
   `multiple`, `price_breaks` ("1:0.12;100:0.08"), `source`, `row_sha256`.
 - `[part.ROLE.figures]`: data-sheet figures of the class, as quantities.
 - `[settings]`: `sequence` ("one-phase" "two-phase" "half" "micro"), `stop` ("brake" "coast"),
-  `decay` ("slow" "fast" "diode"; used where the brief's regulation is not "none"), `dead_time`
+  `decay` ("slow" "fast" "diode" "mixed"; used where the brief's regulation is not "none"), `dead_time`
   (computed from the circuit if not given).
 - `[settings.value]`: ROLE = resistance, for every role of a resistor.
 

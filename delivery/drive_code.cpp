@@ -84,7 +84,8 @@ std::string latch_header(const Design& d, const physics::DriveTable& table) {
   const bool mixed = d.settings.decay == "mixed", periodic = r.timing == "frequency";
   const auto ticks = [&](double t_s) { return std::lround(std::ceil(t_s / table.tick_s)); };
   std::string out = fmt::format(
-      "/* Two timers of the controller, one a winding: PB_BLANKING_TICKS after a winding is driven its\n"
+      "/* Two timers of the controller, one a winding: PB_BLANKING_TICKS after a winding is driven "
+      "its\n"
       " * comparator counts; when that pulls down, the winding's pins go to {} of the state,\n"
       " * {}; then they are driven again. */\n"
       "enum {{ PB_BLANKING_TICKS = {}, {} = {}{} }};\n",
@@ -148,8 +149,8 @@ std::string reference_tables(const physics::DriveTable& table) {
     out += "\n/* While a winding is left to decay. */\n" +
            extern_levels("pb_relaxed", table.relaxed, table.relaxed_flows);
   if (!table.fast.empty())
-    out += "\n/* At the begin of that. */\n" +
-           extern_levels("pb_fast", table.fast, table.fast_flows);
+    out +=
+        "\n/* At the begin of that. */\n" + extern_levels("pb_fast", table.fast, table.fast_flows);
   return out + "\n/* Analog outputs, by state: 65535 is the logic supply. */\n" +
          ticks_table("reference_a", table.reference_a) +
          ticks_table("reference_b", table.reference_b);

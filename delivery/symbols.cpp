@@ -90,7 +90,8 @@ const std::vector<Symbol>& symbols() {
       {"comparator",
        kComparatorLeads,
        {-3, -4, 3, 4},
-       "M-3 -4L3 0L-3 4Z M0 -5V-2 M0 2V5 M-5 -2H-3 M-5 2H-3 M3 0H5 M-2.5 -2H-1.5 M-2 -2.5V-1.5 M-2.5 "
+       "M-3 -4L3 0L-3 4Z M0 -5V-2 M0 2V5 M-5 -2H-3 M-5 2H-3 M3 0H5 M-2.5 -2H-1.5 M-2 -2.5V-1.5 "
+       "M-2.5 "
        "2H-1.5",
        ""},
       {"winding",

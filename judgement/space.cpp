@@ -183,8 +183,7 @@ Space space_of(const Brief& brief, const Template& t, const Shelf& shelf, Buyer&
   }
   std::stable_partition(s.core.begin(), s.core.end(),
                         [&](std::size_t r) { return !across_rail(t, *s.roles[r].role); });
-  s.usable = !open.is_zero() && controller_pins(t) <= brief.controller.pins &&
-             !s.settings.empty();
+  s.usable = !open.is_zero() && controller_pins(t) <= brief.controller.pins && !s.settings.empty();
   s.count.screened = s.count.total - (s.usable ? open : 0);
   price(brief, s, buyer);
   int shared = 0;  // set-ups that no role bears alone

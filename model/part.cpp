@@ -160,7 +160,11 @@ constexpr auto kBridgeChip = std::to_array<Figure>({
 });
 
 constexpr auto kChopperAlone = std::to_array<Figure>({
-    {"reference_ratio", {}, true, 0.1, 100,
+    {"reference_ratio",
+     {},
+     true,
+     0.1,
+     100,
      "voltage of a reference terminal over the sense voltage at which the chopper acts"},
     {"reference_tolerance", {}, true, 0, 0.5, "of that ratio"},
     {"sense_offset", kV, true, 0, 0.5, "greatest, either sign, of the sense voltage"},
@@ -202,8 +206,8 @@ constexpr std::string_view kTwo[] = {"one", "two"};
 constexpr std::string_view kOneBridge[] = {"vm", "gnd", "in1", "in2", "out1", "out2"};
 constexpr std::string_view kTwoBridges[] = {"vm",  "gnd",  "in1",  "in2",  "in3",
                                             "in4", "out1", "out2", "out3", "out4"};
-constexpr std::string_view kTwoChoppers[] = {"vm",   "gnd",  "in1",  "in2",    "in3",
-                                             "in4",  "out1", "out2", "out3",   "out4",
+constexpr std::string_view kTwoChoppers[] = {"vm",     "gnd",    "in1",  "in2",  "in3",
+                                             "in4",    "out1",   "out2", "out3", "out4",
                                              "sense1", "sense2", "ref1", "ref2"};
 constexpr std::string_view kCompares[] = {"vcc", "gnd", "plus", "minus", "out"};
 constexpr auto kInputs = std::to_array<std::string_view>({"in1", "in2", "in3", "in4"});

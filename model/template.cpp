@@ -177,8 +177,8 @@ class Inspection {
 
   void measures() {
     if (t_.measures.empty()) return;
-    const bool each = t_.measures.size() == 2 && t_.measures[0].winding == "a" &&
-                      t_.measures[1].winding == "b";
+    const bool each =
+        t_.measures.size() == 2 && t_.measures[0].winding == "a" && t_.measures[1].winding == "b";
     if (!each) wrong("measure", "none, or one for winding a and then one for b", "other");
     for (const Measure& m : t_.measures) {
       const std::string key = "measure." + m.winding;

@@ -318,7 +318,10 @@ ChoppedPins chopped_pins(const Build& b, int winding, const Plan& plan, double f
   for (std::size_t k = 0; k < plan.states.size(); ++k) {
     const PlannedState& s = plan.states[k];
     const char sign = s.flow[static_cast<std::size_t>(winding)];
-    ChoppedState at{k == 0 ? -plan.settle_s : s.t_s, levels(s.flow), {}, {},
+    ChoppedState at{k == 0 ? -plan.settle_s : s.t_s,
+                    levels(s.flow),
+                    {},
+                    {},
                     static_cast<int>(k) < plan.moving_states && (sign == '+' || sign == '-')};
     if (at.chops) {
       at.slow = levels(relaxed_flow(s.flow, decay));

@@ -21,8 +21,7 @@ class Recorder {
   Recorder(const Design& d, const DriveTable& table) : d_(d), table_(table), view_(table.view()) {
     plan_.tick_s = table.tick_s;
     plan_.per_step = table.per_step;
-    const pb_port port{&Recorder::write_pin, &Recorder::set_timer, this,
-                       &Recorder::set_reference};
+    const pb_port port{&Recorder::write_pin, &Recorder::set_timer, this, &Recorder::set_reference};
     plan_.measured = view_.reference.a != nullptr;
     plan_.dead_s = static_cast<double>(view_.dead_ticks) * table.tick_s;
     tick_ = -std::int64_t{view_.wake_ticks};

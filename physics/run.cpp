@@ -62,6 +62,38 @@ class StretchJudge {
   double longest_s_[2][4] = {};
 };
 
+/// Means of a hold over whole periods of the chopping: from winding a's first trip in the window to
+/// its last.
+class WholePeriods {
+ public:
+  WholePeriods(const Plan& plan, Observer& watch) : watch_(watch) {
+    if (plan.measured && plan.moving_states == 1) from_s_ = means_of(plan).from_s;
+  }
+  void trip(const Chopping::Stretch& s, const std::vector<ElementSums>& sums) {
+    if (s.mode != ChopperLatch::Mode::driven || s.chopper->winding != 0 || !(s.to_s > from_s_))
+      return;
+    if (opened_)
+      last_s_ = s.to_s, last_ = sums;
+    else
+      watch_.open_window(s.to_s, sums);
+    opened_ = true;
+  }
+  /// Without two trips, what follow() opened lasts up to the end.
+  void end(double t_s, const std::vector<ElementSums>& sums) {
+    if (from_s_ == kNever_s) return;
+    if (last_.empty())
+      watch_.close_window(t_s, sums);
+    else
+      watch_.close_window(last_s_, last_);
+  }
+
+ private:
+  Observer& watch_;
+  double from_s_ = kNever_s, last_s_ = 0;
+  bool opened_ = false;
+  std::vector<ElementSums> last_;
+};
+
 }  // namespace
 
 Window window_of(const Plan& p) {
@@ -110,10 +142,12 @@ RunFigures watched_run(const Design& d, const std::vector<Spread>& spreads, cons
   for (const PlannedState& s : plan.states) transient.landings_s.push_back(s.t_s);
   Chopping chopping(system, -plan.settle_s);
   StretchJudge judge(d, plan, watch);
+  WholePeriods whole(plan, watch);
   if (plan.measured) {
     transient.responder = &chopping;
     chopping.on_stretch = [&](const Chopping::Stretch& s, const std::vector<double>& x) {
       judge.judge(s, x);
+      whole.trip(s, transient.sums());
     };
   }
   transient.start(-plan.settle_s);
@@ -132,6 +166,7 @@ RunFigures watched_run(const Design& d, const std::vector<Spread>& spreads, cons
   if (watch.out.outcome == Outcome::too_many_steps)
     watch.out.trouble =
         "oscillates by itself: " + std::to_string(transient.accepted) + " steps" + at;
+  if (watch.out.outcome == Outcome::reached_end) whole.end(transient.time_s(), transient.sums());
   end_figures(unit, plan, temperatures, transient.ledger(), transient.accepted);
   return std::move(watch.out);
 }

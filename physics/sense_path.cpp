@@ -95,13 +95,11 @@ Comparison comparison_of(const Template& t, int winding) {
 }
 
 double sense_ohm(const Design& d, int winding) {
-  return network(d, measure_of(d.wiring, winding).sense, 0,
-                 comparison_of(d.wiring, winding).sense);
+  return network(d, measure_of(d.wiring, winding).sense, 0, comparison_of(d.wiring, winding).sense);
 }
 
 double reference_gain(const Design& d, int winding) {
-  return network(d, measure_of(d.wiring, winding).reference,
-                 d.brief.controller.pin_resistance_ohm,
+  return network(d, measure_of(d.wiring, winding).reference, d.brief.controller.pin_resistance_ohm,
                  comparison_of(d.wiring, winding).reference);
 }
 

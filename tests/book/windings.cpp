@@ -268,13 +268,12 @@ ChopperRig measuring(const Skew& k) {
 void add_measured(std::vector<Row>& rows) {
   const ChopperRig r;
   const double peak_A = 1.0, low_A = r.falls(peak_A, 20e-6);
-  rows.push_back({"chopper-ripple",
-                  "Ripple of a fixed off-time of 20 µs: 1 A shorted through 5.2 Ω, 6 mH",
-                  circuits("I (1 - e^(-t/τ))"), 1e3 * (peak_A - low_A), "mA", within(2e-3),
-                  [](const Skew& k) {
-                    const Seen s = chopped(measuring(k), 1e-3, 2e-3);
-                    return 1e3 * (s.on_A.back() - s.off_A.back());
-                  }});
+  rows.push_back(
+      {"chopper-ripple", "Ripple of a fixed off-time of 20 µs: 1 A shorted through 5.2 Ω, 6 mH",
+       circuits("I (1 - e^(-t/τ))"), 1e3 * (peak_A - low_A), "mA", within(2e-3), [](const Skew& k) {
+         const Seen s = chopped(measuring(k), 1e-3, 2e-3);
+         return 1e3 * (s.on_A.back() - s.off_A.back());
+       }});
   rows.push_back({"chopper-on-time", "Time driven in each of its periods, 24 V and 5.7 Ω",
                   circuits("τ ln[(V/R - i_0)/(V/R - i_1)]"), 1e6 * r.rise_time(low_A, peak_A), "µs",
                   within(5e-3), [](const Skew& k) {

@@ -39,9 +39,12 @@ static void write_pin(void *context, uint8_t pin, uint8_t level) {
   printf("%lld,%d,%c\n", now, pin, "01z"[level]);
 }
 static void set_timer(void *context, uint32_t ticks) { (void)context; timer = ticks; }
+static void set_reference(void *context, uint8_t winding, uint16_t level) {
+  (void)context; (void)winding; (void)level;
+}
 int main(int argc, char **argv) {
   static pb_drive motor;
-  const pb_port port = {write_pin, set_timer, 0};
+  const pb_port port = {write_pin, set_timer, 0, set_reference};
   if (argc != 3) return 2;
   const long long last = atoll(argv[2]); /* a chopped hold goes on for ever */
   now = -(long long)pb_design.wake_ticks;

@@ -23,6 +23,7 @@ struct Firmware {
   std::uint64_t now = 0;
   std::uint32_t timer = 0;
   std::map<int, int> pins;
+  std::map<int, std::vector<int>> references;  // of each winding's analog output, as they came
   std::vector<std::uint64_t> begun;  // states of the move
 
   explicit Firmware(DriveTable t) : tables(std::move(t)), table(tables.view()) {
@@ -30,7 +31,10 @@ struct Firmware {
         [](void* self, std::uint8_t pin, std::uint8_t level) {
           static_cast<Firmware*>(self)->pins[pin] = level;
         },
-        [](void* self, std::uint32_t ticks) { static_cast<Firmware*>(self)->timer = ticks; }, this};
+        [](void* self, std::uint32_t ticks) { static_cast<Firmware*>(self)->timer = ticks; }, this,
+        [](void* self, std::uint8_t winding, std::uint16_t level) {
+          static_cast<Firmware*>(self)->references[winding].push_back(level);
+        }};
     pb_drive_init(&drive, &table, &port);
   }
   Firmware(const Firmware&) = delete;

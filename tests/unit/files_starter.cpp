@@ -124,16 +124,26 @@ TEST(Starter, EveryPriceFollowsTheRule) {
   }
 }
 
+double price_at_1k(const Part& p) {
+  for (const PriceBreak& b : p.price_breaks)
+    if (b.quantity == 1000) return b.unit_price;
+  return 0;
+}
+
 // Prices of chips at 1,000 pieces as the trade has them (common practice, no source): a single
 // bridge 0.04 to 0.20 USD; a driver of both windings over a dollar in general, just under two in
 // the dearer class, less for low voltage only.
 TEST(Starter, ChipsCostWhatTheTradeSays) {
-  double dearest_single = 0, cheapest_dual = 1e9, dearest_dual = 0;
+  double dearest_single = 0, cheapest_dual = 1e9, dearest_dual = 0, cheapest_chopper = 1e9,
+         dearest_chopper = 0;
   for (const Part& p : starter()) {
     if (!is_driver_chip(*find_part_class(p.part_class))) continue;
-    double at_1k = 0;
-    for (const PriceBreak& b : p.price_breaks)
-      if (b.quantity == 1000) at_1k = b.unit_price;
+    const double at_1k = price_at_1k(p);
+    if (p.part_class == "dual-chopper-chip") {
+      cheapest_chopper = std::min(cheapest_chopper, at_1k);
+      dearest_chopper = std::max(dearest_chopper, at_1k);
+      continue;
+    }
     const bool single = find_part_class(p.part_class)->inputs.size() == 2;
     if (single) {
       EXPECT_GE(at_1k, 0.04) << p.number;
@@ -151,6 +161,15 @@ TEST(Starter, ChipsCostWhatTheTradeSays) {
   EXPECT_LT(cheapest_dual, 1.0);
   EXPECT_GT(dearest_dual, 1.7);
   EXPECT_LT(dearest_dual, 2.0);
+  // With choppers inside they are the dearest of all; above two dollars for the greatest supplies.
+  EXPECT_GT(cheapest_chopper, 1.4);
+  EXPECT_GT(dearest_chopper, dearest_dual);
+  for (const Part& chopper : starter())
+    for (const Part& plain : starter())
+      if (chopper.part_class == "dual-chopper-chip" && plain.part_class == "dual-bridge-chip" &&
+          figure(chopper, "supply_max") >= figure(plain, "supply_max") - 5 &&
+          figure(chopper, "on_resistance_max") <= figure(plain, "on_resistance_max"))
+        EXPECT_GT(price_at_1k(chopper), price_at_1k(plain)) << chopper.number << plain.number;
 }
 
 // Only types registered by the trade's bodies carry their number; every other row says it is

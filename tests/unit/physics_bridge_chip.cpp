@@ -97,6 +97,11 @@ const Part& chip_of(const Design& d) {
   throw std::runtime_error("no chip");
 }
 
+/// What stands between a chip's low switches and ground; 0 where nothing does.
+double sense_of(const Design& d) {
+  return d.wiring.measures.empty() ? 0.0 : d.settings.value.at("sense");
+}
+
 RunRequest standing(const Design& d) {
   RunRequest r;
   r.plan = plan_hold(d, standing_table(d, "++", 0.0), 0.02);
@@ -110,7 +115,8 @@ TEST(BridgeChip, CurrentIsOhmsLaw) {
     ASSERT_EQ(f.outcome, Outcome::reached_end) << f.trouble;
     // At 25 degC throughout: I = V/(R + R_on), R_on high and low switch together.
     const double expected = d.brief.supply.voltage_V / (d.brief.motor.winding_resistance_ohm +
-                                                        figure(chip_of(d), "on_resistance_typ"));
+                                                        figure(chip_of(d), "on_resistance_typ") +
+                                                        sense_of(d));
     EXPECT_NEAR(f.winding_a.peak_A, expected, 2e-4 * expected) << d.wiring.title;
     EXPECT_NEAR(f.winding_b.peak_A, expected, 2e-4 * expected) << d.wiring.title;
   }
@@ -132,7 +138,7 @@ TEST(BridgeChip, JunctionIsWhereLossAndCoolingMeet) {
     for (int k = 0; k < 100; ++k) {
       const double on = figure(chip, "on_resistance_typ") * std::pow(T_K / 298.15, 1.4),
                    winding = d.brief.motor.winding_resistance_ohm * copper_ratio(winding_K),
-                   i = v / (winding + on),
+                   i = v / (winding + on + sense_of(d)),
                    pulls =
                        square(d.brief.controller.logic_voltage_V) / figure(chip, "input_pull_down");
       T_K = ambient_K +

@@ -34,7 +34,7 @@ bool has_class(const Template& t, const std::string& part_class) {
 Design chopped(const std::string& decay, bool chip, const std::string& sequence = "two-phase") {
   for (const Template& t : test::all_templates()) {
     if (!has_class(t, chip ? "bridge-chip" : "p-mosfet") || !supports(t, sequence) ||
-        !supports_decay(t, sequence, decay))
+        !t.measures.empty() || !supports_decay(t, sequence, decay))
       continue;
     Design d = test::design_of(t, false);
     Brief& b = d.brief;

@@ -9,104 +9,13 @@
 #include <algorithm>
 #include <cmath>
 
-#include "physics/drive_table.h"
-#include "physics/run.h"
 #include "physics/sense_path.h"
-#include "physics/watched_run.h"
-#include "tests/unit/delivery_samples.h"
+#include "tests/rigs/measured_drive.h"
 
 namespace pb::physics {
 namespace {
 
-bool by_chip(const Template& t) { return t.measures.front().reached.empty(); }
-
-const std::vector<Part>& rows() {
-  static const Catalogue catalogue = [] {
-    const std::string file = (test::kRoot / "parts/starter.csv").string();
-    return *read_catalogue(file, *load_text(file));
-  }();
-  return catalogue.parts;
-}
-
-/// A motor of 4.6 ohm and 6 mH for 1 A, on a stiff 24 V.
-Design measured(bool chip, const std::string& decay, const std::string& sequence = "two-phase") {
-  for (const Template& t : test::all_templates()) {
-    if (t.measures.empty() || by_chip(t) != chip) continue;
-    Design d = test::design_of(t, false);
-    EXPECT_TRUE(supports(t, sequence));
-    EXPECT_TRUE(supports_decay(t, sequence, decay)) << t.id << ' ' << decay;
-    Brief& b = d.brief;
-    b.regulation.kind = "current";
-    b.regulation.current_A = 1.0;
-    b.controller.timer_tick_s = 1e-7;
-    b.supply.resistance_ohm = 1e-3;
-    b.supply.can_sink = "yes";
-    b.supply.voltage_V = 24;
-    b.motor.winding_resistance_ohm = 4.6;
-    b.motor.winding_inductance_H = 6e-3;
-    b.motor.steps_per_turn = 200;
-    b.motor.back_emf_constant_Vs = 0.18;
-    b.motor.rotor_inertia_kgm2 = 4e-6;
-    b.motor.viscous_friction_Nms = 5e-4;
-    b.motion.rate_steps_s = 300;
-    b.motion.hold = "on";
-    d.settings.sequence = sequence;
-    d.settings.decay = decay;
-    // Switches of 65 and 85 mohm behind gates that arrive within a microsecond.
-    for (const Part& p : rows())
-      for (const auto& [role, part] : std::map(d.parts))
-        if (p.part_class == part.part_class && p.number.find("FET-40V-") != std::string::npos)
-          d.parts[role] = p;
-    for (auto& [role, ohm] : d.settings.value) {
-      if (role == "sense") ohm = 0.22;
-      if (role == "gate_pull_up" || role == "gate_divider") ohm = 680;
-      if (role == "base_resistor") ohm = 2200;
-    }
-    return d;
-  }
-  ADD_FAILURE() << "no template measures";
-  return {};
-}
-
-double value(const Design& d, const std::string& role) { return d.settings.value.at(role); }
-
-/// The first part of the class in the design.
-const Part& of_class(const Design& d, std::string_view name) {
-  for (const auto& [role, part] : d.parts)
-    if (part.part_class == name) return part;
-  throw std::runtime_error("no such part");
-}
-
-struct Swing {
-  double high_A = -1e300, low_A = 1e300, mean_A = 0;
-  RunFigures figures;
-};
-
-/// Winding a over a hold of 4 ms; its last tenth.
-Swing held(const Design& d, double dead_time_s) {
-  RunRequest r;
-  r.plan = plan_hold(d, holding_table(d, "++", dead_time_s), 4e-3);
-  EXPECT_TRUE(r.plan.measured);
-  EXPECT_FALSE(r.plan.stands_still());
-  const MeanSpan span = means_of(r.plan);
-  const auto spreads = spreads_of(d);
-  Swing out;
-  double before_s = -1, before_A = 0, charge = 0;
-  out.figures = watched_run(d, spreads, typical(spreads), {}, r,
-                            [&](const System& s, double t, const std::vector<double>& x) {
-                              if (t < span.from_s) return;
-                              const double i = x[static_cast<std::size_t>(s.winding_unknown(0))];
-                              if (before_s >= 0) charge += 0.5 * (i + before_A) * (t - before_s);
-                              before_s = t, before_A = i;
-                              out.high_A = std::max(out.high_A, i);
-                              out.low_A = std::min(out.low_A, i);
-                            });
-  EXPECT_EQ(out.figures.outcome, Outcome::reached_end) << out.figures.trouble;
-  const Ledger& l = out.figures.ledger;
-  EXPECT_LT(std::abs(l.residual_J()), 1e-3 * l.throughput_J + 1e-6);
-  out.mean_A = charge / (span.to_s - span.from_s);
-  return out;
-}
+using namespace rigs;
 
 TEST(PhysicsMeasured, ReferenceIsWhatTheDividerAndTheSenseResistorAsk) {
   for (const bool chip : {true, false}) {
@@ -128,8 +37,8 @@ TEST(PhysicsMeasured, ReferenceIsWhatTheDividerAndTheSenseResistorAsk) {
 TEST(PhysicsMeasured, ChipHoldsPeakAndRipple) {
   const Design d = measured(true, "slow");
   const Part& chip = of_class(d, "dual-chopper-chip");
-  const double on_ohm = figure(chip, "on_resistance_typ"), l = 6e-3,
-               r1 = 4.6 + on_ohm + 0.22, r2 = 4.6 + on_ohm, end = 24 / r1;
+  const double on_ohm = figure(chip, "on_resistance_typ"), l = 6e-3, r1 = 4.6 + on_ohm + 0.22,
+               r2 = 4.6 + on_ohm, end = 24 / r1;
   const double high = end + (1.0 - end) * std::exp(-figure(chip, "delay_typ") * r1 / l),
                low = high * std::exp(-figure(chip, "off_time") * r2 / l);
   const Swing s = held(d, 0);
@@ -176,41 +85,6 @@ TEST(PhysicsMeasured, OffsetAndToleranceMoveTheCurrent) {
   const double usual = peak(0, 1);
   EXPECT_NEAR(peak(4.4e-3, 1) - usual, 4.4e-3 / 0.22, 1.5e-3);
   EXPECT_NEAR(peak(0, 1.05) / usual, 1 / 1.05, 3e-3);
-}
-
-TEST(PhysicsMeasured, EveryDecayRegulatesAndItsLedgerCloses) {
-  for (const bool chip : {true, false})
-    for (const char* decay : {"slow", "fast", "mixed", "diode"}) {
-      if (chip && std::string_view(decay) == "diode") continue;
-      SCOPED_TRACE(std::string(chip ? "chip " : "discrete ") + decay);
-      const Swing s = held(measured(chip, decay), 2e-6);
-      EXPECT_NEAR(s.high_A, 1.0, 0.015);
-      EXPECT_GT(s.low_A, 0.75);
-      EXPECT_LT(s.low_A, 0.995);
-    }
-}
-
-// At 300 steps/s the current is turned round in a fraction of a step and then held; at rest it is
-// half.
-TEST(PhysicsMeasured, MovesWithItsCurrentAndHoldsWithLess) {
-  {
-    Design d = measured(true, "mixed");
-    d.brief.motion.hold = "reduced";
-    d.brief.regulation.hold_share = 0.5;
-    RunRequest r;
-    r.plan = plan_move(d, drive_table(d, "two-phase", 2e-6), 4);
-    ASSERT_FALSE(r.plan.references.empty());
-    const auto spreads = spreads_of(d);
-    const RunFigures f = run(d, spreads, typical(spreads), {}, r);
-    ASSERT_EQ(f.outcome, Outcome::reached_end) << f.trouble;
-    EXPECT_EQ(f.steps_made, 4);
-    EXPECT_NEAR(f.winding_a.peak_A, 1.0, 0.02);
-    EXPECT_GT(f.winding_a.rms_A, 0.8);
-    EXPECT_LT(f.winding_a.rms_A, 1.0);
-    EXPECT_LT(std::abs(f.ledger.residual_J()), 1e-3 * f.ledger.throughput_J + 1e-6);
-    const Swing held_less = held(d, 2e-6);
-    EXPECT_NEAR(held_less.high_A, 0.5, 0.02);
-  }
 }
 
 TEST(PhysicsMeasured, OnlyWhatMeasuresIsOfferedForIt) {
