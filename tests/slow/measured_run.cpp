@@ -5,7 +5,7 @@
 // less current do as they are asked, and the ledgers close.
 #include "tests/rigs/measured_drive.h"
 
-#include "app/inputs.h"
+#include "files/toml_design.h"
 #include "judgement/proof.h"
 
 namespace pb::rigs {
@@ -50,7 +50,8 @@ TEST(MeasuredRun, MovesWithItsCurrentAndHoldsWithLess) {
 // winding's current is the motor's rated one at any supply.
 TEST(MeasuredRun, ExampleIsJudged) {
   const std::string file = (test::kRoot / "examples/carriage-feed/measured.toml").string();
-  const Design d = app::read_design_input({file, {}}).value().design;
+  const Design d =
+      read_design(file, load_text(file).value(), (test::kRoot / "templates").string()).value();
   ProofOptions o;
   o.depth = Depth::trial;
   const Proof proof = prove(d, o);
