@@ -93,6 +93,10 @@ void add_outside(std::map<std::string, Net>& nets, const Design& d) {
   add(kRail, "supply +");
   if (nets.contains(kLogic)) add(kLogic, "logic supply");
   for (const Pin& p : d.wiring.pins) add(p.node, "pin " + p.name);
+  for (const Measure& m : d.wiring.measures) {
+    add(m.reference, "analog output " + m.winding);
+    if (!m.reached.empty()) add(m.reached, "input, current " + m.winding + " reached");
+  }
   const std::vector<std::string>* windings[] = {&d.wiring.winding_a, &d.wiring.winding_b};
   for (int w = 0; w < 2; ++w)
     for (std::size_t end = 0; end < windings[w]->size(); ++end)

@@ -61,7 +61,12 @@ struct Flag {
 class Drawing {
  public:
   explicit Drawing(const Design& design)
-      : design_(design), layout_(lay_out(design)), grid_(make_grid(layout_)) {}
+      : design_(design), layout_(lay_out(design)), grid_(make_grid(layout_)) {
+    for (const Measure& m : design.wiring.measures) {
+      analog_[m.reference] = "analog " + m.winding;
+      if (!m.reached.empty()) analog_[m.reached] = "reached " + m.winding;
+    }
+  }
 
   std::string draw() {
     place_symbols();
@@ -275,6 +280,7 @@ class Drawing {
     for (const auto* winding : {&design_.wiring.winding_a, &design_.wiring.winding_b})
       for (const std::string& node : *winding) named[node] = {FlagKind::output, node};
     for (const Pin& pin : design_.wiring.pins) named[pin.node] = {FlagKind::pin, pin.name};
+    for (const auto& [node, name] : analog_) named[node] = {FlagKind::pin, name};
     for (auto& [key, terminals] : by_net_) {
       const auto it = named.find(key.first);
       if (it == named.end()) continue;
@@ -323,6 +329,7 @@ class Drawing {
   bool flagged(const std::string& node) const {
     for (const Pin& pin : design_.wiring.pins)
       if (pin.node == node) return true;
+    if (analog_.contains(node)) return true;
     for (const auto* w : {&design_.wiring.winding_a, &design_.wiring.winding_b})
       if (std::find(w->begin(), w->end(), node) != w->end()) return true;
     return false;
@@ -331,7 +338,8 @@ class Drawing {
   std::string label_of(const std::string& node) const {
     for (const Pin& pin : design_.wiring.pins)
       if (pin.node == node) return pin.name;
-    return node;
+    const auto analog = analog_.find(node);
+    return analog == analog_.end() ? node : analog->second;
   }
 
   void wire_net(const std::string& node, std::vector<Terminal> terminals, bool in_other_rows) {
@@ -480,6 +488,8 @@ class Drawing {
   }
 
   const Design& design_;
+  std::map<std::string, std::string>
+      analog_;  // nodes of the controller that are no digital outputs
   Layout layout_;
   WireGrid grid_;
   std::map<std::string, int> nets_;

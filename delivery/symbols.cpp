@@ -32,9 +32,9 @@ const std::vector<XY> kBridgeLeads = {{0, -7}, {0, 7}, {-8, -2}, {-8, 2}, {8, -2
 const std::vector<XY> kTwoBridgeLeads = {{0, -11}, {0, 11}, {-8, -6}, {-8, -2}, {-8, 2},
                                          {-8, 6},  {8, -6}, {8, -2},  {8, 2},   {8, 6}};
 
-const std::vector<XY> kTwoChopperLeads = {{0, -15}, {0, 15},  {-8, -10}, {-8, -6}, {-8, 6},
-                                          {-8, 10}, {8, -10}, {8, -6},   {8, 6},   {8, 10},
-                                          {8, -2},  {8, 2},   {-8, -2},  {-8, 2}};
+const std::vector<XY> kTwoChopperLeads = {{0, -15},  {0, 15},   {-12, -10}, {-12, -6}, {-12, 6},
+                                          {-12, 10}, {12, -10}, {12, -6},   {12, 6},   {12, 10},
+                                          {12, -2},  {12, 2},   {-12, -2},  {-12, 2}};
 const std::vector<XY> kComparatorLeads = {{0, -5}, {0, 5}, {-5, -2}, {-5, 2}, {5, 0}};
 
 const std::vector<Symbol>& symbols() {
@@ -80,9 +80,9 @@ const std::vector<Symbol>& symbols() {
        {"VM", "GND", "IN1", "IN2", "IN3", "IN4", "OUT1", "OUT2", "OUT3", "OUT4"}},
       {"dual-chopper-chip",
        kTwoChopperLeads,
-       {-5, -12, 5, 12},
-       "M-5 -12H5V12H-5Z M0 -15V-12 M0 12V15 M-8 -10H-5 M-8 -6H-5 M-8 -2H-5 M-8 2H-5 M-8 6H-5 "
-       "M-8 10H-5 M5 -10H8 M5 -6H8 M5 -2H8 M5 2H8 M5 6H8 M5 10H8",
+       {-9, -12, 9, 12},
+       "M-9 -12H9V12H-9Z M0 -15V-12 M0 12V15 M-12 -10H-9 M-12 -6H-9 M-12 -2H-9 M-12 2H-9 M-12 6H-9 "
+       "M-12 10H-9 M9 -10H12 M9 -6H12 M9 -2H12 M9 2H12 M9 6H12 M9 10H12",
        "",
        {"VM", "GND", "IN1", "IN2", "IN3", "IN4", "OUT1", "OUT2", "OUT3", "OUT4", "SENSE1", "SENSE2",
         "REF1", "REF2"}},

@@ -165,11 +165,13 @@ TEST(Starter, ChipsCostWhatTheTradeSays) {
   EXPECT_GT(cheapest_chopper, 1.4);
   EXPECT_GT(dearest_chopper, dearest_dual);
   for (const Part& chopper : starter())
-    for (const Part& plain : starter())
+    for (const Part& plain : starter()) {
       if (chopper.part_class == "dual-chopper-chip" && plain.part_class == "dual-bridge-chip" &&
           figure(chopper, "supply_max") >= figure(plain, "supply_max") - 5 &&
-          figure(chopper, "on_resistance_max") <= figure(plain, "on_resistance_max"))
+          figure(chopper, "on_resistance_max") <= figure(plain, "on_resistance_max")) {
         EXPECT_GT(price_at_1k(chopper), price_at_1k(plain)) << chopper.number << plain.number;
+      }
+    }
 }
 
 // Only types registered by the trade's bodies carry their number; every other row says it is
