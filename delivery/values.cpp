@@ -98,7 +98,10 @@ std::string money(double amount, std::string_view currency) {
 std::string short_value(const Design& design, const std::string& role) {
   const Part& part = design.parts.at(role);
   const auto value = design.settings.value.find(role);
-  if (value != design.settings.value.end()) return format_rkm(value->second);
+  if (value != design.settings.value.end()) {
+    const std::string text = format_rkm(value->second);
+    return text.front() == 'R' ? "0" + text : text;  // R22 would be a reference
+  }
   if (is_capacitor(part.part_class) && given(figure(part, "capacitance")))
     return typeset(format_quantity(figure(part, "capacitance"), dim::capacitance));
   return part.number;

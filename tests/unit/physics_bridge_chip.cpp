@@ -114,9 +114,9 @@ TEST(BridgeChip, CurrentIsOhmsLaw) {
     const RunFigures f = run(d, spreads, typical(spreads), {}, standing(d));
     ASSERT_EQ(f.outcome, Outcome::reached_end) << f.trouble;
     // At 25 degC throughout: I = V/(R + R_on), R_on high and low switch together.
-    const double expected = d.brief.supply.voltage_V / (d.brief.motor.winding_resistance_ohm +
-                                                        figure(chip_of(d), "on_resistance_typ") +
-                                                        sense_of(d));
+    const double expected =
+        d.brief.supply.voltage_V / (d.brief.motor.winding_resistance_ohm +
+                                    figure(chip_of(d), "on_resistance_typ") + sense_of(d));
     EXPECT_NEAR(f.winding_a.peak_A, expected, 2e-4 * expected) << d.wiring.title;
     EXPECT_NEAR(f.winding_b.peak_A, expected, 2e-4 * expected) << d.wiring.title;
   }
