@@ -63,11 +63,11 @@ class Search {
  private:
   bool late() const { return o_.stop.stop_requested() || (o_.out_of_time && o_.out_of_time()); }
 
-  /// Below this floor nothing may be left over: the winner's cost, or the K-th best's while there
-  /// is time for runners-up.
+  /// Below this floor nothing may be left over: the winner's cost, or the K-th best's where none of
+  /// them may be missed.
   double ceiling() const {
-    const bool enough = o_.enough && o_.enough();
-    const std::size_t wanted = enough ? 1 : static_cast<std::size_t>(std::max(o_.top, 1));
+    const bool winner_alone = o_.enough && !looks_beside_;
+    const std::size_t wanted = winner_alone ? 1 : static_cast<std::size_t>(std::max(o_.top, 1));
     const std::vector<std::size_t> own = distinct(found_);
     return own.size() < wanted ? std::numeric_limits<double>::infinity()
                                : found_[own[wanted - 1]].cost.total;
@@ -89,6 +89,7 @@ class Search {
         left_from_ = open_floor();
         return;
       }
+      if (!found_.empty() && !o_.enough && !beside_) look_beside();
       if (!guessed_ && found_.empty() && o_.fall_back && o_.fall_back()) {
         guessed_ = true;
         for (std::size_t i = 0; i < spaces_.size() && found_.empty(); ++i) descend(i);
@@ -105,6 +106,7 @@ class Search {
         else
           wait(batch[k], trials[k]);
     }
+    if (!beside_) look_beside();
   }
 
   // --- cores whose likeliest setting failed, before anything is known to pass: something that does
@@ -230,7 +232,7 @@ class Search {
     return t;
   }
   SettingTrial try_setting(const Core& c, std::size_t setting, Depth depth) const {
-    return try_setting(c, setting, depth, hints_[c.space].corners());
+    return try_setting(c, setting, depth, hints_[c.space].corners(setting));
   }
 
   /// Settings are gone through until one passes with the cheapest resistors there are, or none is
@@ -297,6 +299,7 @@ class Search {
   }
 
   void learn(const Core& c, std::size_t setting, Refuted why) {
+    hints_[c.space].remember(setting, why);
     widen(c, setting, why);
     conflicts_[c.space].learn(spaces_[c.space], c.pick, setting, why);
     if (why.check == "clamp_energy") given_back_[c.space].try_emplace(setting, why);
@@ -354,6 +357,7 @@ class Search {
     std::vector<double> least_W = trial.least_rating_W;
     std::set<Pick> tried;
     constexpr int kBlamed = 4;  // choices of resistors, before all others are doubted
+    Corners where;              // others failed
     int failed = 0;
     bool finest_passes = false;
     while (!late()) {
@@ -365,7 +369,6 @@ class Search {
         return below;
       }
       tried.insert(next->second);
-      Corners where;  // it failed
       if (accept(c, next->second, trial.setting, unclear, where)) {
         below = next->first;
         continue;  // there may be cheaper ones that were cut off before
@@ -391,7 +394,7 @@ class Search {
   }
 
   /// The whole proof of the cheapest candidate of a pick, once: the others differ from it in who
-  /// sells a part and for how much.
+  /// sells a part and for how much. Tried first `where` others failed; says where it did itself.
   bool accept(const Core& c, const Pick& pick, std::size_t setting, std::string& unclear,
               Corners& where) {
     if (passed_.contains({c.space, pick})) return true;
@@ -401,7 +404,7 @@ class Search {
     r.design = design_of(brief_, assumed_, s, pick, s.settings[setting], Resistors::picked);
     for (std::size_t k = 0; k < pick.size(); ++k)
       if (buy.row[k]) r.design.parts[s.roles[k].role->name] = *buy.row[k];
-    r.proof = prove_whole(r.design, o_);
+    r.proof = prove_pick(r.design, where, o_);
     r.cost = landed_cost(brief_, buy.lines);
     r.floor = floor_cost(brief_, buy.lines);
     hints_[c.space].remember(r.proof);
@@ -500,6 +503,69 @@ class Search {
     return false;
   }
 
+  // --- runners-up
+
+  /// Other drivers that pass: those one switch or diode away from one that does, cheapest first.
+  /// With them found, the visit by cost knows where to end.
+  void look_beside() {
+    beside_ = looks_beside_ = true;
+    visit_beside();
+    looks_beside_ = false;
+  }
+
+  void visit_beside() {
+    constexpr int kTrials = 24;
+    std::set<Core> open;
+    for (const auto& [space, pick] : passed_) add_beside(space, pick, open);
+    for (int n = 0; n < kTrials && !open.empty() && !late() && !(o_.enough && o_.enough());) {
+      if (distinct(found_).size() >= static_cast<std::size_t>(std::max(o_.top, 1))) return;
+      const Core c = open.extract(open.begin()).value();
+      if (std::isfinite(cost_of_driver(c)) || refuted(c)) continue;
+      refute_by_energy(c);
+      if (refuted(c) || refuted_at_rest(c)) continue;
+      ++n;
+      if (passes_beside(c)) add_beside(c.space, c.pick, open);
+    }
+  }
+
+  /// At one of the two settings that served best. What stays unclear here comes up again where the
+  /// visit by cost goes by.
+  bool passes_beside(const Core& c) {
+    constexpr std::size_t kSettings = 2;
+    const auto& order = order_[c.space];
+    std::string unclear;
+    for (std::size_t k = 0; k < std::min(kSettings, order.size()); ++k) {
+      const std::size_t setting = order[k];
+      if (conflicts_[c.space].find(c.pick, spaces_[c.space].core.size(), setting)) continue;
+      const SettingTrial t = try_setting(c, setting, Depth::trial);
+      if (t.refuted) learn(c, setting, *t.refuted);
+      if (!t.passes()) continue;
+      prove_cheapest(c, t, std::numeric_limits<double>::infinity(), unclear);
+      return std::isfinite(cost_of_driver(c));
+    }
+    return false;
+  }
+
+  /// The cheapest few of each role.
+  void add_beside(std::size_t space, Pick pick, std::set<Core>& open) {
+    constexpr int kChoices = 12;
+    const Space& s = spaces_[space];
+    for (std::size_t r : s.resistors)
+      pick[r] = std::min<std::size_t>(pick[r], s.roles[r].role->optional);
+    for (std::size_t r : s.core) {
+      if (!makes_a_driver(s.roles[r].role->part_class)) continue;
+      int taken = 0;
+      for (std::size_t k = 0; k < core_choices(s, r) && taken < kChoices; ++k) {
+        Core c{0, space, pick};
+        c.pick[r] = k;
+        if (k == pick[r] || frontier_->is_struck(space, r, k) || refuted(c)) continue;
+        c.floor = sharp_bound(brief_, s, c.pick, buyer_);
+        open.insert(std::move(c));
+        ++taken;
+      }
+    }
+  }
+
   // --- words
 
   void finish() {
@@ -551,8 +617,9 @@ class Search {
   std::vector<std::map<std::tuple<std::size_t, std::string, std::string, Pick>, int>> alike_;
   std::vector<std::map<std::size_t, Refuted>> given_back_;  // by setting: failed for its energy
   std::vector<Core> waiting_;
-  bool ahead_ = false;    // this batch is tried at one setting alone
-  bool guessed_ = false;  // a design was looked for from the other end
+  bool ahead_ = false;                          // this batch is tried at one setting alone
+  bool guessed_ = false;                        // a design was looked for from the other end
+  bool beside_ = false, looks_beside_ = false;  // runners-up were, are looked for
 
   std::optional<Frontier> frontier_;
   Buyer& buyer_;

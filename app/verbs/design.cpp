@@ -36,7 +36,7 @@ using Json = nlohmann::ordered_json;
 // undecided.
 constexpr int kPatience_s = 120, kMostPatience_s = 86400;
 // For runners-up nobody asked for, no longer than this.
-constexpr std::chrono::seconds kEnough{8};
+constexpr std::chrono::seconds kEnough{15};
 constexpr int kUsual = 5;
 // If nothing was found by then, from the other end.
 constexpr std::chrono::seconds kFallBack{20};
