@@ -156,6 +156,10 @@ std::string for_people(const CostStudy& study) {
         "Cheaper than single parts, and proven: with {}, two transistors in one "
         "package, {:.4f} a board\n",
         pair->pair.number, pair->landed_cost);
+  if (const Trial* value = cheapest_saving(study.values))
+    out += fmt::format("Cheaper by a reel, and proven: {} for {}, {:.4f} a board\n",
+                       format_quantity(value->ohm, dim::resistance),
+                       replace_all(join(value->roles, " and "), "_", " "), value->landed_cost);
   for (const BreakEven& b : study.ladder.break_even)
     out += fmt::format("Cheaper than {}: {}; without one-off work {}\n", b.against,
                        from_boards(b.with_one_off), from_boards(b.without_one_off));
