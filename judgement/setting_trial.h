@@ -9,6 +9,7 @@
 #include <map>
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "judgement/conflicts.h"
@@ -26,6 +27,8 @@ class Hints {
   const Corners& corners() const { return corners_; }
   long lessons() const { return lessons_; }  // how often it grew
   void remember(const Proof& proof);
+  /// A corner to begin with, before any proof.
+  void expect(std::map<std::string, std::string> corner) { corners_.push_back(std::move(corner)); }
 
  private:
   Corners corners_;
