@@ -32,8 +32,10 @@ constexpr std::size_t kAhead = 16;
 /// Where a chopped drive is hottest, as far as nobody need run it to know: most candidates that
 /// cannot work are too hot, and a run costs far more than of one that is not chopped.
 std::map<std::string, std::string> hottest(const Template& t) {
-  std::map<std::string, std::string> out{
-      {"supply.voltage", "max"}, {"motor.winding_resistance", "min"}, {"ambient", "max"}};
+  std::map<std::string, std::string> out{{"supply.voltage", "max"},
+                                         {"motor.winding_resistance", "min"},
+                                         {"motor.constant", "min"},
+                                         {"ambient", "max"}};
   for (const Role& r : t.roles) out[r.name + ".on_resistance"] = out[r.name + ".drop"] = "max";
   return out;
 }
