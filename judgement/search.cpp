@@ -607,11 +607,11 @@ SearchResult search(const Brief& brief, const std::vector<Assumed>& assumed,
   Buyer buyer(brief);
   std::vector<SearchResult> chips;  // the cheapest of each kind
   chips.reserve(bought.size());
-  for (const Template& t : bought)
-    chips.push_back(Search(brief, assumed, {t}, shelf, buyer, one).run());
   double rival = std::numeric_limits<double>::infinity();
-  for (const SearchResult& c : chips)
-    for (const Ranked& r : c.designs) rival = std::min(rival, r.cost.total);
+  for (const Template& t : bought) {
+    chips.push_back(Search(brief, assumed, {t}, shelf, buyer, one, rival).run());
+    for (const Ranked& r : chips.back().designs) rival = std::min(rival, r.cost.total);
+  }
   SearchResult out = Search(brief, assumed, wired, shelf, buyer, options, rival).run();
   for (SearchResult& c : chips) add_chips(out, std::move(c));
   return out;
