@@ -3,8 +3,8 @@
 //
 // Where a chopped drive's heat ends when it holds for ever, from a few of its periods: what stand()
 // of physics/run.h is to a drive that is not chopped. Both windings at the mean current their duty
-// makes flow, one period simulated at a time, until current and temperatures follow from it. To
-// be held against the hold that is run (chopped_run.h): tests/slow/chopped_hold.cpp.
+// makes flow, one period simulated at a time, until current and temperatures follow from it. The
+// hold of every edge it is held against: tests/slow/chopped_hold.cpp.
 #pragma once
 
 #include "physics/drive_table.h"
