@@ -610,7 +610,9 @@ SearchResult search(const Brief& brief, const std::vector<Assumed>& assumed,
   double rival = std::numeric_limits<double>::infinity();
   for (const Template& t : bought) {
     chips.push_back(Search(brief, assumed, {t}, shelf, buyer, one, rival).run());
-    for (const Ranked& r : chips.back().designs) rival = std::min(rival, r.cost.total);
+    // Of a drive that is not chopped, what is dearer than a chip is quick to find as well.
+    if (regulated(brief))
+      for (const Ranked& r : chips.back().designs) rival = std::min(rival, r.cost.total);
   }
   SearchResult out = Search(brief, assumed, wired, shelf, buyer, options, rival).run();
   for (SearchResult& c : chips) add_chips(out, std::move(c));
