@@ -29,12 +29,23 @@ constexpr std::size_t kBatch = 2;
 /// Cores tried at one setting alone, before anything passes.
 constexpr std::size_t kAhead = 16;
 
+/// Where a chopped drive is hottest, as far as nobody need run it to know: most candidates that
+/// cannot work are too hot, and a run costs far more than of one that is not chopped.
+std::map<std::string, std::string> hottest(const Template& t) {
+  std::map<std::string, std::string> out{{"supply.voltage", "max"},
+                                         {"motor.winding_resistance", "min"},
+                                         {"motor.constant", "min"},
+                                         {"ambient", "max"}};
+  for (const Role& r : t.roles) out[r.name + ".on_resistance"] = out[r.name + ".drop"] = "max";
+  return out;
+}
+
 class Search {
  public:
   Search(const Brief& b, const std::vector<Assumed>& assumed,
          const std::vector<Template>& templates, const Shelf& shelf, Buyer& buyer,
-         const SearchOptions& o)
-      : brief_(b), assumed_(assumed), o_(o), buyer_(buyer) {
+         const SearchOptions& o, double rival = std::numeric_limits<double>::infinity())
+      : brief_(b), assumed_(assumed), o_(o), rival_(rival), buyer_(buyer) {
     spaces_.reserve(templates.size());
     for (const Template& t : templates)
       if (!o_.stop.stop_requested()) spaces_.push_back(space_of(b, t, shelf, buyer));
@@ -42,6 +53,9 @@ class Search {
       for (Space& s : spaces_) screen_out(s, o.planted.screen);
     conflicts_.resize(spaces_.size());
     hints_.resize(spaces_.size());
+    if (regulated(b))
+      for (std::size_t i = 0; i < spaces_.size(); ++i)
+        hints_[i].expect(hottest(*spaces_[i].wiring));
     order_.resize(spaces_.size());
     misses_.resize(spaces_.size());
     alike_.resize(spaces_.size());
@@ -64,13 +78,15 @@ class Search {
   bool late() const { return o_.stop.stop_requested() || (o_.out_of_time && o_.out_of_time()); }
 
   /// Below this floor nothing may be left over: the winner's cost, or the K-th best's where none of
-  /// them may be missed.
+  /// them may be missed. Where nothing passes yet and there is no time for what nobody would buy,
+  /// the rival's.
   double ceiling() const {
     const bool winner_alone = o_.enough && !looks_beside_;
     const std::size_t wanted = winner_alone ? 1 : static_cast<std::size_t>(std::max(o_.top, 1));
     const std::vector<std::size_t> own = distinct(found_);
-    return own.size() < wanted ? std::numeric_limits<double>::infinity()
-                               : found_[own[wanted - 1]].cost.total;
+    if (own.size() >= wanted) return found_[own[wanted - 1]].cost.total;
+    const bool enough = o_.enough && o_.enough();
+    return enough && own.empty() ? rival_ : std::numeric_limits<double>::infinity();
   }
 
   // --- visiting
@@ -90,7 +106,7 @@ class Search {
         return;
       }
       if (!found_.empty() && !o_.enough && !beside_) look_beside();
-      if (!guessed_ && found_.empty() && o_.fall_back && o_.fall_back()) {
+      if (!guessed_ && found_.empty() && !std::isfinite(rival_) && o_.fall_back && o_.fall_back()) {
         guessed_ = true;
         for (std::size_t i = 0; i < spaces_.size() && found_.empty(); ++i) descend(i);
       }
@@ -122,6 +138,7 @@ class Search {
     waiting_.push_back(c);
   }
   std::vector<Core> from_waiting() {
+    std::erase_if(waiting_, [below = ceiling()](const Core& c) { return c.floor >= below; });
     const std::size_t count = std::min(kBatch, waiting_.size());
     const auto end = waiting_.begin() + static_cast<std::ptrdiff_t>(count);
     std::vector<Core> out(waiting_.begin(), end);
@@ -323,6 +340,12 @@ class Search {
   /// that might stand there.
   void widen(const Core& c, std::size_t setting, Refuted& why) {
     const Space& s = spaces_[c.space];
+    if (const std::optional<Pick> alone = ripple_alone(s, c.pick, why)) {
+      if (alike_[c.space][{setting, why.check, why.subject, *alone}]++ == 1)
+        leave_out_capacitors(brief_, assumed_, s, c.pick, s.settings[setting], o_.parallel, o_.stop,
+                             why);
+      return;
+    }
     if (!reads_all(s, why)) return;
     auto& seen = alike_[c.space][{setting, why.check, why.subject, without_rail(s, c.pick)}];
     if (seen++ == 1)
@@ -569,8 +592,10 @@ class Search {
   // --- words
 
   void finish() {
-    const double winner =
-        found_.empty() ? std::numeric_limits<double>::infinity() : found_.front().cost.total;
+    const bool below_rival = found_.empty() && std::isfinite(ceiling());
+    const double winner = !found_.empty() ? found_.front().cost.total
+                          : below_rival   ? rival_
+                                          : std::numeric_limits<double>::infinity();
     for (std::size_t i = 0; i < spaces_.size(); ++i) {
       SpaceCount& n = spaces_[i].count;
       const Natural rest = n.total - n.screened - n.grouped - n.failed - n.passed - n.undecided;
@@ -594,7 +619,11 @@ class Search {
     for (std::size_t k = 0; k < found_.size(); ++k)
       (std::binary_search(ranked.begin(), ranked.end(), k) ? out_.designs : out_.further)
           .push_back(std::move(found_[k]));
-    out_.claim = out_.designs.empty() ? "no driver of single parts was found to pass"
+    out_.claim = out_.designs.empty()
+                     ? below_rival && out_.undecided.empty()
+                           ? "no driver of single parts that would cost less than the cheapest "
+                             "chip passes, under these rules, templates, settings and this motor"
+                           : "no driver of single parts was found to pass"
                  : out_.nothing_cheaper
                      ? "of single parts nothing cheaper passes, under these rules, templates, "
                        "settings and this motor"
@@ -605,6 +634,7 @@ class Search {
   const Brief& brief_;
   const std::vector<Assumed>& assumed_;
   const SearchOptions& o_;
+  const double rival_;  // landed cost of the cheapest chip that passes, where one is known
   std::vector<Space> spaces_;
   // By space:
   std::vector<Conflicts> conflicts_;
@@ -645,9 +675,14 @@ SearchResult search(const Brief& brief, const std::vector<Assumed>& assumed,
   Buyer buyer(brief);
   std::vector<SearchResult> chips;  // the cheapest of each kind
   chips.reserve(bought.size());
-  for (const Template& t : bought)
-    chips.push_back(Search(brief, assumed, {t}, shelf, buyer, one).run());
-  SearchResult out = Search(brief, assumed, wired, shelf, buyer, options).run();
+  double rival = std::numeric_limits<double>::infinity();
+  for (const Template& t : bought) {
+    chips.push_back(Search(brief, assumed, {t}, shelf, buyer, one, rival).run());
+    // Of a drive that is not chopped, what is dearer than a chip is quick to find as well.
+    if (regulated(brief))
+      for (const Ranked& r : chips.back().designs) rival = std::min(rival, r.cost.total);
+  }
+  SearchResult out = Search(brief, assumed, wired, shelf, buyer, options, rival).run();
   for (SearchResult& c : chips) add_chips(out, std::move(c));
   return out;
 }

@@ -9,6 +9,7 @@
 #include <map>
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "judgement/conflicts.h"
@@ -27,6 +28,8 @@ class Hints {
   long lessons() const { return lessons_; }  // how often it grew
   void remember(const Proof& proof);
   void remember(std::size_t setting, const Refuted& why);
+  /// A corner to begin with, before any proof.
+  void expect(std::map<std::string, std::string> corner) { corners_.push_back(std::move(corner)); }
 
  private:
   Corners corners_;
