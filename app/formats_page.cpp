@@ -214,8 +214,7 @@ tried, proven, passes, fails, margin}]}`: two transistors in one package in plac
 the winner, each package for two places; `landed_cost` of a good board with them, and what that `saves`
 (below nothing: costs more); only priced unless `tried`, and unless `proven` tried at some corners only.
 `alternatives.values[{roles[], ohm, landed_cost, saves, tried, proven, passes, fails, margin}]`: one value
-for two resistors of the winner, and what one reel less saves; this `landed_cost` counts every value as an
-order of its own.
+for two resistors of the winner, and what one reel less saves.
 
 `simulate`: `window{from_s,to_s}`, `winding_a{rms,peak}`, `winding_b{rms,peak}`, `supply{mean,peak}`,
 `rail{min,max}`, `rotor{steps_commanded,steps_made,steps_lost,theta_end_rad,settle_error_step}`,

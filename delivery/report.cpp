@@ -103,6 +103,10 @@ void decide_to_build(Html& page, const ReportInput& in) {
     page.element(
         "p", "With " + pair->pair.number + ", two transistors in one package, it would land at " +
                  money(pair->landed_cost, currency) + ", and is proven to pass: see pairs below.");
+  if (const Trial* value = in.study ? cheapest_saving(in.study->values) : nullptr)
+    page.element("p", "With one value for " + words(join(value->roles, " and ")) +
+                          " it would land at " + money(value->landed_cost, currency) +
+                          ", and is proven to pass: see values below.");
   page.open("dl", "class=\"facts\"");
   fact(page, "landed cost", cost);
   design_facts(page, best.design, best.proof);

@@ -125,9 +125,8 @@ void values_section(Html& page, const std::vector<Trial>& values, const std::str
   page.open("section", "id=\"one-value\"").element("h2", "Values that could be one");
   page.element(
       "p",
-      "A resistor of another value is another reel, with its own set-up and price: the "
-      "landed cost, which takes all values of a row as one order, does not count that. The "
-      "same value in two places, judged anew, reels counted:");
+      "A resistor of another value is another reel, with its own set-up and price: the landed "
+      "cost counts one for each list of values. The same value in two places, judged anew:");
   page.open("ul");
   for (const Trial& t : values) {
     std::vector<std::string> roles;

@@ -24,9 +24,19 @@ Design changed(const Design& design, const Trial& t) {
   return d;
 }
 
+/// Roles with the same value come on one.
+void one_reel(std::vector<CostLine>& lines, const Design& d,
+              const std::vector<std::string>& roles) {
+  for (CostLine& line : lines)
+    for (const std::string& role : roles)
+      if (line.part == &d.parts.at(role)) line.reel = reel_of(d.wiring, roles.front());
+}
+
 void price(Trial& t, const Design& design) {
   const Design d = changed(design, t);
-  const std::vector<CostLine> now = reel_lines(design), then = reel_lines(d);
+  const std::vector<CostLine> now = cost_lines(design);
+  std::vector<CostLine> then = cost_lines(d);
+  if (given(t.ohm)) one_reel(then, d, t.roles);
   if (!cost_faults(d.brief, now).empty() || !cost_faults(d.brief, then).empty()) return;
   t.landed_cost = landed_cost(d.brief, then).total;
   t.saves = landed_cost(d.brief, now).total - t.landed_cost;

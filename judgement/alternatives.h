@@ -47,6 +47,15 @@ struct Trial : Outcome {
 std::vector<Trial> shared_values(const Design& design, int most);
 void try_it(Trial& trial, const Design& design, const Proof& proof, const Effort& effort);
 
+/// Of changes that are proven to pass and to save something, the cheapest; null if there is none.
+template <class Change>
+const Change* cheapest_saving(const std::vector<Change>& trials) {
+  const Change* out = nullptr;
+  for (const Change& t : trials)
+    if (t.proven && t.passes && t.saves > 0 && (!out || t.landed_cost < out->landed_cost)) out = &t;
+  return out;
+}
+
 struct Alternatives {
   std::vector<Trial> parts, values;
   int left = 0;  // rows of the same footprint and class that were not tried

@@ -56,6 +56,15 @@ std::vector<bool> rail_roles(const Space& s, const Design& d) {
   return out;
 }
 
+/// The current that a drive takes in pulses is the capacitors' to share: a clamp below its knee
+/// takes none.
+std::vector<bool> capacitor_roles(const Space& s, const Design&) {
+  std::vector<bool> out(s.roles.size(), false);
+  for (std::size_t r : s.core)
+    out[r] = is_capacitor(s.roles[r].role->part_class) && across_rail(*s.wiring, *s.roles[r].role);
+  return out;
+}
+
 /// How far past its limit a check must be, as a share of the limit, before the parts it does not
 /// name are taken to have no say in it.
 struct Rule {
@@ -71,6 +80,8 @@ constexpr Rule kRules[] = {
     // rail's voltage more or less, a tenth.
     {"clamp_energy", 0.5, rail_roles, false, true, false},
     {"rail_peak", 0.25, rail_roles, false, true, false},
+    // What a winding draws in periods is the regulation's; drops on its way make it a little less.
+    {"capacitor_ripple", 0.5, capacitor_roles, true, true, false},
     // Read where a state has settled: capacitors carry nothing then.
     {"gate_drive_on", 0.02, standing_roles, true, false, false},
     {"base_drive_on", 0.02, standing_roles, true, false, false},
@@ -215,6 +226,47 @@ Pick rail_extreme(const Space& s, const Pick& pick, std::string_view name, bool 
   return out;
 }
 
+/// The pick with that choice of a role that has the most or the least of a figure.
+Pick with_extreme(const Space& s, const Pick& pick, std::size_t role, std::string_view name,
+                  bool most) {
+  Pick out = pick;
+  const RoleChoices& choices = s.roles[role];
+  const int f = figure_index(*find_part_class(choices.role->part_class), name);
+  std::optional<double> best;
+  for (std::size_t k = 0; f >= 0 && k < choices.list.size(); ++k) {
+    const Part* p = choices.list[k].part();
+    const double x = p ? p->figures[static_cast<std::size_t>(f)] : kNotGiven;
+    if (!given(x) || (best && (most ? x <= *best : x >= *best))) continue;
+    best = x, out[role] = k;
+  }
+  return out;
+}
+
+/// Whether all these picks fail the same check at the same corner, none by half of what it is past
+/// its limit off.
+bool fails_alike(const Brief& brief, const std::vector<Assumed>& assumed, const Space& s,
+                 const std::vector<Pick>& picks, const Settings& settings,
+                 const ParallelFor& parallel, const StopToken& stop, const Refuted& why) {
+  const double past = std::abs(why.value - why.limit) / std::abs(why.limit);
+  const auto alike = [&](const Pick& pick) {
+    ProofOptions o;
+    o.stop = stop, o.fail_first = true, o.depth = Depth::trial;
+    if (!why.corner.empty()) o.try_first = {why.corner};
+    const Proof p = prove(design_of(brief, assumed, s, pick, settings, Resistors::finest), o);
+    return std::ranges::any_of(p.verdict.checks, [&](const Check& c) {
+      return c.id == why.check && c.subject == why.subject && c.corner == why.corner && !c.passes &&
+             std::abs(c.value - why.value) < 0.5 * past * std::abs(why.limit);
+    });
+  };
+  constexpr std::size_t kAtOnce = 2;  // most that matter show at the first
+  for (std::size_t at = 0; at < picks.size(); at += kAtOnce) {
+    std::vector<char> yes(std::min(kAtOnce, picks.size() - at), 0);
+    parallel(yes.size(), [&](std::size_t k) { yes[k] = alike(picks[at + k]) ? 1 : 0; });
+    if (stop.stop_requested() || std::ranges::count(yes, 0) > 0) return false;
+  }
+  return true;
+}
+
 }  // namespace
 
 bool reads_all(const Space& s, const Refuted& why) {
@@ -227,6 +279,38 @@ Pick without_rail(const Space& s, const Pick& pick) {
   for (std::size_t r : s.core)
     if (across_rail(*s.wiring, *s.roles[r].role)) out[r] = 0;
   return out;
+}
+
+std::optional<Pick> ripple_alone(const Space& s, const Pick& pick, const Refuted& why) {
+  if (why.check != "capacitor_ripple") return std::nullopt;
+  const Place* subject = find_place(*s.wiring, why.subject);
+  Pick out = pick;
+  for (std::size_t r = 0; r < s.roles.size(); ++r) {
+    const bool capacitor = is_capacitor(s.roles[r].role->part_class);
+    if (why.roles[r] && !capacitor) return std::nullopt;
+    if (!subject || !why.roles[r] || s.roles[r].role->name != subject->role) out[r] = 0;
+  }
+  return subject ? std::optional(out) : std::nullopt;
+}
+
+void leave_out_capacitors(const Brief& brief, const std::vector<Assumed>& assumed, const Space& s,
+                          const Pick& pick, const Settings& settings, const ParallelFor& parallel,
+                          const StopToken& stop, Refuted& why) {
+  const Place* subject = find_place(*s.wiring, why.subject);
+  std::vector<bool> others = why.roles;
+  std::vector<Pick> ends;
+  for (std::size_t r = 0; r < s.roles.size(); ++r) {
+    others[r] = others[r] && s.roles[r].role->name != subject->role;
+    if (!others[r]) continue;
+    for (std::string_view name : {"capacitance", "esr"})
+      for (bool most : {true, false})
+        if (Pick end = with_extreme(s, pick, r, name, most);
+            end != pick && std::find(ends.begin(), ends.end(), end) == ends.end())
+          ends.push_back(std::move(end));
+  }
+  if (!fails_alike(brief, assumed, s, ends, settings, parallel, stop, why)) return;
+  for (std::size_t r = 0; r < s.roles.size(); ++r)
+    if (others[r]) why.roles[r] = false;
 }
 
 std::optional<Refuted> holds_too_little(const Space& s, const Design& other,
@@ -271,22 +355,7 @@ void leave_out_rail(const Brief& brief, const std::vector<Assumed>& assumed, con
       if (Pick end = rail_extreme(s, pick, name, most);
           end != pick && std::find(ends.begin(), ends.end(), end) == ends.end())
         ends.push_back(std::move(end));
-  const auto alike = [&](const Pick& end) {
-    ProofOptions o;
-    o.stop = stop, o.fail_first = true, o.depth = Depth::trial;
-    if (!why.corner.empty()) o.try_first = {why.corner};
-    const Proof p = prove(design_of(brief, assumed, s, end, settings, Resistors::finest), o);
-    return std::ranges::any_of(p.verdict.checks, [&](const Check& c) {
-      return c.id == why.check && c.subject == why.subject && c.corner == why.corner && !c.passes &&
-             std::abs(c.value - why.value) < 0.5 * past * std::abs(why.limit);
-    });
-  };
-  constexpr std::size_t kAtOnce = 2;  // most that matter show at the first
-  for (std::size_t at = 0; at < ends.size(); at += kAtOnce) {
-    std::vector<char> yes(std::min(kAtOnce, ends.size() - at), 0);
-    parallel(yes.size(), [&](std::size_t k) { yes[k] = alike(ends[at + k]) ? 1 : 0; });
-    if (stop.stop_requested() || std::ranges::count(yes, 0) > 0) return;
-  }
+  if (!fails_alike(brief, assumed, s, ends, settings, parallel, stop, why)) return;
   for (std::size_t r : s.core)
     if (across_rail(*s.wiring, *s.roles[r].role)) why.roles[r] = false;
 }

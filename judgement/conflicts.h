@@ -47,6 +47,14 @@ bool reads_all(const Space& s, const Refuted& why);
 void leave_out_rail(const Brief& brief, const std::vector<Assumed>& assumed, const Space& s,
                     const Pick& pick, const Settings& settings, const ParallelFor& parallel,
                     const StopToken& stop, Refuted& why);
+/// Of a failed `capacitor_ripple` that read capacitors alone: the pick with all others of them at
+/// their first choice; else nothing.
+std::optional<Pick> ripple_alone(const Space& s, const Pick& pick, const Refuted& why);
+/// For such a one: leaves out the other capacitors, if none of their choices with the most or the
+/// least capacitance or series resistance moves the ripple by half of what it is past its limit.
+void leave_out_capacitors(const Brief& brief, const std::vector<Assumed>& assumed, const Space& s,
+                          const Pick& pick, const Settings& settings, const ParallelFor& parallel,
+                          const StopToken& stop, Refuted& why);
 /// What a core that could not hold the energy the motor gives back says of another at the same
 /// setting: that it cannot either, or nothing.
 std::optional<Refuted> holds_too_little(const Space& s, const Design& other, const Refuted& before);

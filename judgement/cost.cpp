@@ -124,18 +124,17 @@ std::vector<CostLine> cost_lines(const Design& design) {
   for (const Place& p : design.wiring.places) ++places[p.role];
   std::vector<CostLine> out;
   out.reserve(design.parts.size());
-  for (const auto& [role, part] : design.parts) out.push_back({&part, places[role]});
+  for (const auto& [role, part] : design.parts)
+    out.push_back({&part, places[role], reel_of(design.wiring, role)});
   return out;
 }
 
-std::vector<CostLine> reel_lines(const Design& design) {
-  std::vector<CostLine> out = cost_lines(design);
-  for (CostLine& line : out)
-    for (const auto& [role, part] : design.parts)
-      if (const auto value = design.settings.value.find(role);
-          &part == line.part && value != design.settings.value.end())
-        line.value = value->second;
-  return out;
+int reel_of(const Template& wiring, const std::string& role) {
+  const Role* of = find_role(wiring, role);
+  if (!of || of->values.empty()) return 0;
+  const auto first =
+      std::ranges::find_if(wiring.roles, [&](const Role& r) { return r.values == of->values; });
+  return 1 + static_cast<int>(first - wiring.roles.begin());
 }
 
 Purchase order_of(const Design& design, const std::string& role) {
@@ -149,10 +148,8 @@ Purchase order_of(const Design& design, const std::string& role) {
 }
 
 bool CostLine::same_order(const CostLine& o) const {
-  return part->number == o.part->number && same_value(value, o.value);
+  return part->number == o.part->number && reel == o.reel;
 }
-
-bool same_value(double a, double b) { return a == b || (!given(a) && !given(b)); }
 
 Problems cost_faults(const Brief& brief, const std::vector<CostLine>& lines) {
   Problems out;

@@ -7,7 +7,7 @@
 //
 //   money(n)  = min over prices of unit_price · max(n, minimum, that price's quantity), rounded up
 //               to the multiple, where so many are in stock; n = ceil(quantity · count · (1 +
-//               attrition)) of one order: of one part number and, of a resistor, one value
+//               attrition)) of one order: of one part number and, of resistors, one list of values
 //   parts     = sum of unit_price · count             at the prices paid
 //   attrition = sum of money / quantity − parts       parts lost and parts bought to reach a price
 //   placement = sum of count · (placement_smd or placement_tht by the package)
@@ -20,6 +20,7 @@
 // A board that fails is thrown away: repair costs more than a driver of this size.
 #pragma once
 
+#include <string>
 #include <vector>
 
 #include "base/problem.h"
@@ -33,20 +34,17 @@ namespace pb {
 struct CostLine {
   const Part* part;
   int count;
-  double value = kNotGiven;  // of a resistor: another value is another reel
+  int reel = 0;  // of one row: resistors with other values come on another
 
   bool same_order(const CostLine& o) const;
 };
 
-/// Of resistors; parts without a value are alike in it.
-bool same_value(double a, double b);
-
 /// One a role of the design that has a part, which must outlive them.
 std::vector<CostLine> cost_lines(const Design& design);
-/// The same with the values of resistors: a row of the catalogue serves all values, but each comes
-/// on a reel of its own. A search does not count that: all settings of a candidate cost it the
-/// same.
-std::vector<CostLine> reel_lines(const Design& design);
+/// A row of the catalogue serves all values of a resistor, but each comes on a reel of its own. A
+/// value costs nothing to choose, so roles with different lists of values count as different reels,
+/// whichever values are chosen: settings do not change what a design costs. Nothing: 0.
+int reel_of(const Template& wiring, const std::string& role);
 
 struct Cost {
   double parts = 0, attrition = 0, placement = 0, setup = 0, area = 0, test = 0, one_off = 0,

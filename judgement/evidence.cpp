@@ -10,7 +10,9 @@
 #include <utility>
 
 #include "judgement/patterns.h"
+#include "physics/chopped_hold.h"
 #include "physics/chopped_run.h"
+#include "physics/period_means.h"
 #include "physics/run_units.h"
 
 namespace pb {
@@ -44,6 +46,7 @@ RunRequest move_request(const Case& c, const Design& d, const How& how) {
   DriveTable table = table_of(c, d);
   r.plan = plan_move(d, table, c.steps);
   if (has_means(d)) r.on_means = std::make_shared<const DriveTable>(std::move(table));
+  r.periods = c.periods;
   r.window_by_edge = how.every_edge;
   return r;
 }
@@ -287,6 +290,7 @@ Case case_of(const Design& d) {
                           : 0.0;
   c.steps = static_cast<int>(std::clamp(2.0 * std::ceil(ramp) + 12.0, 12.0, 480.0));
   c.steps = std::max(4, std::min(c.steps, static_cast<int>(m.move_steps)));
+  if (has_means(d)) c.periods = std::make_shared<PeriodStore>(d, c.spreads);
   return c;
 }
 
@@ -325,6 +329,7 @@ RunRequest holding_as(const Case& c, const How& how) {
   if (has_means(c.design))
     r.on_means =
         std::make_shared<const DriveTable>(holding_table(c.design, c.hold_flow, c.dead_time_s));
+  r.periods = c.periods;
   return r;
 }
 
@@ -367,7 +372,7 @@ Evidence gather_standing(const Case& c, const Point& point) {
     e.hold = stand_heated(c.design, c.spreads, point, hold);
   }
   e.move = e.hold;
-  const Temperatures& t = e.hold.figures.temperatures;
+  const Temperatures t = e.hold.figures.temperatures;
   const auto standing = [&](const PowerUp& power) {
     return stand(c.design, c.spreads, point, t, standing_request(c, power, 2e-3, 1.0));
   };
@@ -376,6 +381,13 @@ Evidence gather_standing(const Case& c, const Point& point) {
   e.rail_only = standing(w.no_logic);
   e.logic_only = standing(w.no_rail);
   e.has_windows = true;
+  if (has_means(c.design)) {
+    // Of the hold as the program does it only the heat: its levels stay those of the frozen pins.
+    const HeatedRun held = hold_chopped(c.design, c.spreads, point,
+                                        holding_table(c.design, c.hold_flow, c.dead_time_s));
+    e.hold.runaway = held.runaway;
+    if (held.consistent) e.hold.figures.temperatures = held.figures.temperatures;
+  }
   return e;
 }
 

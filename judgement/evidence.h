@@ -5,6 +5,7 @@
 #pragma once
 
 #include <map>
+#include <memory>
 #include <optional>
 #include <span>
 #include <string>
@@ -19,9 +20,10 @@ struct Case {
   const Design& design;
   std::vector<physics::Spread> spreads;
   double dead_time_s = 0;
-  int steps = 16;                   // of the move that is run
-  std::string hold_flow;            // the state a frozen program stands in
-  physics::DriveEdit drive_edit{};  // see ProofOptions
+  int steps = 16;                                   // of the move that is run
+  std::string hold_flow;                            // the state a frozen program stands in
+  physics::DriveEdit drive_edit{};                  // see ProofOptions
+  std::shared_ptr<physics::PeriodStore> periods{};  // of a chopped drive: see RunRequest
 };
 
 /// The state in which a program of this sequence freezes: with both windings on, if it has one.

@@ -21,6 +21,8 @@ struct Core {
   double floor;
   std::size_t space;
   Pick pick;
+
+  auto operator<=>(const Core&) const = default;
 };
 
 class Frontier {

@@ -170,11 +170,4 @@ std::vector<PairTrial> pair_trials(const Design& design, const Proof& proof, con
   return out;
 }
 
-const PairTrial* cheapest_saving(const std::vector<PairTrial>& trials) {
-  const PairTrial* out = nullptr;
-  for (const PairTrial& t : trials)
-    if (t.proven && t.passes && t.saves > 0 && (!out || t.landed_cost < out->landed_cost)) out = &t;
-  return out;
-}
-
 }  // namespace pb

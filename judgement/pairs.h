@@ -43,7 +43,4 @@ struct PairTrial : Outcome {
 std::vector<PairTrial> pair_trials(const Design& design, const Proof& proof, const PairPlan& plan,
                                    const std::vector<Part>& catalogue, const Effort& effort);
 
-/// Of those that are proven to pass and to save something, the cheapest; null if there is none.
-const PairTrial* cheapest_saving(const std::vector<PairTrial>& trials);
-
 }  // namespace pb

@@ -42,14 +42,11 @@ class Prover {
     case_ = std::make_unique<Case>(case_of(design_));
     case_->drive_edit = o_.drive_edit;
     proof_.verdict.not_judged = ids_not_judged();
+    // Only chopping makes anything stand still with edges in it.
+    if (has_means(design_) && !set_dead_time()) return finish();
     if (o_.fail_first) standing_still();
     if (done() || o_.depth == Depth::standing) return finish();
-    case_->dead_time_s = proof_.dead_time_s = dead_time_of(*case_);
-    if (!given(case_->dead_time_s)) {
-      undecided(
-          "dead time: a switch does not turn off within half a step, or the driver oscillates");
-      return finish();
-    }
+    if (!set_dead_time()) return finish();
     if (o_.depth == Depth::trial) killer();
     if (done()) return finish();
     nominal();
@@ -79,6 +76,15 @@ class Prover {
 
   /// Of the limit: below what the tolerances of a run can tell.
   static constexpr double kNoEffect = 1e-3;
+
+  bool set_dead_time() {
+    if (proof_.dead_time_s > 0) return true;
+    case_->dead_time_s = proof_.dead_time_s = dead_time_of(*case_);
+    if (!given(case_->dead_time_s))
+      undecided(
+          "dead time: a switch does not turn off within half a step, or the driver oscillates");
+    return given(case_->dead_time_s);
+  }
 
   bool done() {
     if (o_.stop.stop_requested()) proof_.cancelled = true;
@@ -173,12 +179,16 @@ class Prover {
     // A run stops short of rest, and at its own accuracy: a resting state refutes only what it
     // misses by more than that.
     constexpr double kClear = 0.01;
+    // Of a chopped hold: means are off by up to 5 %, a single period of them a little more.
+    constexpr double kClearOfMeans = 0.1;
     // Each reads what has settled, or the peak of something whose peak is no less.
     constexpr std::string_view kStill[] = {
         "gate_drive_on",  "base_drive_on",  "gate_off",       "shoot_through_reset",
         "partial_supply", "permanent_hold", "switch_voltage", "resistor_power"};
-    // Of a regulated drive, whose winding current is not that of standing pins, levels alone.
-    constexpr std::string_view kLevels[] = {"gate_off", "shoot_through_reset", "partial_supply"};
+    // Of a regulated drive, whose winding current is not that of standing pins, levels, and what
+    // its own hold heats.
+    constexpr std::string_view kLevels[] = {"gate_off", "shoot_through_reset", "partial_supply",
+                                            "permanent_hold"};
     const bool levels_only = regulated(design_.brief);
     const std::span<const std::string_view> readable =
         levels_only ? std::span<const std::string_view>(kLevels) : kStill;
@@ -187,8 +197,9 @@ class Prover {
     if (!trouble_of(e).empty()) return;  // the whole run will tell
     for (const CheckRow& row : check_rows()) {
       if (std::find(readable.begin(), readable.end(), row.id) == readable.end()) continue;
+      const double clear = levels_only && row.id == "permanent_hold" ? kClearOfMeans : kClear;
       for (const Measured& m : row.measure(*case_, p, e))
-        if (std::isfinite(m.value) && margin_of(row.sense, m.value, m.limit) < -kClear)
+        if (std::isfinite(m.value) && margin_of(row.sense, m.value, m.limit) < -clear)
           found_.try_emplace({std::string(row.id), m.subject},
                              Found{&row, m, m.value, signs, std::vector<double>(signs.size(), 0.0),
                                    found_.size()});
@@ -207,6 +218,7 @@ class Prover {
     proof_.nominal = nominal_.move.figures;
     proof_.plan = move_plan(*case_);
     read(typ, nominal_, true);
+    settle_misses();
     progress(0.15);
   }
 
@@ -229,6 +241,25 @@ class Prover {
     if (o_.stop.stop_requested()) return;
     proof_.nominal = e.front().move.figures;
     for (std::size_t k = 0; k < list.size(); ++k) stands(list[k], e[k]);
+  }
+
+  /// A miss by less than means may be off by would leave a search that asks only whether anything
+  /// fails to go on to the end of its proof: every edge of its corner settles it there and then.
+  void settle_misses() {
+    if (!o_.fail_first || !has_means(design_)) return;
+    while (!done()) {
+      const auto open = std::find_if(found_.begin(), found_.end(), [](const auto& f) {
+        return margin(f.second) < 0 && f.second.accuracy == kMeansAccuracy &&
+               f.second.row->reads == Reads::waveform && !is_of_the_design(f.second.row->id);
+      });
+      if (open == found_.end()) return;
+      const Signs signs = open->second.signs;
+      EvidenceWanted w;
+      w.every_edge = true;
+      if (has_nominal_) w.nominal = &nominal_;
+      stands(signs, gather(*case_, point_of(case_->spreads, signs), w, o_.stop));
+      if (open->second.signs == signs && open->second.accuracy == kMeansAccuracy) return;
+    }
   }
 
   /// Numbers of every edge, in the place of those of the means at the same corner.
@@ -363,6 +394,7 @@ class Prover {
         read(list[at + k], e[k], false);
         if (least_torque_ && e[k].torque_factor)
           least_torque_ = std::min(*least_torque_, *e[k].torque_factor);
+        settle_misses();
       }
       progress(mix(from, to, static_cast<double>(at + count) / static_cast<double>(list.size())));
     }
@@ -540,7 +572,9 @@ class Prover {
 
 double standing_margin(const Design& design, const std::map<std::string, std::string>& corner,
                        const std::string& id, const std::string& subject) {
-  const Case c = case_of(design);
+  Case c = case_of(design);
+  if (has_means(design)) c.dead_time_s = dead_time_of(c);
+  if (!given(c.dead_time_s)) return std::numeric_limits<double>::infinity();
   Signs signs(c.spreads.size(), 0);
   for (std::size_t k = 0; k < signs.size(); ++k)
     if (const auto side = corner.find(c.spreads[k].name); side != corner.end())

@@ -29,12 +29,23 @@ constexpr std::size_t kBatch = 2;
 /// Cores tried at one setting alone, before anything passes.
 constexpr std::size_t kAhead = 16;
 
+/// Where a chopped drive is hottest, as far as nobody need run it to know: most candidates that
+/// cannot work are too hot, and a run costs far more than of one that is not chopped.
+std::map<std::string, std::string> hottest(const Template& t) {
+  std::map<std::string, std::string> out{{"supply.voltage", "max"},
+                                         {"motor.winding_resistance", "min"},
+                                         {"motor.constant", "min"},
+                                         {"ambient", "max"}};
+  for (const Role& r : t.roles) out[r.name + ".on_resistance"] = out[r.name + ".drop"] = "max";
+  return out;
+}
+
 class Search {
  public:
   Search(const Brief& b, const std::vector<Assumed>& assumed,
          const std::vector<Template>& templates, const Shelf& shelf, Buyer& buyer,
-         const SearchOptions& o)
-      : brief_(b), assumed_(assumed), o_(o), buyer_(buyer) {
+         const SearchOptions& o, double rival = std::numeric_limits<double>::infinity())
+      : brief_(b), assumed_(assumed), o_(o), rival_(rival), buyer_(buyer) {
     spaces_.reserve(templates.size());
     for (const Template& t : templates)
       if (!o_.stop.stop_requested()) spaces_.push_back(space_of(b, t, shelf, buyer));
@@ -42,6 +53,9 @@ class Search {
       for (Space& s : spaces_) screen_out(s, o.planted.screen);
     conflicts_.resize(spaces_.size());
     hints_.resize(spaces_.size());
+    if (regulated(b))
+      for (std::size_t i = 0; i < spaces_.size(); ++i)
+        hints_[i].expect(hottest(*spaces_[i].wiring));
     order_.resize(spaces_.size());
     misses_.resize(spaces_.size());
     alike_.resize(spaces_.size());
@@ -63,14 +77,16 @@ class Search {
  private:
   bool late() const { return o_.stop.stop_requested() || (o_.out_of_time && o_.out_of_time()); }
 
-  /// Below this floor nothing may be left over: the winner's cost, or the K-th best's while there
-  /// is time for runners-up.
+  /// Below this floor nothing may be left over: the winner's cost, or the K-th best's where none of
+  /// them may be missed. Where nothing passes yet and there is no time for what nobody would buy,
+  /// the rival's.
   double ceiling() const {
-    const bool enough = o_.enough && o_.enough();
-    const std::size_t wanted = enough ? 1 : static_cast<std::size_t>(std::max(o_.top, 1));
+    const bool winner_alone = o_.enough && !looks_beside_;
+    const std::size_t wanted = winner_alone ? 1 : static_cast<std::size_t>(std::max(o_.top, 1));
     const std::vector<std::size_t> own = distinct(found_);
-    return own.size() < wanted ? std::numeric_limits<double>::infinity()
-                               : found_[own[wanted - 1]].cost.total;
+    if (own.size() >= wanted) return found_[own[wanted - 1]].cost.total;
+    const bool enough = o_.enough && o_.enough();
+    return enough && own.empty() ? rival_ : std::numeric_limits<double>::infinity();
   }
 
   // --- visiting
@@ -89,7 +105,8 @@ class Search {
         left_from_ = open_floor();
         return;
       }
-      if (!guessed_ && found_.empty() && o_.fall_back && o_.fall_back()) {
+      if (!found_.empty() && !o_.enough && !beside_) look_beside();
+      if (!guessed_ && found_.empty() && !std::isfinite(rival_) && o_.fall_back && o_.fall_back()) {
         guessed_ = true;
         for (std::size_t i = 0; i < spaces_.size() && found_.empty(); ++i) descend(i);
       }
@@ -105,6 +122,7 @@ class Search {
         else
           wait(batch[k], trials[k]);
     }
+    if (!beside_) look_beside();
   }
 
   // --- cores whose likeliest setting failed, before anything is known to pass: something that does
@@ -120,6 +138,7 @@ class Search {
     waiting_.push_back(c);
   }
   std::vector<Core> from_waiting() {
+    std::erase_if(waiting_, [below = ceiling()](const Core& c) { return c.floor >= below; });
     const std::size_t count = std::min(kBatch, waiting_.size());
     const auto end = waiting_.begin() + static_cast<std::ptrdiff_t>(count);
     std::vector<Core> out(waiting_.begin(), end);
@@ -230,7 +249,7 @@ class Search {
     return t;
   }
   SettingTrial try_setting(const Core& c, std::size_t setting, Depth depth) const {
-    return try_setting(c, setting, depth, hints_[c.space].corners());
+    return try_setting(c, setting, depth, hints_[c.space].corners(setting));
   }
 
   /// Settings are gone through until one passes with the cheapest resistors there are, or none is
@@ -297,6 +316,7 @@ class Search {
   }
 
   void learn(const Core& c, std::size_t setting, Refuted why) {
+    hints_[c.space].remember(setting, why);
     widen(c, setting, why);
     conflicts_[c.space].learn(spaces_[c.space], c.pick, setting, why);
     if (why.check == "clamp_energy") given_back_[c.space].try_emplace(setting, why);
@@ -320,6 +340,12 @@ class Search {
   /// that might stand there.
   void widen(const Core& c, std::size_t setting, Refuted& why) {
     const Space& s = spaces_[c.space];
+    if (const std::optional<Pick> alone = ripple_alone(s, c.pick, why)) {
+      if (alike_[c.space][{setting, why.check, why.subject, *alone}]++ == 1)
+        leave_out_capacitors(brief_, assumed_, s, c.pick, s.settings[setting], o_.parallel, o_.stop,
+                             why);
+      return;
+    }
     if (!reads_all(s, why)) return;
     auto& seen = alike_[c.space][{setting, why.check, why.subject, without_rail(s, c.pick)}];
     if (seen++ == 1)
@@ -354,6 +380,7 @@ class Search {
     std::vector<double> least_W = trial.least_rating_W;
     std::set<Pick> tried;
     constexpr int kBlamed = 4;  // choices of resistors, before all others are doubted
+    Corners where;              // others failed
     int failed = 0;
     bool finest_passes = false;
     while (!late()) {
@@ -365,7 +392,6 @@ class Search {
         return below;
       }
       tried.insert(next->second);
-      Corners where;  // it failed
       if (accept(c, next->second, trial.setting, unclear, where)) {
         below = next->first;
         continue;  // there may be cheaper ones that were cut off before
@@ -391,7 +417,7 @@ class Search {
   }
 
   /// The whole proof of the cheapest candidate of a pick, once: the others differ from it in who
-  /// sells a part and for how much.
+  /// sells a part and for how much. Tried first `where` others failed; says where it did itself.
   bool accept(const Core& c, const Pick& pick, std::size_t setting, std::string& unclear,
               Corners& where) {
     if (passed_.contains({c.space, pick})) return true;
@@ -401,7 +427,7 @@ class Search {
     r.design = design_of(brief_, assumed_, s, pick, s.settings[setting], Resistors::picked);
     for (std::size_t k = 0; k < pick.size(); ++k)
       if (buy.row[k]) r.design.parts[s.roles[k].role->name] = *buy.row[k];
-    r.proof = prove_whole(r.design, o_);
+    r.proof = prove_pick(r.design, where, o_);
     r.cost = landed_cost(brief_, buy.lines);
     r.floor = floor_cost(brief_, buy.lines);
     hints_[c.space].remember(r.proof);
@@ -500,11 +526,76 @@ class Search {
     return false;
   }
 
+  // --- runners-up
+
+  /// Other drivers that pass: those one switch or diode away from one that does, cheapest first.
+  /// With them found, the visit by cost knows where to end.
+  void look_beside() {
+    beside_ = looks_beside_ = true;
+    visit_beside();
+    looks_beside_ = false;
+  }
+
+  void visit_beside() {
+    constexpr int kTrials = 24;
+    std::set<Core> open;
+    for (const auto& [space, pick] : passed_) add_beside(space, pick, open);
+    for (int n = 0; n < kTrials && !open.empty() && !late() && !(o_.enough && o_.enough());) {
+      if (distinct(found_).size() >= static_cast<std::size_t>(std::max(o_.top, 1))) return;
+      const Core c = open.extract(open.begin()).value();
+      if (std::isfinite(cost_of_driver(c)) || refuted(c)) continue;
+      refute_by_energy(c);
+      if (refuted(c) || refuted_at_rest(c)) continue;
+      ++n;
+      if (passes_beside(c)) add_beside(c.space, c.pick, open);
+    }
+  }
+
+  /// At one of the two settings that served best. What stays unclear here comes up again where the
+  /// visit by cost goes by.
+  bool passes_beside(const Core& c) {
+    constexpr std::size_t kSettings = 2;
+    const auto& order = order_[c.space];
+    std::string unclear;
+    for (std::size_t k = 0; k < std::min(kSettings, order.size()); ++k) {
+      const std::size_t setting = order[k];
+      if (conflicts_[c.space].find(c.pick, spaces_[c.space].core.size(), setting)) continue;
+      const SettingTrial t = try_setting(c, setting, Depth::trial);
+      if (t.refuted) learn(c, setting, *t.refuted);
+      if (!t.passes()) continue;
+      prove_cheapest(c, t, std::numeric_limits<double>::infinity(), unclear);
+      return std::isfinite(cost_of_driver(c));
+    }
+    return false;
+  }
+
+  /// The cheapest few of each role.
+  void add_beside(std::size_t space, Pick pick, std::set<Core>& open) {
+    constexpr int kChoices = 12;
+    const Space& s = spaces_[space];
+    for (std::size_t r : s.resistors)
+      pick[r] = std::min<std::size_t>(pick[r], s.roles[r].role->optional);
+    for (std::size_t r : s.core) {
+      if (!makes_a_driver(s.roles[r].role->part_class)) continue;
+      int taken = 0;
+      for (std::size_t k = 0; k < core_choices(s, r) && taken < kChoices; ++k) {
+        Core c{0, space, pick};
+        c.pick[r] = k;
+        if (k == pick[r] || frontier_->is_struck(space, r, k) || refuted(c)) continue;
+        c.floor = sharp_bound(brief_, s, c.pick, buyer_);
+        open.insert(std::move(c));
+        ++taken;
+      }
+    }
+  }
+
   // --- words
 
   void finish() {
-    const double winner =
-        found_.empty() ? std::numeric_limits<double>::infinity() : found_.front().cost.total;
+    const bool below_rival = found_.empty() && std::isfinite(ceiling());
+    const double winner = !found_.empty() ? found_.front().cost.total
+                          : below_rival   ? rival_
+                                          : std::numeric_limits<double>::infinity();
     for (std::size_t i = 0; i < spaces_.size(); ++i) {
       SpaceCount& n = spaces_[i].count;
       const Natural rest = n.total - n.screened - n.grouped - n.failed - n.passed - n.undecided;
@@ -528,7 +619,11 @@ class Search {
     for (std::size_t k = 0; k < found_.size(); ++k)
       (std::binary_search(ranked.begin(), ranked.end(), k) ? out_.designs : out_.further)
           .push_back(std::move(found_[k]));
-    out_.claim = out_.designs.empty() ? "no driver of single parts was found to pass"
+    out_.claim = out_.designs.empty()
+                     ? below_rival && out_.undecided.empty()
+                           ? "no driver of single parts that would cost less than the cheapest "
+                             "chip passes, under these rules, templates, settings and this motor"
+                           : "no driver of single parts was found to pass"
                  : out_.nothing_cheaper
                      ? "of single parts nothing cheaper passes, under these rules, templates, "
                        "settings and this motor"
@@ -539,6 +634,7 @@ class Search {
   const Brief& brief_;
   const std::vector<Assumed>& assumed_;
   const SearchOptions& o_;
+  const double rival_;  // landed cost of the cheapest chip that passes, where one is known
   std::vector<Space> spaces_;
   // By space:
   std::vector<Conflicts> conflicts_;
@@ -551,8 +647,9 @@ class Search {
   std::vector<std::map<std::tuple<std::size_t, std::string, std::string, Pick>, int>> alike_;
   std::vector<std::map<std::size_t, Refuted>> given_back_;  // by setting: failed for its energy
   std::vector<Core> waiting_;
-  bool ahead_ = false;    // this batch is tried at one setting alone
-  bool guessed_ = false;  // a design was looked for from the other end
+  bool ahead_ = false;                          // this batch is tried at one setting alone
+  bool guessed_ = false;                        // a design was looked for from the other end
+  bool beside_ = false, looks_beside_ = false;  // runners-up were, are looked for
 
   std::optional<Frontier> frontier_;
   Buyer& buyer_;
@@ -578,9 +675,14 @@ SearchResult search(const Brief& brief, const std::vector<Assumed>& assumed,
   Buyer buyer(brief);
   std::vector<SearchResult> chips;  // the cheapest of each kind
   chips.reserve(bought.size());
-  for (const Template& t : bought)
-    chips.push_back(Search(brief, assumed, {t}, shelf, buyer, one).run());
-  SearchResult out = Search(brief, assumed, wired, shelf, buyer, options).run();
+  double rival = std::numeric_limits<double>::infinity();
+  for (const Template& t : bought) {
+    chips.push_back(Search(brief, assumed, {t}, shelf, buyer, one, rival).run());
+    // Of a drive that is not chopped, what is dearer than a chip is quick to find as well.
+    if (regulated(brief))
+      for (const Ranked& r : chips.back().designs) rival = std::min(rival, r.cost.total);
+  }
+  SearchResult out = Search(brief, assumed, wired, shelf, buyer, options, rival).run();
   for (SearchResult& c : chips) add_chips(out, std::move(c));
   return out;
 }

@@ -39,7 +39,8 @@ struct SearchOptions {
   StopToken stop;
   /// Wall time is the caller's to watch. Once true, the search ends with what it has.
   std::function<bool()> out_of_time;
-  /// Once true, and nothing cheaper left, no runners-up are looked for.
+  /// Empty: the `top` cheapest are found, whatever it takes. Else none is waited for but the
+  /// cheapest: runners-up are looked for among its neighbours until this is true.
   std::function<bool()> enough;
   /// Once true, and nothing found yet, a dearer design is looked for from the other end, to have
   /// one to show and to measure the rest by.

@@ -4,6 +4,7 @@
 #include "judgement/setting_trial.h"
 
 #include <algorithm>
+#include <iterator>
 
 #include "judgement/resistor_picks.h"
 
@@ -24,6 +25,19 @@ void Hints::remember(const Proof& p) {
   }
   if (corners_.size() > kMost) corners_.resize(kMost);
   if (added > 0) ++lessons_;
+}
+
+void Hints::remember(std::size_t setting, const Refuted& why) {
+  if (!why.standing && !why.corner.empty()) killers_[setting] = why.corner;
+}
+
+Corners Hints::corners(std::size_t setting) const {
+  const auto killer = killers_.find(setting);
+  if (killer == killers_.end()) return corners_;
+  Corners out{killer->second};
+  std::ranges::copy_if(corners_, std::back_inserter(out),
+                       [&](const auto& corner) { return corner != killer->second; });
+  return out;
 }
 
 SettingTrial try_setting(const Brief& brief, const std::vector<Assumed>& assumed, const Space& s,
@@ -51,9 +65,15 @@ SettingTrial try_setting(const Brief& brief, const std::vector<Assumed>& assumed
   return t;
 }
 
-Proof prove_whole(const Design& design, const SearchOptions& options) {
+Proof prove_pick(const Design& design, const Corners& first, const SearchOptions& options) {
   ProofOptions o;
   o.parallel = options.parallel, o.stop = options.stop, o.fail_first = true;
+  if (!first.empty()) {
+    ProofOptions trial = o;
+    trial.depth = Depth::trial, trial.try_first = first;
+    Proof p = prove(design, trial);
+    if (std::ranges::any_of(p.verdict.checks, &Check::fails_clearly)) return p;
+  }
   return prove(design, o);
 }
 

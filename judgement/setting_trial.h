@@ -9,6 +9,7 @@
 #include <map>
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "judgement/conflicts.h"
@@ -20,15 +21,19 @@ namespace pb {
 using Corners = std::vector<std::map<std::string, std::string>>;
 
 /// Corners of the tightest checks of one template's proofs: the next candidates are tried there
-/// before anything else.
+/// before anything else. First where the last one failed at the same setting.
 class Hints {
  public:
-  const Corners& corners() const { return corners_; }
+  Corners corners(std::size_t setting) const;
   long lessons() const { return lessons_; }  // how often it grew
   void remember(const Proof& proof);
+  void remember(std::size_t setting, const Refuted& why);
+  /// A corner to begin with, before any proof.
+  void expect(std::map<std::string, std::string> corner) { corners_.push_back(std::move(corner)); }
 
  private:
   Corners corners_;
+  std::map<std::size_t, std::map<std::string, std::string>> killers_;  // by setting
   long lessons_ = 0;
 };
 
@@ -49,6 +54,7 @@ SettingTrial try_setting(const Brief& brief, const std::vector<Assumed>& assumed
                          const Pick& pick, std::size_t setting, Depth depth, const Corners& corners,
                          const SearchOptions& options);
 
-Proof prove_whole(const Design& design, const SearchOptions& options);
+/// The whole proof; or that it fails at one of these corners, which is found sooner.
+Proof prove_pick(const Design& design, const Corners& first, const SearchOptions& options);
 
 }  // namespace pb

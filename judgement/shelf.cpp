@@ -154,19 +154,19 @@ bool Buyer::share(const std::vector<Need>& needs, const std::vector<std::size_t>
   }
   for (const Order& o : orders)
     for (std::size_t k = 0; k < of.size(); ++k)
-      if ((o.set >> k) & 1U) out[of[k]] = {o.row, needs[of[k]].count};
+      if ((o.set >> k) & 1U) out[of[k]] = {o.row, needs[of[k]].count, needs[of[k]].reel};
   return true;
 }
 
 std::vector<CostLine> Buyer::cheapest(const std::vector<Need>& needs) {
   std::vector<CostLine> out;
   out.reserve(needs.size());
-  for (const Need& n : needs) out.push_back({&n.kind->part(), n.count});
+  for (const Need& n : needs) out.push_back({&n.kind->part(), n.count, n.reel});
   const double yield = board_yield(brief_, out);  // of the packages, whatever the rows
   for (std::size_t k = 0; k < needs.size(); ++k) {
     std::vector<std::size_t> same;
     for (std::size_t j = 0; j < needs.size(); ++j)
-      if (needs[j].kind == needs[k].kind) same.push_back(j);
+      if (needs[j].kind == needs[k].kind && needs[j].reel == needs[k].reel) same.push_back(j);
     if (same.front() == k && !share(needs, same, yield, out)) return {};
   }
   return out;

@@ -41,9 +41,11 @@ class Buyer {
   struct Need {
     const Kind* kind;
     int count;
+    int reel = 0;
   };
   /// A row for each need, with pieces enough in stock; none at all where that cannot be had. Needs
-  /// of one kind may share a row: one set-up, one better price; every way of sharing is weighed.
+  /// of one kind and reel may share a row: one set-up, one better price; every way of sharing is
+  /// weighed.
   std::vector<CostLine> cheapest(const std::vector<Need>& needs);
   /// What so many pieces a board cost for all boards, of the cheapest row, as one order; infinite
   /// where no row has them in stock.

@@ -42,6 +42,7 @@ RoleChoices choices_of(const Brief& brief, const Template& t, const Role& r, con
                 static_cast<int>(std::count_if(t.places.begin(), t.places.end(),
                                                [&](const Place& p) { return p.role == r.name; })),
                 {}};
+  c.reel = reel_of(t, r.name);
   if (r.optional) c.list.push_back({nullptr});
   const auto of_class = shelf.find(r.part_class);
   std::uint64_t offered = c.list.size();
@@ -78,7 +79,9 @@ int least_joints(const Space& s) {
 std::set<int> order_sizes(const Space& s, const RoleChoices& role) {
   std::set<int> out{role.places};
   for (const RoleChoices& other : s.roles) {
-    if (&other == &role || other.role->part_class != role.role->part_class) continue;
+    if (&other == &role || other.role->part_class != role.role->part_class ||
+        other.reel != role.reel)
+      continue;
     std::set<int> more = out;
     for (int n : out) more.insert(n + other.places);
     out = std::move(more);
@@ -93,8 +96,8 @@ void price(const Brief& brief, Space& s, Buyer& buyer) {
   const int joints = least_joints(s);
   for (RoleChoices& r : s.roles) {
     const std::set<int> sizes = order_sizes(s, r);
-    const double setup =
-        sizes.size() == 1 ? brief.build.setup_per_line / brief.build.quantity : 0.0;
+    r.shares = sizes.size() > 1;
+    const double setup = r.shares ? 0.0 : brief.build.setup_per_line / brief.build.quantity;
     for (Choice& c : r.list) {
       if (!c.kind || r.places == 0) continue;
       double pieces = std::numeric_limits<double>::infinity();  // money a board
@@ -169,7 +172,7 @@ Space space_of(const Brief& brief, const Template& t, const Shelf& shelf, Buyer&
   Space s{&t, {}, {}, {}, settings_of(brief, t), {}, true, 0};
   s.count.total = 1;
   Natural open = 1;
-  std::map<std::string, int> classes;  // of roles that must be filled -> roles of the class
+  std::set<std::pair<std::string, int>> orders;  // class and reel of roles that must be filled
   for (const Role& r : t.roles) {
     RoleChoices c = choices_of(brief, t, r, shelf, s);
     open *= c.rows;
@@ -178,7 +181,7 @@ Space space_of(const Brief& brief, const Template& t, const Shelf& shelf, Buyer&
       c.finest = finest_of(c.list);
     }
     if (!is_resistor(c) || r.optional) s.core.push_back(s.roles.size());
-    if (!r.optional) classes[r.part_class] = 0;
+    if (!r.optional) orders.emplace(r.part_class, c.reel);
     s.roles.push_back(std::move(c));
   }
   std::stable_partition(s.core.begin(), s.core.end(),
@@ -188,9 +191,10 @@ Space space_of(const Brief& brief, const Template& t, const Shelf& shelf, Buyer&
   price(brief, s, buyer);
   int shared = 0;  // set-ups that no role bears alone
   bool chip = false;
-  for (auto& [name, roles] : classes) {
-    roles = static_cast<int>(std::count_if(t.roles.begin(), t.roles.end(),
-                                           [&](const Role& r) { return r.part_class == name; }));
+  for (const auto& [name, reel] : orders) {
+    const auto roles = std::ranges::count_if(s.roles, [&](const RoleChoices& r) {
+      return r.role->part_class == name && r.reel == reel;
+    });
     shared += roles > 1 ? 1 : 0;
     chip = chip || is_driver_chip(*find_part_class(name));
   }
@@ -231,8 +235,14 @@ double core_cost(const Brief& brief, const Space& s, const Pick& pick, Buyer& bu
 
 double resistors_add(const Brief& brief, const Space& s, const Pick& pick) {
   double sum = 0;
-  for (std::size_t r : s.resistors) sum += s.roles[r].list[pick[r]].cost;
-  return sum > 0 ? sum + brief.build.setup_per_line / brief.build.quantity : 0.0;
+  std::set<int> reels;  // that several roles may share
+  for (std::size_t r : s.resistors) {
+    const Choice& c = s.roles[r].list[pick[r]];
+    sum += c.cost;
+    if (c.kind && s.roles[r].shares) reels.insert(s.roles[r].reel);
+  }
+  return sum +
+         static_cast<double>(reels.size()) * brief.build.setup_per_line / brief.build.quantity;
 }
 
 double sharp_bound(const Brief& brief, const Space& s, const Pick& pick, Buyer& buyer) {
@@ -246,7 +256,7 @@ Bought bought(const Space& s, const Pick& pick, Buyer& buyer) {
   std::vector<std::size_t> role;
   for (std::size_t r = 0; r < pick.size(); ++r)
     if (const Kind* k = s.roles[r].list[pick[r]].kind) {
-      needs.push_back({k, s.roles[r].places});
+      needs.push_back({k, s.roles[r].places, s.roles[r].reel});
       role.push_back(r);
     }
   out.lines = buyer.cheapest(needs);

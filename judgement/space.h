@@ -40,6 +40,8 @@ struct RoleChoices {
   int places;
   std::vector<Choice> list;  // rising cost
   Part finest{};             // resistors: least tolerance and greatest rating of the list in one
+  int reel = 0;              // see reel_of()
+  bool shares = false;       // orders with other roles, maybe: its set-up is not in its costs
   std::uint64_t rows = 0;    // of all choices
 };
 

@@ -66,7 +66,7 @@ double cost_of(const Brief& brief, const std::vector<CostLine>& lines, const Row
   std::vector<CostLine> moved;
   moved.reserve(lines.size());
   for (std::size_t k = 0; k < lines.size(); ++k)
-    moved.push_back({&s.parts[k], lines[k].count, lines[k].value});
+    moved.push_back({&s.parts[k], lines[k].count, lines[k].reel});
   return landed_cost(s.brief, moved, s.extras).total;
 }
 

@@ -6,8 +6,12 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdint>
+#include <map>
 #include <memory>
 #include <set>
+#include <string>
+#include <utility>
+#include <vector>
 
 #include "base/check.h"
 #include "base/math.h"
@@ -19,34 +23,83 @@
 namespace pb::physics {
 namespace {
 
+/// Without what pins do and when: enough of a plan for a circuit of which the motor alone is asked.
+Plan still(const Plan& plan) {
+  Plan out;
+  out.states = {plan.states.front()};
+  out.tick_s = plan.tick_s, out.settle_s = plan.settle_s;
+  out.rotor_locked = plan.rotor_locked;
+  return out;
+}
+
+struct Span {
+  double from_s, to_s;
+};
+
+/// With the writes that edges within these spans need: theirs, and of each pin the last before. A
+/// circuit of all the writes of a move would cost more than its edges.
+Plan within(const Plan& plan, const std::vector<Span>& spans) {
+  Plan out = still(plan);
+  std::vector<std::size_t> kept;
+  for (const Span& span : spans) {
+    std::map<int, std::size_t> last;  // by pin
+    for (std::size_t k = 0; k < plan.writes.size(); ++k) {
+      const double t = static_cast<double>(plan.writes[k].tick) * plan.tick_s;
+      if (t > span.to_s) break;
+      if (t < span.from_s)
+        last[plan.writes[k].pin] = k;
+      else
+        kept.push_back(k);
+    }
+    for (const auto& [pin, k] : last) kept.push_back(k);
+  }
+  std::sort(kept.begin(), kept.end());
+  kept.erase(std::unique(kept.begin(), kept.end()), kept.end());
+  for (const std::size_t k : kept) out.writes.push_back(plan.writes[k]);
+  return out;
+}
+
+/// What is simulated edge by edge.
+struct Edges {
+  Edges(const Design& d, const Circuit& circuit, const TransientOptions& options)
+      : system(circuit), transient(system, options), watch(d, system, false) {}
+  System system;
+  Transient transient;
+  Observer watch;
+};
+
 class ChoppedRun {
  public:
   ChoppedRun(const Design& d, const std::vector<Spread>& spreads, const Point& point,
              const Temperatures& temperatures, const RunRequest& request, const StopToken& stop)
-      : plan_(request.plan),
+      : d_(d),
+        spreads_(spreads),
+        point_(point),
+        request_(request),
+        plan_(request.plan),
         table_(*request.on_means),
         motion_only_(request.motion_only),
-        records_(request.record),
         by_edge_(request.window_by_edge && request.plan.moving_states > 1),
         temperatures_(temperatures),
         stop_(stop),
-        circuit_(assemble(d, spreads, point, temperatures, request.plan, request.power)),
-        system_(circuit_),
-        transient_(system_, within_reason(request.options, request.plan)),
-        watch_(d, system_, false),
+        motor_(assemble(d, spreads, point, temperatures, still(request.plan), request.power)),
+        periods_(request.periods ? request.periods : std::make_shared<PeriodStore>(d, spreads)),
         period_s_(table_.tick_s * table_.c.chop.period),
         supply_V_(value_of(spreads, point, "supply.voltage")),
         regulated_A_(regulated_current(d.brief)),
         ambient_K_(value_of(spreads, point, "ambient")) {}
 
-  RunFigures run(const Design& d, const std::vector<Spread>& spreads, const Point& point) {
-    watch_.out.temperatures = temperatures_;
-    watch_.out.theta0_rad = circuit_.theta0_rad;
-    if (!simulate(d, spreads, point) && !means_->ok())
-      give_up("no mean over a period of the chopping");
-    if (stop_.stop_requested()) watch_.out.outcome = Outcome::cancelled, watch_.out.trouble.clear();
-    watch_.out.steps = transient_.accepted;
-    return std::move(watch_.out);
+  RunFigures run() {
+    const bool ended = simulate();
+    RunFigures out = edges_ ? std::move(edges_->watch.out) : RunFigures{};
+    out.temperatures = temperatures_;
+    out.theta0_rad = motor_.theta0_rad;
+    if (means_ok_) motion_figures(out);
+    if (!ended && trouble_.empty() && !means_ok_) give_up("no mean over a period of the chopping");
+    out.outcome = outcome_, out.trouble = trouble_;
+    if (stop_.stop_requested()) out.outcome = Outcome::cancelled, out.trouble.clear();
+    out.steps = edges_ ? edges_->transient.accepted : 0;
+    return out;
   }
 
  private:
@@ -54,38 +107,51 @@ class ChoppedRun {
   static constexpr double kLongLead = 5;         // where means are read off edges: the rail settles
 
   /// A stretch of edges: from a mean state on, counted after its lead.
-  struct Piece {
-    double from_s, to_s;
-  };
+  using Piece = Span;
 
   /// The motor on the means, with the other winding at the current that comes of them. False if a
   /// period does not end.
-  bool walk(const Design& d, const std::vector<Spread>& spreads, const Point& point,
-            const std::vector<double>& times) {
+  bool walk(const std::vector<double>& times) {
     constexpr int kRounds = 3;
-    constexpr double kNear = 0.2;
+    constexpr double kNear = 0.2, kGrid = 0.1;
     double usual_A = usual_share(table_) * regulated_A_;
     for (int round = 0; round < kRounds; ++round) {
-      means_ =
-          std::make_unique<PeriodMeans>(d, spreads, point, temperatures_, table_, usual_A, stop_);
+      points_ = &periods_->of(point_, temperatures_, table_, usual_A);
+      const PeriodMeans means(*points_, stop_);
       stretches_.clear();
-      motion_ = mean_motion(circuit_, plan_, table_, *means_, supply_V_, times,
-                            [&](const MeanStretch& s) {
-                              if (!motion_only_) stretches_.push_back(s);
-                            });
-      if (!means_->ok()) return false;
+      motion_ =
+          mean_motion(motor_, plan_, table_, means, supply_V_, times, [&](const MeanStretch& s) {
+            if (!motion_only_) stretches_.push_back(s);
+          });
+      means_ok_ = means.ok();
+      if (!means_ok_) return false;
       if (std::abs(motion_.rms_A - usual_A) < kNear * usual_A) break;
-      usual_A = motion_.rms_A;
+      // Half as fine as it needs to be, so that runs at other loads ask for the same periods.
+      usual_A =
+          std::max(std::round(motion_.rms_A / (kGrid * regulated_A_)), 1.0) * kGrid * regulated_A_;
     }
-    motion_figures(motion_);
     return true;
   }
 
-  bool simulate(const Design& d, const std::vector<Spread>& spreads, const Point& point) {
+  /// Before anything is simulated edge by edge within these spans.
+  void prepare(std::vector<Span> spans) {
+    // The state before a span may be an edge's; looks need none.
+    for (Span& s : spans) s.from_s -= period_s_;
+    const Plan near = within(plan_, spans);
+    edges_ = std::make_unique<Edges>(
+        d_, assemble(d_, spreads_, point_, temperatures_, near, request_.power),
+        within_reason(request_.options, plan_));
+  }
+
+  bool simulate() {
     const MeanSpan window = by_edge_ ? last_cycle() : means_of(plan_);
-    if (plan_.moving_states <= 1)
-      return walk(d, spreads, point, {window.from_s - kLead * period_s_}) &&
-             (motion_only_ || stands(window));
+    if (plan_.moving_states <= 1) {
+      const double from_s = window.from_s - kLead * period_s_;
+      if (!walk({from_s})) return false;
+      if (motion_only_) return true;
+      prepare({{from_s, window.to_s}});
+      return stands(window);
+    }
     const std::vector<Piece> pieces = pieces_of(window);
     const bool releases = plan_.states.size() > moving();
     const double release_from_s =
@@ -96,8 +162,17 @@ class ChoppedRun {
     for (const PlannedState& s : plan_.states) times.push_back(s.t_s);
     std::sort(times.begin(), times.end());
     times.erase(std::unique(times.begin(), times.end()), times.end());
-    if (!walk(d, spreads, point, times)) return false;
+    if (!walk(times)) return false;
     if (motion_only_) return true;
+    if (request_.losses_only) {
+      prepare({});
+      return lose(window);
+    }
+    std::vector<Span> spans = pieces;
+    for (const MotorState& most : motion_.most) spans.push_back({most.t_s, end_of(most)});
+    if (releases) spans.push_back({release_from_s, plan_.end_s});
+    if (by_edge_) spans.push_back({edges_from_s, window.to_s});
+    prepare(std::move(spans));
     if (!lose(window)) return false;
     const auto at = [&](double t) {
       return *std::find_if(motion_.asked.begin(), motion_.asked.end(),
@@ -107,16 +182,22 @@ class ChoppedRun {
     for (const Piece& p : pieces)
       if (!piece(at(p.from_s), p.to_s)) return false;
     for (const MotorState& most : motion_.most)
-      if (!piece(most, std::min(most.t_s + (kLead + kSeen) * period_s_, plan_.end_s))) return false;
+      if (!piece(most, end_of(most))) return false;
     return !releases || released(at(release_from_s));
+  }
+
+  double end_of(const MotorState& most) const {
+    return std::min(most.t_s + (kLead + kSeen) * period_s_, plan_.end_s);
   }
 
   std::size_t moving() const { return static_cast<std::size_t>(plan_.moving_states); }
 
   /// Losses, heat and the windings' currents, stretch by stretch of the motion.
   bool lose(const MeanSpan& window) {
-    sums_.assign(system_.names.size(), {});
-    watch_.from_s = 0;
+    const PeriodMeans means(*points_, stop_);
+    Observer& watch = edges_->watch;
+    sums_.assign(edges_->system.names.size(), {});
+    watch.from_s = 0;
     std::set<double> ends;
     for (const PlannedState& s : plan_.states) ends.insert(s.t_s);
     double given_J = 0, given_at_opening_J = 0;
@@ -124,22 +205,22 @@ class ChoppedRun {
     for (const MeanStretch& s : stretches_) {
       if (!opened && !by_edge_ && s.from_s >= window.from_s) {
         opened = true;
-        watch_.open_window(window.from_s, sums_);
+        watch.open_window(window.from_s, sums_);
         given_at_opening_J = given_J + lost_J();
       }
-      add(s);
-      if (!means_->ok()) return false;
+      add(s, means);
+      if (!means.ok()) return means_ok_ = false;
       given_J += s.shaft_J;
-      watch_.warm(s.to_s, sums_, temperatures_, ambient_K_, stages_);
-      if (ends.contains(s.to_s)) watch_.state_over(sums_);
+      watch.warm(s.to_s, sums_, temperatures_, ambient_K_, stages_);
+      if (ends.contains(s.to_s)) watch.state_over(sums_);
       if (s.to_s != window.to_s || by_edge_) continue;
-      watch_.close_window(window.to_s, sums_);
+      watch.close_window(window.to_s, sums_);
       // What goes in is what is lost and what turns the shaft; no store is fuller or emptier after
       // whole cycles.
-      watch_.out.supply_mean_A =
+      watch.out.supply_mean_A =
           (given_J + lost_J() - given_at_opening_J) / (window.to_s - window.from_s) / supply_V_;
     }
-    watch_.close(sums_);
+    watch.close(sums_);
     return true;
   }
 
@@ -149,20 +230,20 @@ class ChoppedRun {
     return sum;
   }
 
-  void add(const MeanStretch& s) {
-    means_->add(s.shares, s.to_s - s.from_s, sums_);
-    const std::size_t first = sums_.size() - circuit_.windings.size();
-    for (std::size_t w = 0; w < circuit_.windings.size(); ++w) {
+  void add(const MeanStretch& s, const PeriodMeans& means) {
+    means.add(s.shares, s.to_s - s.from_s, sums_);
+    const std::size_t first = sums_.size() - motor_.windings.size();
+    for (std::size_t w = 0; w < motor_.windings.size(); ++w) {
       ElementSums& e = sums_[first + w];
       winding_i2_[w] += s.i2_A2s[w];
       e.i2_A2s = winding_i2_[w];
-      e.loss_J = winding_i2_[w] * circuit_.windings[w].resistance_ohm;
+      e.loss_J = winding_i2_[w] * motor_.windings[w].resistance_ohm;
     }
   }
 
   void give_up(const std::string& why) {
-    watch_.out.outcome = Outcome::step_underflow;
-    watch_.out.trouble = why;
+    outcome_ = Outcome::step_underflow;
+    trouble_ = why;
   }
 
   bool flows_on(std::size_t state, std::size_t winding, char sign) const {
@@ -181,7 +262,7 @@ class ChoppedRun {
         const bool turns = !flows_on(k + 1, w, sign) && k + 1 < moving();
         const double next_end = k + 2 < plan_.states.size() ? plan_.states[k + 2].t_s : plan_.end_s;
         const double back_s =
-            2.0 * circuit_.windings[w].inductance_H * peak_A(w, k) / supply_V_ + 2 * period_s_;
+            2.0 * motor_.windings[w].inductance_H * peak_A(w, k) / supply_V_ + 2 * period_s_;
         const double to_s = turns ? std::min(end + back_s, next_end) : end;
         out.push_back({std::max(end - (kLead + kSeen) * period_s_, plan_.states[k].t_s), to_s});
       }
@@ -195,7 +276,7 @@ class ChoppedRun {
   /// What the duty makes flow in a winding at rest.
   double peak_A(std::size_t winding, std::size_t state) const {
     const double duty = on_of(winding, state) / table_.c.chop.period;
-    return duty * supply_V_ / circuit_.windings[winding].resistance_ohm;
+    return duty * supply_V_ / motor_.windings[winding].resistance_ohm;
   }
 
   /// Of the states before `before_s` that drive the winding this way with its greatest duty, the
@@ -238,29 +319,29 @@ class ChoppedRun {
   /// From valley to peak, for a period far below L/R.
   double ripple_A(std::size_t w, double duty) const {
     const double swing_V = table_.c.chop.idle > 0 ? 2.0 * supply_V_ : supply_V_;
-    return swing_V * duty * (1.0 - duty) * period_s_ / circuit_.windings[w].inductance_H;
+    return swing_V * duty * (1.0 - duty) * period_s_ / motor_.windings[w].inductance_H;
   }
 
   bool stopped(Outcome o) {
     if (o == Outcome::reached_end) return false;
-    watch_.out.outcome = o;
+    outcome_ = o;
     if (o != Outcome::cancelled)
-      watch_.out.trouble = "no convergence at t = " + std::to_string(transient_.time_s()) + " s, " +
-                           name_of_unknown(system_, transient_.worst_unknown());
+      trouble_ = "no convergence at t = " + std::to_string(edges_->transient.time_s()) + " s, " +
+                 name_of_unknown(edges_->system, edges_->transient.worst_unknown());
     return true;
   }
 
   bool begin(const MotorState& mean) {
-    const std::vector<double> x = at_state(circuit_, at_this_moment(mean));
+    const std::vector<double> x = at_state(edges_->system.circuit(), at_this_moment(mean));
     if (x.empty()) {
       give_up("no state to start from");
       return false;
     }
-    transient_.start(mean.t_s, x);
-    expect_cable(system_, transient_, regulated_A_);
-    watch_.from_s = mean.t_s + kLead * period_s_;
-    transient_.on_step = [&](double t, const std::vector<double>& at) {
-      watch_.step(t, at, transient_.sums());
+    edges_->transient.start(mean.t_s, x);
+    expect_cable(edges_->system, edges_->transient, regulated_A_);
+    edges_->watch.from_s = mean.t_s + kLead * period_s_;
+    edges_->transient.on_step = [&](double t, const std::vector<double>& at) {
+      edges_->watch.step(t, at, edges_->transient.sums());
     };
     return true;
   }
@@ -268,18 +349,18 @@ class ChoppedRun {
   /// Up to a time, with the looks on the way.
   bool go(double to_s) {
     auto look = std::find_if(plan_.looks.begin(), plan_.looks.end(), [&](const Look& l) {
-      return l.t_s > std::max(transient_.time_s(), watch_.from_s);
+      return l.t_s > std::max(edges_->transient.time_s(), edges_->watch.from_s);
     });
     for (; look != plan_.looks.end() && look->t_s <= to_s; ++look) {
-      if (stopped(transient_.run_to(look->t_s, stop_))) return false;
-      watch_.settled(*look, transient_.state());
+      if (stopped(edges_->transient.run_to(look->t_s, stop_))) return false;
+      edges_->watch.settled(*look, edges_->transient.state());
     }
-    return !stopped(transient_.run_to(to_s, stop_));
+    return !stopped(edges_->transient.run_to(to_s, stop_));
   }
 
   void keep_ledger() {
-    const Ledger& l = transient_.ledger();
-    Ledger& sum = watch_.out.ledger;
+    const Ledger& l = edges_->transient.ledger();
+    Ledger& sum = edges_->watch.out.ledger;
     sum.source_J += l.source_J, sum.loss_J += l.loss_J, sum.load_J += l.load_J;
     sum.stored_J += l.stored_J, sum.throughput_J += l.throughput_J;
   }
@@ -293,12 +374,12 @@ class ChoppedRun {
   /// Figures of the window by all its edges, from a state a lead before it.
   bool every_edge_of(const MeanSpan& window, const MotorState& from) {
     if (!begin(from) || !go(window.from_s)) return false;
-    watch_.open_window(window.from_s, transient_.sums());
-    watch_.state_begins(transient_.sums());
-    watch_.record(records_);
+    edges_->watch.open_window(window.from_s, edges_->transient.sums());
+    edges_->watch.state_begins(edges_->transient.sums());
+    edges_->watch.record(request_.record);
     if (!go(window.to_s)) return false;
-    watch_.record(false);
-    watch_.close_window(window.to_s, transient_.sums());
+    edges_->watch.record(false);
+    edges_->watch.close_window(window.to_s, edges_->transient.sums());
     keep_ledger();
     return true;
   }
@@ -306,7 +387,7 @@ class ChoppedRun {
   /// A hold: the last tenth.
   bool stands(const MeanSpan& window) {
     if (!every_edge_of(window, motion_.asked.at(0))) return false;
-    watch_.state_over(transient_.sums());
+    edges_->watch.state_over(edges_->transient.sums());
     return true;
   }
 
@@ -324,17 +405,17 @@ class ChoppedRun {
     for (std::size_t k = moving(); k <= plan_.states.size(); ++k) {
       if (!go(k < plan_.states.size() ? plan_.states[k].t_s : plan_.end_s)) return false;
       if (k == moving())
-        watch_.state_begins(transient_.sums());
+        edges_->watch.state_begins(edges_->transient.sums());
       else
-        watch_.state_over(transient_.sums());
+        edges_->watch.state_over(edges_->transient.sums());
     }
     keep_ledger();
     return true;
   }
 
-  void motion_figures(const MeanMotion& m) {
-    RunFigures& out = watch_.out;
-    const double step_rad = kPi / (2.0 * circuit_.rotor.teeth);
+  void motion_figures(RunFigures& out) const {
+    const MeanMotion& m = motion_;
+    const double step_rad = kPi / (2.0 * motor_.rotor.teeth);
     const auto steps = [&](std::size_t k) {
       return (m.ends[k].th_rad - out.theta0_rad) / step_rad;
     };
@@ -352,7 +433,8 @@ class ChoppedRun {
       const double greatest = duty_of_most(w);
       return std::abs(m.most[w].i_A[w]) + 0.5 * ripple_A(w, greatest);
     };
-    out.winding_a.peak_A = peak(0), out.winding_b.peak_A = peak(1);
+    out.winding_a.peak_A = std::max(out.winding_a.peak_A, peak(0));
+    out.winding_b.peak_A = std::max(out.winding_b.peak_A, peak(1));
   }
 
   double duty_of_most(std::size_t w) const {
@@ -360,16 +442,22 @@ class ChoppedRun {
     return *std::max_element(on.begin(), on.end()) / double(table_.c.chop.period);
   }
 
+  const Design& d_;
+  const std::vector<Spread>& spreads_;
+  const Point& point_;
+  const RunRequest& request_;
   const Plan& plan_;
   const DriveTable& table_;
-  const bool motion_only_, records_, by_edge_;
+  const bool motion_only_, by_edge_;
   const Temperatures& temperatures_;
   const StopToken& stop_;
-  const Circuit circuit_;
-  System system_;
-  Transient transient_;
-  Observer watch_;
-  std::unique_ptr<PeriodMeans> means_;
+  const Circuit motor_;  // of it no edge is run
+  const std::shared_ptr<PeriodStore> periods_;
+  const PeriodPoints* points_ = nullptr;
+  bool means_ok_ = false;
+  std::unique_ptr<Edges> edges_;
+  Outcome outcome_ = Outcome::reached_end;
+  std::string trouble_;
   StageDecay stages_;
   double period_s_, supply_V_, regulated_A_, ambient_K_, winding_i2_[2] = {0, 0};
   MeanMotion motion_;
@@ -385,7 +473,7 @@ RunFigures run_chopped(const Design& d, const std::vector<Spread>& spreads, cons
                        const Temperatures& temperatures, const RunRequest& request,
                        const StopToken& stop) {
   PB_CHECK(request.on_means && request.on_means->c.chop.period > 0, "a drive that is not chopped");
-  return ChoppedRun(d, spreads, point, temperatures, request, stop).run(d, spreads, point);
+  return ChoppedRun(d, spreads, point, temperatures, request, stop).run();
 }
 
 }  // namespace pb::physics

@@ -12,6 +12,7 @@
 #include "physics/decay.h"
 #include "physics/follow.h"
 #include "physics/heat_rounds.h"
+#include "physics/period_means.h"
 #include "physics/settle.h"
 #include "physics/watched_run.h"
 
@@ -240,10 +241,26 @@ HeatedRun until_consistent(const Design& d, double ambient_K, double settled_K,
 
 HeatedRun run_heated(const Design& d, const std::vector<Spread>& spreads, const Point& point,
                      const RunRequest& request, const StopToken& stop, const Temperatures* start) {
+  // Where edges have no part in what a chopped move loses, one run with them is enough.
+  const bool edges_last =
+      request.on_means && !request.window_by_edge && request.plan.moving_states > 1;
+  RunRequest rounds = request;
+  rounds.losses_only = edges_last;
+  if (!request.periods && edges_last) rounds.periods = std::make_shared<PeriodStore>(d, spreads);
   const auto from = [&](const Temperatures* t0) {
-    return until_consistent(
-        d, value_of(spreads, point, "ambient"), request.settled_K, t0,
-        [&](const Temperatures& t) { return run(d, spreads, point, t, request, stop); });
+    Temperatures last;
+    HeatedRun out = until_consistent(d, value_of(spreads, point, "ambient"), request.settled_K, t0,
+                                     [&](const Temperatures& t) {
+                                       last = t;
+                                       return run(d, spreads, point, t, rounds, stop);
+                                     });
+    if (!edges_last || out.figures.outcome != Outcome::reached_end) return out;
+    RunRequest whole = rounds;
+    whole.losses_only = false;
+    Temperatures at = std::move(out.figures.temperatures);
+    out.figures = run(d, spreads, point, last, whole, stop);
+    out.figures.temperatures = std::move(at);
+    return out;
   };
   HeatedRun out = from(start);
   // A driver that settles from cold may run away from hotter than it ever gets.

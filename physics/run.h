@@ -17,6 +17,8 @@
 
 namespace pb::physics {
 
+class PeriodStore;  // period_means.h
+
 /// A switch as it stands at the end of each drive state, when all edges are over; or an input of a
 /// driver chip: its level against the chip's ground while meant high (on) and low (off).
 struct SwitchState {
@@ -85,8 +87,12 @@ struct RunRequest {
   /// The tables the plan of a chopped drive was made from: the run goes by means over its periods
   /// (chopped_run.h). Null: every edge is simulated.
   std::shared_ptr<const DriveTable> on_means;
+  /// With on_means: where runs of the same design share what they have simulated. May be null.
+  std::shared_ptr<PeriodStore> periods;
   /// With on_means: how the rotor moves and what flows in the windings is all that is asked for.
   bool motion_only = false;
+  /// With on_means, of a move: losses, and with them heat, are all that is asked for.
+  bool losses_only = false;
   /// With on_means: losses and currents over the window are those of every edge of its last whole
   /// cycle, from the state that the means lead to; of that cycle are also the waveforms.
   bool window_by_edge = false;

@@ -36,7 +36,7 @@ using Json = nlohmann::ordered_json;
 // undecided.
 constexpr int kPatience_s = 120, kMostPatience_s = 86400;
 // For runners-up nobody asked for, no longer than this.
-constexpr std::chrono::seconds kEnough{8};
+constexpr std::chrono::seconds kEnough{15};
 constexpr int kUsual = 5;
 // If nothing was found by then, from the other end.
 constexpr std::chrono::seconds kFallBack{20};
@@ -156,6 +156,10 @@ std::string for_people(const CostStudy& study) {
         "Cheaper than single parts, and proven: with {}, two transistors in one "
         "package, {:.4f} a board\n",
         pair->pair.number, pair->landed_cost);
+  if (const Trial* value = cheapest_saving(study.values))
+    out += fmt::format("Cheaper by a reel, and proven: {} for {}, {:.4f} a board\n",
+                       format_quantity(value->ohm, dim::resistance),
+                       replace_all(join(value->roles, " and "), "_", " "), value->landed_cost);
   for (const BreakEven& b : study.ladder.break_even)
     out += fmt::format("Cheaper than {}: {}; without one-off work {}\n", b.against,
                        from_boards(b.with_one_off), from_boards(b.without_one_off));

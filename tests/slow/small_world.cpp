@@ -392,7 +392,12 @@ double cost_of(const World& w, const Candidate& c) {
     const std::string& role = c.wiring->roles[r].name;
     const auto places =
         std::ranges::count_if(c.wiring->places, [&](const Place& p) { return p.role == role; });
-    lines.push_back({c.parts[r], static_cast<int>(places)});
+    // A reel for each list of values.
+    const auto alike = std::ranges::find_if(c.wiring->roles, [&](const Role& other) {
+      return other.values == c.wiring->roles[r].values;
+    });
+    lines.push_back(
+        {c.parts[r], static_cast<int>(places), static_cast<int>(alike - c.wiring->roles.begin())});
   }
   for (const CostLine& line : lines) {
     CostLine order = line;

@@ -93,7 +93,7 @@ TEST(Alternatives, OneValueSavesAReel) {
   for (const Trial& t : a.values) {
     EXPECT_TRUE(t.tried);
     EXPECT_NEAR(t.saves, 0.024, 1e-9);
-    EXPECT_NEAR(t.landed_cost, landed_cost(d.brief, reel_lines(d)).total - 0.024, 1e-9);
+    EXPECT_NEAR(t.landed_cost, landed_cost(d.brief, cost_lines(d)).total - 0.024, 1e-9);
     EXPECT_TRUE(t.passes || !t.fails.empty());
   }
   for (const Trial& t : shared_values(d, 2)) {

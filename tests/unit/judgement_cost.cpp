@@ -102,10 +102,10 @@ TEST(Cost, OneNumberInTwoLinesIsOneOrder) {
 TEST(Cost, AnotherValueIsAnotherReel) {
   const Brief b = brief_for_hand_work();
   const Part r = part("r", "0603", {{1, 0.1}, {3000, 0.09}});
-  const Cost apart = landed_cost(b, {{&r, 2, 4700.0}, {&r, 2, 10e3}});
+  const Cost apart = landed_cost(b, {{&r, 2, 1}, {&r, 2, 2}});
   EXPECT_NEAR(apart.parts, 0.4, 1e-12);
   EXPECT_NEAR(apart.setup, 0.010, 1e-12);
-  const Cost alike = landed_cost(b, {{&r, 2, 4700.0}, {&r, 2, 4700.0}});
+  const Cost alike = landed_cost(b, {{&r, 2, 1}, {&r, 2, 1}});
   EXPECT_NEAR(alike.parts, 0.36, 1e-12);
   EXPECT_NEAR(alike.setup, 0.005, 1e-12);
 }

@@ -49,7 +49,8 @@ TEST(PhysicsChoppedRun, MeanVoltageIsDutyTimesSupplyLessDrops) {
   const Temperatures cold;
   const DriveTable table = drive_table(d, "two-phase", 0);
   const StopToken stop;
-  const PeriodMeans m(d, spreads, point, cold, table, 0.25, stop);
+  const PeriodPoints points(d, spreads, point, cold, table, 0.25);
+  const PeriodMeans m(points, stop);
   double ohms = 0;
   for (const auto& [role, part] : d.parts)
     if (part.part_class == "bridge-chip") ohms = figure(part, "on_resistance_typ");

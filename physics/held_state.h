@@ -1,0 +1,28 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// Where edges of a chopped drive begin: the windings' currents and the rotor as the means have
+// them, everything else at rest. Tested by tests/slow/chopped_run.cpp.
+#pragma once
+
+#include <vector>
+
+#include "physics/system.h"
+#include "physics/transient.h"
+
+namespace pb::physics {
+
+/// Currents and rotor at one time.
+struct MotorState {
+  double t_s = 0, i_A[2] = {0, 0}, w_rad_s = 0, th_rad = 0;
+};
+
+/// All unknowns with the windings' currents held at the state's, everything else at rest; empty
+/// without convergence.
+std::vector<double> at_state(const Circuit& circuit, const MotorState& state);
+
+/// The cable's current rings at every edge, and what it must be good for is its mean: a run from
+/// the start of a supply on has seen an inrush, and resolves it no finer.
+void expect_cable(const System& system, Transient& run, double winding_A);
+
+}  // namespace pb::physics

@@ -1,0 +1,169 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// What a period of the chopping means for a winding and for every part. A period at a held current
+// is simulated edge by edge, with its edges' energies; between such points figures follow
+// parabolas. Valid where the current does not pause within a period and changes little in one (L/R
+// slow against the chopping). Source: R. Middlebrook, S. Cuk, IEEE Power Electronics Specialists
+// Conference, 1976, 18-34 (averaging over a period; from memory). Tested by
+// tests/unit/physics_chopped_run.cpp, tests/slow/chopped_run.cpp.
+#pragma once
+
+#include <array>
+#include <atomic>
+#include <memory>
+#include <vector>
+
+#include "physics/assembly.h"
+#include "physics/drive_table.h"
+#include "physics/run.h"
+#include "physics/transient.h"
+
+namespace pb::physics {
+
+/// One winding's part in a simulated period: direction of its drive, share of the period, current.
+struct HeldDrive {
+  char sign;
+  double duty, i_A;
+};
+
+/// What one simulated period said. `element` is empty where it did not end.
+struct SimulatedPeriod {
+  /// Of one element: mean loss [W], current [A] and its square [A2].
+  struct Mean {
+    double loss_W = 0, i_A = 0, i2_A2 = 0;
+  };
+  double volts = 0;  // mean across the winding looked at
+  std::vector<Mean> element;
+  std::vector<double> ohms;  // of elements that are resistors with a mean current, else 0
+};
+
+/// What a simulated period is of.
+struct PeriodAt {
+  const Design& design;
+  const std::vector<Spread>& spreads;
+  const Point& point;
+  const Temperatures& temperatures;
+  double tick_s, dead_time_s, period_s;
+};
+
+/// One period with both windings held at their currents, after another to settle in; `measured`:
+/// the winding looked at. An empty one if it does not end.
+SimulatedPeriod simulated_period(const PeriodAt& at, const std::array<HeldDrive, 2>& held,
+                                 std::size_t measured);
+
+/// Periods of one drive at one electrical point and one set of temperatures, by winding, direction
+/// of its drive, duty and current held, the other winding as it usually is. One is simulated when
+/// it is first asked for, by whichever run; from any thread (two may then simulate the same, to the
+/// same numbers).
+class PeriodPoints {
+ public:
+  static constexpr std::size_t kCurrents = 7;
+
+  /// The other winding at `usual_A`. The design and its spreads must outlive this.
+  PeriodPoints(const Design& design, const std::vector<Spread>& spreads, Point point,
+               Temperatures temperatures, const DriveTable& table, double usual_A);
+  ~PeriodPoints();
+  PeriodPoints(const PeriodPoints&) = delete;
+  PeriodPoints& operator=(const PeriodPoints&) = delete;
+
+  /// With a stop requested nothing is simulated: an empty period, which is not kept.
+  const SimulatedPeriod& at(std::size_t index, const StopToken& stop) const;
+  const SimulatedPeriod& usual(const StopToken& stop) const { return at(count(), stop); }
+
+  /// Of all windings' points; that of a winding that nothing drives.
+  std::size_t count() const { return known_.size() - 1; }
+  std::size_t undriven(int winding) const {
+    return count() - 2 + static_cast<std::size_t>(winding);
+  }
+  std::size_t winding_of(std::size_t index) const { return place_of(index).winding; }
+  const std::array<double, kCurrents>& currents_A() const { return i_A_; }
+  const std::vector<double>& duties() const { return duties_; }  // falling
+
+ private:
+  struct Place {
+    std::size_t winding;
+    HeldDrive held;
+  };
+  Place place_of(std::size_t index) const;
+  SimulatedPeriod simulated(std::size_t index) const;
+
+  const Design& design_;
+  const std::vector<Spread>& spreads_;
+  const Point point_;
+  const Temperatures temperatures_;
+  const double tick_s_, dead_time_s_, period_ticks_, period_s_;
+  std::array<double, kCurrents> i_A_{};
+  std::vector<double> duties_;
+  HeldDrive usually_{'+', 0, 0};
+  mutable std::vector<std::atomic<const SimulatedPeriod*>> known_;  // the last: both as usual
+};
+
+/// Periods that runs of one design have asked for: those that differ in load, rate and inertia
+/// alone find each other's. From any thread; what a run gets depends on nobody else.
+class PeriodStore {
+ public:
+  /// Of this design and every other that differs in its motion and mechanics alone.
+  PeriodStore(const Design& design, const std::vector<Spread>& spreads)
+      : design_(design), spreads_(spreads) {}
+  ~PeriodStore();
+  PeriodStore(const PeriodStore&) = delete;
+  PeriodStore& operator=(const PeriodStore&) = delete;
+
+  const PeriodPoints& of(const Point& point, const Temperatures& temperatures,
+                         const DriveTable& table, double usual_A);
+
+ private:
+  /// What a simulated period reads.
+  using Key = std::vector<double>;
+  struct Entry;
+  Key key_of(const Point& point, const Temperatures& temperatures, const DriveTable& table,
+             double usual_A) const;
+
+  const Design design_;
+  const std::vector<Spread> spreads_;
+  std::atomic<Entry*> newest_ = nullptr;
+};
+
+/// Periods as one run sees them.
+class PeriodMeans {
+ public:
+  /// The points must outlive this.
+  PeriodMeans(const PeriodPoints& points, const StopToken& stop) : points_(points), stop_(stop) {}
+  /// False from the first period on that does not end.
+  bool ok() const { return ok_; }
+  std::size_t points() const { return points_.count(); }
+
+  /// The points a duty and a current along the drive lie between, and their shares.
+  struct Between {
+    std::array<std::size_t, 6> point{};
+    std::array<double, 6> share{};
+    std::size_t count = 0;
+  };
+  Between between(int winding, bool forward, double duty, double along_A) const;
+  /// The point of a winding that nothing drives.
+  std::size_t undriven(int winding) const { return points_.undriven(winding); }
+  /// Mean voltage across a winding, along its drive. [V]
+  double volts(const Between& at) const;
+
+  /// What span_s does to each element, each winding having been `shares` [s] at each of its points:
+  /// loss [J], charge [C] and square [A2 s]. What one winding changes is added to what the other
+  /// does; where they meet in one resistance, as a product of their mean currents.
+  void add(const std::vector<double>& shares, double span_s, std::vector<ElementSums>& to) const;
+
+ private:
+  const SimulatedPeriod& at(std::size_t index) const {
+    const SimulatedPeriod& p = points_.at(index, stop_);
+    ok_ = ok_ && !p.element.empty();
+    return p;
+  }
+
+  const PeriodPoints& points_;
+  const StopToken& stop_;
+  mutable bool ok_ = true;
+};
+
+/// Share of the greatest current that a winding has on an average of the states that drive it.
+double usual_share(const DriveTable& table);
+
+}  // namespace pb::physics
