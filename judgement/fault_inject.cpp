@@ -113,6 +113,8 @@ void turn_rotor(Circuit& c, double speed_rad_s) {
   r.inertia_kgm2 = pull_Nms * kStart_s;
   r.viscous_Nms = pull_Nms;
   r.gravity_Nm = -pull_Nms * speed_rad_s;
+  c.end_stop.reset();
+  c.loose_load.reset();
 }
 
 }  // namespace pb::inject

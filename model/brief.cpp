@@ -79,9 +79,23 @@ constexpr auto kKeys = std::to_array<BriefKey>({
     {"load", "inertia_tolerance", dim::none, kDef, "30 %", 0, 1, "", "of the load inertia",
      PB_NUMBER(load.inertia_tolerance)},
     {"load", "backlash", dim::angle, kDef, "0 rad", 0, 3, "",
-     "at the output shaft; not yet simulated", PB_NUMBER(load.backlash_rad)},
+     "at the output shaft: how far the load turns before the rotor feels it",
+     PB_NUMBER(load.backlash_rad)},
+    {"load", "flank_stiffness", dim::angular_stiffness, kOpt, "", 1e-3, 1e7, "",
+     "of the gear with backlash, at the output shaft; a hundred times the motor's own if not given",
+     PB_NUMBER(load.flank_stiffness_Nm_rad)},
+    {"load", "flank_restitution", dim::none, kOpt, "", 0.05, 1, "",
+     "speed after flanks meet over the speed before; 0.5 if not given, from memory",
+     PB_NUMBER(load.flank_restitution)},
     {"load", "end_stop", dim::angle, kOpt, "", 0, kHundredTurns, "",
-     "at the output shaft; not yet simulated", PB_NUMBER(load.end_stop_rad)},
+     "where forward motion ends, at the output shaft, from where a move starts",
+     PB_NUMBER(load.end_stop_rad)},
+    {"load", "end_stop_stiffness", dim::angular_stiffness, kOpt, "", 1e-3, 1e7, "",
+     "at the output shaft; a hundred times the motor's own if not given",
+     PB_NUMBER(load.end_stop_stiffness_Nm_rad)},
+    {"load", "end_stop_restitution", dim::none, kOpt, "", 0.05, 1, "",
+     "speed after the stop is hit over the speed before; 0.5 if not given, from memory",
+     PB_NUMBER(load.end_stop_restitution)},
 
     {"motion",
      "sequence",
@@ -365,6 +379,8 @@ Problems contradictions(const Brief& b) {
     out.push_back({.key = "motion.ramp",
                    .expected = "an acceleration, since start_rate is below rate",
                    .found = "nothing"});
+  need_order(out, "load.inertia", "above 0: load.backlash makes the load a body of its own",
+             b.load.backlash_rad == 0.0 || b.load.inertia_kgm2 > 0.0, b.load.inertia_kgm2);
   regulation_contradictions(b, out);
   // What the drive code can count: a half step of two ticks, an interval of 2^28.
   constexpr double kLongestInterval = 268435456.0;
@@ -384,6 +400,21 @@ Problems contradictions(const Brief& b) {
 double motor_constant(const MotorBrief& m) {
   if (given(m.back_emf_constant_Vs)) return m.back_emf_constant_Vs;
   return m.holding_torque_Nm / (std::numbers::sqrt2 * m.rated_current_A);
+}
+
+double contact_stiffness(const Brief& b, double given_Nm_rad) {
+  if (given(given_Nm_rad)) return given_Nm_rad;
+  constexpr double kTimes = 100.0;  // a holding torque presses it by 0.006 of a step
+  const double amps = given(b.motor.rated_current_A)
+                          ? b.motor.rated_current_A
+                          : b.supply.voltage_V / b.motor.winding_resistance_ohm;
+  return kTimes * rotor_teeth(b.motor) * motor_constant(b.motor) * std::numbers::sqrt2 * amps *
+         b.load.gear_ratio * b.load.gear_ratio * b.load.gear_efficiency;
+}
+
+double contact_restitution(double given_1) {
+  constexpr double kUsual = 0.5;
+  return given(given_1) ? given_1 : kUsual;
 }
 
 double regulated_current(const Brief& b) {

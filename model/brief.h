@@ -33,7 +33,9 @@ struct MotorBrief {
 struct LoadBrief {
   double torque_Nm = 0, gravity_torque_Nm = 0, inertia_kgm2 = 0, viscous_friction_Nms = 0;
   double gear_ratio = 1, gear_efficiency = 1, torque_tolerance = 0, inertia_tolerance = 0;
-  double backlash_rad = 0, end_stop_rad = kNotGiven;
+  double backlash_rad = 0, flank_stiffness_Nm_rad = kNotGiven, flank_restitution = kNotGiven;
+  double end_stop_rad = kNotGiven, end_stop_stiffness_Nm_rad = kNotGiven,
+         end_stop_restitution = kNotGiven;
 };
 struct MotionBrief {
   std::string sequence;  // "one-phase" "two-phase" "half" "micro" "any"
@@ -130,6 +132,12 @@ inline bool regulated(const Brief& brief) { return brief.regulation.kind != "non
 /// Peak current of a winding that a regulated drive aims at: as given, else the motor's rated
 /// current. [A]
 double regulated_current(const Brief& brief);
+/// Of an end stop or the flanks of a gear, at the output shaft: as given, else a hundred times what
+/// the motor holds its position with, N K sqrt(2) I at its rated current or at V/R, through its
+/// gear. [N m/rad]
+double contact_stiffness(const Brief& brief, double given_Nm_rad);
+/// Speed after a contact over the speed before: as given, else 0.5 (from memory).
+double contact_restitution(double given_1);
 /// Start rate: as given, else the running rate.
 double start_rate(const MotionBrief& motion);
 

@@ -243,6 +243,37 @@ void add_pin(Build& b, std::size_t index, const Plan& plan, double t0, const Pow
   b.c.pins.push_back(std::move(p));
 }
 
+/// An end stop, and a load that its gear's play makes a body of its own. At the rotor: an angle
+/// times n, a stiffness over n^2 and the efficiency.
+void add_contacts(Build& b, const Plan& plan) {
+  const Brief& brief = b.d.brief;
+  const LoadBrief& load = brief.load;
+  const double n = load.gear_ratio, through = 1.0 / (n * n * load.gear_efficiency);
+  const auto contact = [&](double stiffness_Nm_rad, double restitution) {
+    return contact_of(through * contact_stiffness(brief, stiffness_Nm_rad),
+                      contact_restitution(restitution));
+  };
+  Rotor& m = b.c.rotor;
+  if (load.backlash_rad > 0.0) {
+    const double inertia = b.value("load.inertia") / (n * n),
+                 viscous = load.viscous_friction_Nms / (n * n);
+    b.c.loose_load = {contact(load.flank_stiffness_Nm_rad, load.flank_restitution),
+                      n * load.backlash_rad,
+                      inertia,
+                      viscous,
+                      m.friction_Nm,
+                      m.gravity_Nm};
+    m.inertia_kgm2 = brief.motor.rotor_inertia_kgm2;
+    m.viscous_Nms = brief.motor.viscous_friction_Nms;
+    m.friction_Nm = m.gravity_Nm = 0.0;
+  }
+  if (!given(load.end_stop_rad)) return;
+  const double step_rad = 0.5 * kPi / m.teeth,
+               way_rad = n * load.end_stop_rad - plan.left_out_steps * step_rad;
+  b.c.end_stop = {contact(load.end_stop_stiffness_Nm_rad, load.end_stop_restitution),
+                  b.c.theta0_rad + std::max(way_rad, 0.0)};
+}
+
 void add_motor(Build& b, const Plan& plan) {
   const Brief& brief = b.d.brief;
   const double r = b.value("motor.winding_resistance") * copper_ratio(b.temperatures.winding_K);
@@ -265,6 +296,7 @@ void add_motor(Build& b, const Plan& plan) {
   const std::string& f = plan.states.front().flow;
   const auto sign = [](char s) { return s == '+' ? 1.0 : s == '-' ? -1.0 : 0.0; };
   b.c.theta0_rad = std::atan2(sign(f[1]), sign(f[0])) / m.teeth;
+  add_contacts(b, plan);
 }
 
 /// Nodes without any capacitance get a stray one: Newton then has something to hold on to, as the

@@ -379,7 +379,12 @@ class ChoppedRun {
 
 }  // namespace
 
-bool has_means(const Design& d) { return regulated(d.brief) && d.settings.decay != "fast"; }
+bool has_means(const Design& d) {
+  // The means know of a rigid load that nothing stops.
+  const LoadBrief& load = d.brief.load;
+  return regulated(d.brief) && d.settings.decay != "fast" && !given(load.end_stop_rad) &&
+         load.backlash_rad == 0.0;
+}
 
 RunFigures run_chopped(const Design& d, const std::vector<Spread>& spreads, const Point& point,
                        const Temperatures& temperatures, const RunRequest& request,

@@ -7,12 +7,14 @@
 // is below nodes.size().
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "physics/devices/bipolar.h"
 #include "physics/devices/bridge_chip.h"
 #include "physics/devices/charge.h"
+#include "physics/devices/contact.h"
 #include "physics/devices/junction.h"
 #include "physics/devices/mosfet.h"
 #include "physics/devices/motor.h"
@@ -107,6 +109,10 @@ struct Circuit {
   std::vector<WindingElement> windings;  // none, or two: a and b
   Rotor rotor;                           // used when there are windings
   double theta0_rad = 0;
+  /// In the way of the load, or of the rotor where the load is not loose.
+  std::optional<EndStop> end_stop;
+  /// Not rigid with the rotor, whose figures are then its own alone.
+  std::optional<LooseLoad> loose_load;
 
   /// Test hook: the current of this resistor enters the node equations scaled, its power does not.
   /// The ledger must notice.

@@ -141,6 +141,10 @@ void BasicSystem<R>::pack_elements(const Units& units) {
             rotor(&Rotor::inertia_kgm2), rotor(&Rotor::viscous_Nms),
             rotor(&Rotor::detent_Nm),    rotor(&Rotor::friction_Nm),
             rotor(&Rotor::gravity_Nm),   first.rotor_.locked};
+  stops_ = first.stops_;
+  stop_ = packed_law<BasicEndStop, R>([&](int k) -> const auto& { return units.of[k]->stop_; });
+  load_ = packed_law<BasicLooseLoad, R>([&](int k) -> const auto& { return units.of[k]->load_; });
+  stop_torque_Nm_ = none;
   start_angle_rad_ = packed<R>([&](int k) { return units.of[k]->start_angle_rad_; });
 }
 

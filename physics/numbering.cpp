@@ -14,6 +14,7 @@ namespace pb::physics {
 Numbering::Numbering(const Circuit& c) : circuit(c) {
   PB_CHECK(!c.nodes.empty() && c.nodes[0].driven, c.nodes.size());
   PB_CHECK(c.windings.empty() || c.windings.size() == 2, c.windings.size());
+  PB_CHECK(!c.windings.empty() || !c.loose_load, c.windings.size());
   number_unknowns();
   name_elements();
   build_pattern();
@@ -30,6 +31,8 @@ void Numbering::number_unknowns() {
   n += static_cast<int>(circuit.inductors.size());
   first_winding = n;
   if (has_rotor) n += 4;
+  has_loose_load = circuit.loose_load.has_value();
+  if (has_loose_load) n += 2;
   unknowns = n;
   int voltages = 0;
   for (std::size_t k = 0; k < circuit.nodes.size(); ++k) {
@@ -95,13 +98,19 @@ void Numbering::build_pattern() {
     both(i, angle);
   }
   if (has_rotor) both(speed, angle);
+  if (has_loose_load)
+    for (const int i : {speed, angle})
+      for (const int j : {angle + 1, angle + 2}) both(i, j);
+  if (has_loose_load) both(angle + 1, angle + 2);
   lu = LuPlan::of(n, e);
   for (int i = 0; i < n; ++i) diagonal_slot.push_back(lu.slot(i, i));
   if (!has_rotor) return;
-  for (int i = 0; i < 4; ++i)
-    for (int j = 0; j < 4; ++j) {
-      const bool cross = (i == 0 && j == 1) || (i == 1 && j == 0);  // windings do not couple
-      motor_slot[i][j] = cross ? lu.nonzeros : lu.slot(first_winding + i, first_winding + j);
+  for (int i = 0; i < kMotor; ++i)
+    for (int j = 0; j < kMotor; ++j) {
+      const bool cross = (i == 0 && j == 1) || (i == 1 && j == 0),  // windings do not couple
+          load = i > 3 || j > 3, none = load && (!has_loose_load || i < 2 || j < 2);
+      motor_slot[i][j] =
+          cross || none ? lu.nonzeros : lu.slot(first_winding + i, first_winding + j);
     }
 }
 
@@ -188,6 +197,8 @@ bool same_wiring(const Numbering& a, const Numbering& b) {
   const auto ends = [](const auto& e) { return std::pair(e.a, e.b); };
   const auto times = [](const Profile& p) { return p.t_s; };
   return a.place == b.place && c.rotor.locked == d.rotor.locked &&
+         c.end_stop.has_value() == d.end_stop.has_value() &&
+         c.loose_load.has_value() == d.loose_load.has_value() &&
          c.scaled_resistor == d.scaled_resistor && alike(c.resistors, d.resistors, ends) &&
          alike(c.capacitors, d.capacitors, ends) && alike(c.depletions, d.depletions, ends) &&
          alike(c.ceramics, d.ceramics, ends) && alike(c.inductors, d.inductors, ends) &&

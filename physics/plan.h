@@ -51,6 +51,7 @@ struct Plan {
   int cruise_from = 0,
       cruise_to = 0;  // states between which the running rate is held; equal: never
   bool rotor_locked = false;
+  double left_out_steps = 0;  // of the brief's move, from its middle: an end stop is as much nearer
 
   /// Whether nothing moves from the first state on: no rotor, no pin.
   bool stands_still() const { return states.size() == 1 && rotor_locked && looks.empty(); }

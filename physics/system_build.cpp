@@ -51,7 +51,16 @@ void BasicSystem<double>::build_linear(const Circuit& c) {
   const int w = speed_unknown(), th = angle_unknown();
   capacitance_[n_.lu.slot(w, w)] = c.rotor.inertia_kgm2;
   capacitance_[n_.lu.slot(th, th)] = 1.0;
-  if (c.rotor.locked) return;  // held by hand: speed stays, angle stays
+  if (c.loose_load) {
+    const int load = load_speed_unknown();
+    capacitance_[n_.lu.slot(load, load)] = c.loose_load->inertia_kgm2;
+    capacitance_[n_.lu.slot(load + 1, load + 1)] = 1.0;
+    if (!c.rotor.locked) {
+      linear_[n_.lu.slot(load, load)] += c.loose_load->viscous_Nms;
+      linear_[n_.lu.slot(load + 1, load)] -= 1.0;
+    }
+  }
+  if (c.rotor.locked) return;  // held by hand: speed stays, angle stays; a load as well
   linear_[n_.lu.slot(w, w)] += c.rotor.viscous_Nms;
   linear_[n_.lu.slot(th, w)] -= 1.0;
 }
@@ -113,6 +122,9 @@ void BasicSystem<double>::build(const Circuit& c) {
   for (const auto& p : c.pins)
     pin_.push_back({place[p.node], n_.slot_or_bin(place[p.node], place[p.node]), 0.0, 0.0});
   rotor_ = c.rotor;
+  stops_ = c.end_stop.has_value();
+  if (stops_) stop_ = *c.end_stop;
+  if (c.loose_load) load_ = *c.loose_load;
   start_angle_rad_ = c.theta0_rad;
 }
 

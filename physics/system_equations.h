@@ -6,6 +6,7 @@
 #pragma once
 
 #include "physics/system.h"
+#include "physics/system_contacts.h"
 
 namespace pb::physics {
 
@@ -150,7 +151,8 @@ bool BasicSystem<R>::motor_left_little(const Vector& dx) const {
   constexpr double kCurved = 0.5 * 0.77;
   const R turned = dx[w] / R(kFrictionSpeed_rad_s),
           friction = kCurved * rotor_.friction_Nm * turned * turned;
-  return !any(torque + detent + friction > hold_[w]);
+  if (any(torque + detent + friction > hold_[w])) return false;
+  return !touches() || contacts_left_little(dx);
 }
 
 /// residual_ -= base x + hg (devices), lu values = base + hg (slopes of devices).
@@ -301,6 +303,7 @@ void BasicSystem<R>::motor(const R& hg) {
   at(2, 2) += hg * rotor_.friction_Nm * (1.0 - friction * friction) / R(kFrictionSpeed_rad_s);
   at(2, 3) +=
       k * rotor_.teeth * (ib * s + ia * c) + hg * 4.0 * rotor_.teeth * rotor_.detent_Nm * c4;
+  if (touches()) contacts(hg);
 }
 
 template <class R>
@@ -365,6 +368,7 @@ void BasicSystem<R>::measure_ends(const Vector& current_A) {
   load_power_W_ =
       w * (rotor_.viscous_Nms * w +
            rotor_.friction_Nm * friction_share(w / R(kFrictionSpeed_rad_s)) + rotor_.gravity_Nm);
+  if (touches()) measure_contacts();
 }
 
 template <class R>
@@ -440,7 +444,9 @@ R BasicSystem<R>::stored_J(const Vector& x) const {
   sum += 0.5 * rotor_.inertia_kgm2 * w * w;
   // Detent: torque -T_d sin(4 N th) is minus the slope of -T_d cos(4 N th)/(4 N).
   const R four = 4.0 * rotor_.teeth;
-  return sum - rotor_.detent_Nm / four * sine_cosine(four * x[angle_unknown()]).cos;
+  sum -= rotor_.detent_Nm / four * sine_cosine(four * x[angle_unknown()]).cos;
+  if (touches()) sum += contacts_J(x);
+  return sum;
 }
 
 }  // namespace pb::physics

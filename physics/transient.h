@@ -97,6 +97,7 @@ class BasicTransient {
   double kink(double h) const;
   double weighted(const Vector& d) const;
   void set_tolerances(double h);
+  void set_contact_tolerances(const R& speed);
   void accumulate(double h);
   double until_turning() const;
   double next_stop(double t_end_s);
