@@ -48,7 +48,8 @@ constexpr auto kKeys = std::to_array<BriefKey>({
     {"motor", "iron_loss_resistance", dim::resistance, kOpt, "", 1, 1e7, "",
      "in parallel with the back-EMF", PB_NUMBER(motor.iron_loss_resistance_ohm)},
     {"motor", "saturation_current", dim::current, kOpt, "", 1e-4, 1000, "",
-     "where inductance and torque begin to fall", PB_NUMBER(motor.saturation_current_A)},
+     "where inductance and torque begin to fall: iron saturates; without it, it does not",
+     PB_NUMBER(motor.saturation_current_A)},
     {"motor", "resistance_tolerance", dim::none, kDef, "10 %", 0, 0.5, "", "",
      PB_NUMBER(motor.resistance_tolerance)},
     {"motor", "inductance_tolerance", dim::none, kDef, "20 %", 0, 0.5, "", "",
@@ -182,6 +183,24 @@ constexpr auto kKeys = std::to_array<BriefKey>({
      "about a metre of pair", PB_NUMBER(supply.cable_inductance_H)},
     {"supply", "current_limit", dim::current, kOpt, "", 1e-3, 1000, "", "what the supply can give",
      PB_NUMBER(supply.current_limit_A)},
+    {"supply",
+     "limit_behaviour",
+     {},
+     kDef,
+     "checked",
+     0,
+     0,
+     "checked|constant-current|hiccup",
+     "beyond current_limit: nothing but a check; the voltage gives way; or it does and the supply "
+     "shuts off for a time",
+     PB_TEXT(supply.limit_behaviour)},
+    {"supply", "hiccup_on", dim::time, kOpt, "", 1e-5, 100, "",
+     "a supply with hiccup shuts off when it has limited for so long; 20 ms if not given, from "
+     "memory",
+     PB_NUMBER(supply.hiccup_on_s)},
+    {"supply", "hiccup_off", dim::time, kOpt, "", 1e-4, 1000, "",
+     "and tries again after this; 500 ms if not given, from memory",
+     PB_NUMBER(supply.hiccup_off_s)},
     {"supply",
      "can_sink",
      {},
@@ -379,6 +398,10 @@ Problems contradictions(const Brief& b) {
     out.push_back({.key = "motion.ramp",
                    .expected = "an acceleration, since start_rate is below rate",
                    .found = "nothing"});
+  if (limits(b.supply) && !given(b.supply.current_limit_A))
+    out.push_back({.key = "supply.current_limit",
+                   .expected = "the current that supply.limit_behaviour acts on",
+                   .found = "nothing"});
   need_order(out, "load.inertia", "above 0: load.backlash makes the load a body of its own",
              b.load.backlash_rad == 0.0 || b.load.inertia_kgm2 > 0.0, b.load.inertia_kgm2);
   regulation_contradictions(b, out);
@@ -397,9 +420,29 @@ Problems contradictions(const Brief& b) {
   return out;
 }
 
+double holding_torque(const MotorBrief& m, double constant_Vs, double current_A) {
+  if (!given(m.saturation_current_A)) return constant_Vs * current_A;
+  const double teeth = rotor_teeth(m), per_A = 1.0 / m.saturation_current_A,
+               magnet = constant_Vs / (teeth * m.winding_inductance_H) * per_A,
+               coil_H = m.winding_inductance_H * std::hypot(1.0, magnet), i = current_A * per_A;
+  // sqrt(1 + (i + m)^2) - sqrt(1 + (i - m)^2), without the difference.
+  const double sum = std::hypot(1.0, i + magnet) + std::hypot(1.0, i - magnet);
+  return 0.5 * teeth * coil_H / (per_A * per_A) * 4.0 * i * magnet / sum;
+}
+
 double motor_constant(const MotorBrief& m) {
   if (given(m.back_emf_constant_Vs)) return m.back_emf_constant_Vs;
-  return m.holding_torque_Nm / (std::numbers::sqrt2 * m.rated_current_A);
+  const double amps = std::numbers::sqrt2 * m.rated_current_A, linear = m.holding_torque_Nm / amps;
+  if (!given(m.saturation_current_A)) return linear;
+  const auto reaches = [&](double k) { return holding_torque(m, k, amps) >= m.holding_torque_Nm; };
+  constexpr int kDoublings = 60, kHalvings = 60;
+  double low = linear, high = linear;
+  for (int k = 0; k < kDoublings && !reaches(high); ++k) low = high, high *= 2.0;
+  for (int k = 0; k < kHalvings; ++k) {
+    const double middle = 0.5 * (low + high);
+    (reaches(middle) ? high : low) = middle;
+  }
+  return high;
 }
 
 double contact_stiffness(const Brief& b, double given_Nm_rad) {

@@ -171,6 +171,23 @@ int add_driven(Circuit& c, const std::string& name, Profile p) {
   return n;
 }
 
+/// A supply that acts on its current limit. Where it cannot take current back, the junction that
+/// does not let it has a hundredth of the resistance.
+void add_limited_supply(Circuit& c, const SupplyBrief& s, int source, int cable) {
+  constexpr double kJunctionShare = 0.01;
+  Hiccup hiccup;
+  if (s.limit_behaviour == "hiccup") hiccup.on_s = hiccup_on(s), hiccup.off_s = hiccup_off(s);
+  int to = cable;
+  double ohms = s.resistance_ohm;
+  if (s.can_sink != "yes") {
+    to = c.add_node("inside supply limit");
+    const double junction_ohm = kJunctionShare * ohms;
+    c.diodes.push_back({"supply", to, cable, prepared({1e-6, 1e-3, junction_ohm, 0}), 0, {}});
+    ohms -= junction_ohm;
+  }
+  c.limiters.push_back({"supply", source, to, supply_limit_of(ohms, s.current_limit_A), hiccup});
+}
+
 void add_supplies(Build& b, double t0, const PowerUp& up) {
   const double logic_V = up.logic ? b.value("controller.logic_voltage") : 0.0;
   const double rail_V = up.rail ? b.value("supply.voltage") : 0.0;
@@ -182,7 +199,9 @@ void add_supplies(Build& b, double t0, const PowerUp& up) {
   const int source = add_driven(b.c, "inside supply", rise(up.rail_at_s, up.rail_rise_s, rail_V));
   const int cable = b.c.add_node("inside supply cable"), rail = b.c.add_node(kRail);
   const SupplyBrief& s = b.d.brief.supply;
-  if (s.can_sink == "yes") {
+  if (limits(s)) {
+    add_limited_supply(b.c, s, source, cable);
+  } else if (s.can_sink == "yes") {
     b.c.resistors.push_back({"supply", source, cable, 1.0 / s.resistance_ohm});
   } else {
     // A source that cannot take current back: a junction of 1 mV a decade fold, so that nothing is
@@ -292,6 +311,8 @@ void add_motor(Build& b, const Plan& plan) {
   m.detent_Nm = brief.motor.detent_torque_Nm;
   m.friction_Nm = b.value("load.torque") * through;
   m.gravity_Nm = load.gravity_torque_Nm * through;
+  if (given(brief.motor.saturation_current_A))
+    b.c.iron = iron_of(l, m.motor_constant_Vs, m.teeth, brief.motor.saturation_current_A);
   m.locked = plan.rotor_locked;
   const std::string& f = plan.states.front().flow;
   const auto sign = [](char s) { return s == '+' ? 1.0 : s == '-' ? -1.0 : 0.0; };

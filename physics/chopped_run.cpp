@@ -380,10 +380,12 @@ class ChoppedRun {
 }  // namespace
 
 bool has_means(const Design& d) {
-  // The means know of a rigid load that nothing stops.
+  // The means know of a rigid load that nothing stops, of iron that does not saturate and of a
+  // supply that gives what is asked for.
   const LoadBrief& load = d.brief.load;
-  return regulated(d.brief) && d.settings.decay != "fast" && !given(load.end_stop_rad) &&
-         load.backlash_rad == 0.0;
+  const bool plain = !given(load.end_stop_rad) && load.backlash_rad == 0.0 &&
+                     !given(d.brief.motor.saturation_current_A) && !limits(d.brief.supply);
+  return regulated(d.brief) && d.settings.decay != "fast" && plain;
 }
 
 RunFigures run_chopped(const Design& d, const std::vector<Spread>& spreads, const Point& point,

@@ -18,6 +18,8 @@
 #include "physics/devices/junction.h"
 #include "physics/devices/mosfet.h"
 #include "physics/devices/motor.h"
+#include "physics/devices/saturation.h"
+#include "physics/devices/supply_limit.h"
 
 namespace pb::physics {
 
@@ -82,6 +84,13 @@ struct InductorElement {
   int a, b;
   double inductance_H, resistance_ohm;
 };
+/// A source that limits its current, from a to b.
+struct LimiterElement {
+  std::string ref;
+  int a, b;
+  SupplyLimit law;
+  Hiccup hiccup;
+};
 /// A controller pin: a level behind a conductance, both functions of time (high impedance is a
 /// small conductance).
 struct PinElement {
@@ -104,11 +113,14 @@ struct Circuit {
   std::vector<MosfetElement> mosfets;
   std::vector<BipolarElement> bipolars;
   std::vector<BridgeElement> bridges;
+  std::vector<LimiterElement> limiters;
   std::vector<InductorElement> inductors;
   std::vector<PinElement> pins;
   std::vector<WindingElement> windings;  // none, or two: a and b
   Rotor rotor;                           // used when there are windings
   double theta0_rad = 0;
+  /// In the place of the windings' inductance and the rotor's torque and EMF.
+  std::optional<Iron> iron;
   /// In the way of the load, or of the rotor where the load is not loose.
   std::optional<EndStop> end_stop;
   /// Not rigid with the rotor, whose figures are then its own alone.

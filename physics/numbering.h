@@ -15,8 +15,8 @@
 namespace pb::physics {
 
 /// All elements in one numbering, for ledgers and probes: resistors, diodes, mosfets, bipolars,
-/// bridges, inductors (their resistance), pins, windings (their resistance), in the circuit's
-/// order.
+/// bridges, limiters, inductors (their resistance), pins, windings (their resistance), in the
+/// circuit's order.
 struct ElementName {
   std::string ref;
   const char* kind;

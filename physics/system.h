@@ -77,6 +77,17 @@ class BasicSystem {
   void evaluate(const Vector& x);
   /// q at x and the time set.
   void charge(const Vector& x, Vector& q) const;
+  /// dx/dt at x, with f there, of an unknown that alone stores what its equation balances
+  /// (currents, speed, angle).
+  R slope(const Vector& x, const Vector& f_there, int unknown) const;
+  /// Whether iron takes part: then a winding's current alone does not tell its flux.
+  bool saturates() const { return saturates_; }
+  /// With supplies that may shut off: at the start of a run, after each step, and the next time to
+  /// land on.
+  bool hiccups() const { return hiccups_; }
+  void start_supplies();
+  void advance_supplies(const Vector& x, double t_s);
+  double next_turn(double t_s) const;
   /// Diagonal of dq/dx: what slope of an unknown a given f means.
   R storage(int unknown) const { return capacitance_[n_.lu.find(unknown, unknown)]; }
 
@@ -186,6 +197,13 @@ class BasicSystem {
     BasicBridgeCurrent<R> i;
     BasicReading<R> reading;
   };
+  struct Limiter {
+    int a, b;
+    Pair slots;
+    BasicSupplyLimit<R> law;
+    BasicHiccup<R> hiccup;
+    R share, v_V, i_A, g_S;
+  };
   struct Branch {  // with a current of its own among the unknowns
     int unknown, a, b;
     R resistance_ohm, inductance_H;
@@ -227,6 +245,9 @@ class BasicSystem {
   void mosfets(const R& hg);
   void bipolars(const R& hg);
   void bridges(const R& hg);
+  void limiters(const R& hg);
+  void iron();
+  void iron_flux(const Vector& x, Vector& q) const;
   void motor(const R& hg);
   bool motor_left_little(const Vector& dx) const;
   template <class Visit>
@@ -253,6 +274,7 @@ class BasicSystem {
   std::vector<Mosfet> mosfet_;
   std::vector<Bipolar> bipolar_;
   std::vector<Bridge> bridge_;
+  std::vector<Limiter> limiter_;
   std::vector<Branch> inductor_, winding_;
   std::vector<Pin> pin_;
   std::vector<DrivenTerm> driven_terms_;
@@ -264,7 +286,8 @@ class BasicSystem {
   };
   std::vector<StorageTerm> storage_terms_;  // of dq/dx, row by row
   BasicRotor<R> rotor_;
-  bool stops_ = false;
+  bool stops_ = false, saturates_ = false, hiccups_ = false;
+  BasicIron<R> iron_;
   BasicEndStop<R> stop_;
   BasicLooseLoad<R> load_;
   R stop_torque_Nm_ = 0.0;

@@ -75,6 +75,7 @@ void BasicTransient<R>::start(double t0_s, const Vector& x) {
   h_previous_ = 0;
   h_s_ = o_.first_step_s;
   next_corner_ = next_landing_ = 0;
+  if (s_.hiccups()) s_.start_supplies();
   s_.set_time(t_s_);
   s_.evaluate(x_);
   s_.measure(x_, power_[0].loss, power_[0].i);
@@ -260,8 +261,15 @@ double BasicTransient<R>::kink(double h) const {
   if (!s_.has_rotor()) return 0.0;
   R most = R(0.0);
   const auto look = [&](int m) {
-    const R x0 = x_[m], x1 = x_stage_[kStages - 1][m], hd = -h / s_.storage(m), d0 = hd * f_[0][m],
-            d1 = hd * f_[kStages - 1][m];
+    const R x0 = x_[m], x1 = x_stage_[kStages - 1][m];
+    R d0, d1;
+    if (s_.saturates()) {
+      d0 = h * s_.slope(x_, f_[0], m);
+      d1 = h * s_.slope(x_stage_[kStages - 1], f_[kStages - 1], m);
+    } else {
+      const R hd = -h / s_.storage(m);
+      d0 = hd * f_[0][m], d1 = hd * f_[kStages - 1][m];
+    }
     for (int i = 1; i <= 2; ++i) {
       const double u = kC[i], v = 1.0 - u;
       const R cubic =
@@ -335,6 +343,7 @@ double BasicTransient<R>::next_stop(double t_end_s) {
   double stop = t_end_s;
   if (next_corner_ < corners_.size()) stop = std::min(stop, corners_[next_corner_]);
   if (next_landing_ < landings_s.size()) stop = std::min(stop, landings_s[next_landing_]);
+  if (s_.hiccups()) stop = std::min(stop, s_.next_turn(t_s_));
   return stop;
 }
 
@@ -396,14 +405,17 @@ Outcome BasicTransient<R>::run_to(double t_end_s, const StopToken& stop) {
       failed_before = true;
       continue;
     }
+    const double turn_s = s_.hiccups() ? s_.next_turn(t_s_) : 0.0;
     accept(h, t_next);
+    if (s_.hiccups()) s_.advance_supplies(x_, t_s_);
     const double most = failed_before ? 1.0 : 5.0;  // a length that just failed is not tried again
     failed_before = false;
     const double grown =
         h * std::clamp(0.9 * std::pow(std::max(error, 1e-6), -1.0 / 3.0), 0.3, most);
     // A step cut short to land says nothing against the length before it, unless the error does.
     h_s_ = lands && error < 0.5 ? std::max(grown, h_s_) : grown;
-    if (next_corner_ < corners_.size() && t_s_ == corners_[next_corner_]) {
+    const bool turns = s_.hiccups() && t_s_ == turn_s;
+    if (turns || (next_corner_ < corners_.size() && t_s_ == corners_[next_corner_])) {
       h_s_ = std::min(h_s_, o_.first_step_s);
       h_previous_ = 0;
       // The sources' slopes change here; f does not, for their values are continuous.

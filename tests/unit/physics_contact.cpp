@@ -10,6 +10,7 @@
 #include <cmath>
 
 #include "judgement/evidence.h"
+#include "tests/rigs/batch.h"
 #include "tests/rigs/contact.h"
 #include "tests/unit/judgement_samples.h"
 
@@ -116,6 +117,19 @@ TEST(Contact, StandsAgainstAStop) {
   s.read(t.state());
   EXPECT_NEAR(s.stop_torque_Nm(), pull, 0.05 * pull);
   EXPECT_NEAR(t.ledger().residual_J(), 0, 1e-5 * t.ledger().throughput_J);
+}
+
+// Units that differ in speed, masses and stiffness, each meeting its flank and its stop by itself.
+TEST(Contact, ABatchIsAsOneByOne) {
+  expect_batch_as_one_by_one(
+      [](int k) {
+        Circuit c = coasting(2e-6 * (1 + 0.1 * k));
+        c.loose_load = {contact_of(500.0 + 100 * k, 0.5), 0.04, 1e-6 * (1 + 0.2 * k), 0, 1e-4, 0};
+        c.end_stop = {contact_of(800.0, 0.7), 0.03 + 1e-3 * k};
+        return c;
+      },
+      [](int k) { return std::vector<double>{0, 0, 8.0 - 0.5 * k, 0, 0, 0}; },
+      {2e-3, 4e-3, 8e-3, 15e-3}, 5e-3);
 }
 
 physics::RunFigures moved(const std::vector<std::string>& sets) {
