@@ -121,11 +121,12 @@ class BasicSystem {
   R load_power_W() const { return load_power_W_; }
   /// Stored energy: capacitors, inductors, windings, rotor, detent. [J]
   R stored_J(const Vector& x) const;
-  /// Copies one unit's driven voltages to a system of that unit.
+  /// Copies one unit's driven voltages, and what its stop bears, to a system of that unit.
   template <class One>
   void show_driven(int unit, One& to) const {
     for (std::size_t m = static_cast<std::size_t>(size()); m < at_.size(); ++m)
       to.at_[m] = at_[m][unit];
+    to.stop_torque_Nm_ = stop_torque_Nm_[unit];
   }
 
   /// f(transistor, v, dv) for both junctions of every bipolar transistor, v and dv counted forward.
