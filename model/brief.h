@@ -130,8 +130,8 @@ Problems contradictions(const Brief& brief);
 double motor_constant(const MotorBrief& motor);
 /// Greatest torque of a current of this size (of two windings: root of the sum of squares) at any
 /// angle, of a motor with this constant and the brief's saturation. [N m] Source:
-/// physics/devices/saturation.h, in closed form: N L I_s^2/2 (sqrt(1 + (I + I_m)^2/I_s^2) - sqrt(1 +
-/// (I - I_m)^2/I_s^2)).
+/// physics/devices/saturation.h, in closed form: N L I_s^2/2 (sqrt(1 + (I + I_m)^2/I_s^2) - sqrt(1
+/// + (I - I_m)^2/I_s^2)).
 double holding_torque(const MotorBrief& motor, double constant_Vs, double current_A);
 /// Teeth of the rotor: electrical cycles a turn. A full step is pi/(2 N_r), so N_r = steps a turn
 /// / 4.

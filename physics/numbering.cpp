@@ -209,9 +209,7 @@ bool same_wiring(const Numbering& a, const Numbering& b) {
          alike(c.ceramics, d.ceramics, ends) && alike(c.inductors, d.inductors, ends) &&
          alike(c.windings, d.windings, ends) &&
          alike(c.limiters, d.limiters,
-               [](const auto& e) {
-                 return std::tuple(e.a, e.b, e.hiccup.on_s, e.hiccup.off_s);
-               }) &&
+               [](const auto& e) { return std::tuple(e.a, e.b, e.hiccup.on_s, e.hiccup.off_s); }) &&
          alike(c.diodes, d.diodes,
                [](const auto& e) { return std::tuple(e.anode, e.cathode, e.breakdown_V > 0.0); }) &&
          alike(c.mosfets, d.mosfets,

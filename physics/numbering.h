@@ -61,8 +61,8 @@ struct Numbering {
   bool has_rotor = false;
   bool has_loose_load = false;  // its speed and angle follow the rotor's
   LuPlan lu;
-  std::vector<int> diagonal_slot;  // of each unknown
-  std::vector<int> storage_end;    // of each row: behind its last term of dq/dx
+  std::vector<int> diagonal_slot;   // of each unknown
+  std::vector<int> storage_end;     // of each row: behind its last term of dq/dx
   static constexpr int kMotor = 6;  // windings; speed and angle of the rotor, of a loose load
   int motor_slot[kMotor][kMotor] = {};
   std::vector<Stored> stored;  // row by row

@@ -374,9 +374,8 @@ class Observer {
                              cable_ != kNone ? s_.readings[cable_].current_A : 0.0,
                              th,
                              w,
-                             s_.circuit().iron
-                                 ? flux_law(*s_.circuit().iron, ia, ib, th).torque_Nm
-                                 : torque.electric_Nm};
+                             s_.circuit().iron ? flux_law(*s_.circuit().iron, ia, ib, th).torque_Nm
+                                               : torque.electric_Nm};
     for (int n : columns_) r.push_back(s_.node_voltage(x, n));
     out.waves.rows.push_back(std::move(r));
   }

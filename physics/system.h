@@ -3,10 +3,11 @@
 //
 // The equations of a circuit: d/dt q(x, t) + f(x, t) = 0. Unknowns x: voltages of the nodes that
 // are not driven, then currents of inductors and windings, then rotor speed and angle, and those of
-// a load that is loose. q: charge at nodes, flux linkage, momentum, angle. f at a node: the sum of the currents leaving it. What is
-// linear is one matrix, built once and scaled once a step; only the devices are worked out anew at
-// every Newton iteration. All of it over a number type: double, or Lanes for units in lockstep.
-// Tested by tests/unit/physics_transient.cpp and, as lanes, by tests/unit/physics_lanes.cpp.
+// a load that is loose. q: charge at nodes, flux linkage, momentum, angle. f at a node: the sum of
+// the currents leaving it. What is linear is one matrix, built once and scaled once a step; only
+// the devices are worked out anew at every Newton iteration. All of it over a number type: double,
+// or Lanes for units in lockstep. Tested by tests/unit/physics_transient.cpp and, as lanes, by
+// tests/unit/physics_lanes.cpp.
 #pragma once
 
 #include <limits>

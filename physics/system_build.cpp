@@ -115,8 +115,7 @@ void BasicSystem<double>::build(const Circuit& c) {
     bridge_.push_back(s);
   }
   for (const auto& l : c.limiters) {
-    limiter_.push_back(
-        {place[l.a], place[l.b], n_.pair(l.a, l.b), l.law, l.hiccup, 1.0, 0, 0, 0});
+    limiter_.push_back({place[l.a], place[l.b], n_.pair(l.a, l.b), l.law, l.hiccup, 1.0, 0, 0, 0});
     hiccups_ = hiccups_ || l.hiccup.acts();
   }
   int unknown = n_.first_inductor;

@@ -60,7 +60,8 @@ bool BasicSystem<R>::contacts_left_little(const Vector& dx) const {
     const R turn = absolute(two ? dx[of + 1] - dx[against + 1] : dx[of + 1]),
             turned = per_speed * absolute(two ? dx[of] - dx[against] : dx[of]);
     const R corner = select(absolute(depth) < turn, turn, R(0.0)),
-            rubs = c.hysteresis * (turn * turned + kCurved * maximum(depth, R(0.0)) * turned * turned),
+            rubs =
+                c.hysteresis * (turn * turned + kCurved * maximum(depth, R(0.0)) * turned * turned),
             error = c.stiffness_Nm_rad * ((1.0 + c.hysteresis) * corner + rubs);
     little = little && !any(error > hold_[of]) && !(two && any(error > hold_[against]));
   });
@@ -116,8 +117,8 @@ R BasicSystem<R>::until_touching(const Vector& x) const {
     if (against >= 0) inertia = minimum(inertia, storage(against));
     const R piece = kPiece * square_root(inertia / c.stiffness_Nm_rad);
     const R reach = maximum(-depth / closing, piece);
-    soonest = minimum(soonest, select(closing > R(0.0), select(depth < R(0.0), reach, R(1e300)),
-                                      R(1e300)));
+    soonest = minimum(soonest,
+                      select(closing > R(0.0), select(depth < R(0.0), reach, R(1e300)), R(1e300)));
   });
   return soonest;
 }

@@ -8,6 +8,7 @@
 #include "physics/system.h"
 #include "physics/system_contacts.h"
 #include "physics/system_saturation.h"
+#include "physics/system_supplies.h"
 
 namespace pb::physics {
 
@@ -285,20 +286,6 @@ void BasicSystem<R>::bridges(const R& hg) {
   }
 }
 
-template <class R>
-void BasicSystem<R>::limiters(const R& hg) {
-  R *const m = lu_.values.data(), *const r = residual_.data();
-  for (Limiter& l : limiter_) {
-    l.v_V = at_[l.a] - at_[l.b];
-    const BasicValueSlope<R> i = supply_current(l.law, l.v_V);
-    l.i_A = l.share * i.value, l.g_S = l.share * i.slope;
-    r[l.a] -= hg * l.i_A;
-    r[l.b] += hg * l.i_A;
-    const R g = hg * l.g_S;
-    m[l.slots.aa] += g, m[l.slots.bb] += g, m[l.slots.ab] -= g, m[l.slots.ba] -= g;
-  }
-}
-
 /// What is not linear in the motor: EMF, torque, detent, friction.
 template <class R>
 void BasicSystem<R>::motor(const R& hg) {
@@ -479,8 +466,8 @@ R BasicSystem<R>::stored_J(const Vector& x) const {
   }
   if (!has_rotor()) return sum;
   if (saturates_)
-    sum += flux_law(iron_, x[winding_unknown(0)], x[winding_unknown(1)], x[angle_unknown()])
-               .stored_J;
+    sum +=
+        flux_law(iron_, x[winding_unknown(0)], x[winding_unknown(1)], x[angle_unknown()]).stored_J;
   const R& w = x[speed_unknown()];
   sum += 0.5 * rotor_.inertia_kgm2 * w * w;
   // Detent: torque -T_d sin(4 N th) is minus the slope of -T_d cos(4 N th)/(4 N).

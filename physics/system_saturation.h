@@ -2,8 +2,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // What iron that saturates changes in system_equations.h: a winding's equation balances its flux
-// linkage, which depends on both currents and the angle, so that no EMF stands beside it; and what
-// a supply that shuts off needs between steps.
+// linkage, which depends on both currents and the angle, so that no EMF stands beside it. Tested by
+// tests/unit/physics_saturation.cpp.
 #pragma once
 
 #include "physics/system.h"
@@ -43,27 +43,6 @@ R BasicSystem<R>::slope(const Vector& x, const Vector& f_there, int unknown) con
   const R own = unknown == first ? da : db, across = unknown == first ? db : da,
           far = unknown == first ? flux.bb_H : flux.aa_H;
   return (far * own - flux.ab_H * across) / (flux.aa_H * flux.bb_H - flux.ab_H * flux.ab_H);
-}
-
-template <class R>
-void BasicSystem<R>::start_supplies() {
-  for (Limiter& l : limiter_) l.hiccup.start();
-}
-
-template <class R>
-void BasicSystem<R>::advance_supplies(const Vector& x, double t_s) {
-  const auto v = [&](int place) { return place < size() ? x[place] : at_[place]; };
-  for (Limiter& l : limiter_)
-    if (l.hiccup.acts())
-      l.hiccup.advance(t_s, (v(l.a) - v(l.b)) * l.law.conductance_S / l.law.limit_A);
-}
-
-template <class R>
-double BasicSystem<R>::next_turn(double t_s) const {
-  double next = BasicHiccup<R>::kNever;
-  for (const Limiter& l : limiter_)
-    if (l.hiccup.acts()) next = next < l.hiccup.next_turn(t_s) ? next : l.hiccup.next_turn(t_s);
-  return next;
 }
 
 }  // namespace pb::physics

@@ -125,8 +125,8 @@ void BasicTransient<R>::set_tolerances(double h) {
   for (int i = 0; i < n; ++i) per_tol_[i] = 1.0 / tol_[i];
 }
 
-/// Where bodies touch, an angle is wrong by the torque it makes there: a contact is far stiffer than
-/// the motor.
+/// Where bodies touch, an angle is wrong by the torque it makes there: a contact is far stiffer
+/// than the motor.
 template <class R>
 void BasicTransient<R>::set_contact_tolerances(const R& speed) {
   constexpr double kAmpere = 1.0;   // the motor's stiffness, as far as one ampere makes it
@@ -138,7 +138,8 @@ void BasicTransient<R>::set_contact_tolerances(const R& speed) {
   if (!s_.has_loose_load()) return;
   tol_[s_.load_angle_unknown()] = angle;
   const int w = s_.load_speed_unknown();
-  tol_[w] = minimum(speed, R(esdirk::kFrictionShare * kFrictionSpeed_rad_s)) + o_.rtol * absolute(x_[w]);
+  tol_[w] =
+      minimum(speed, R(esdirk::kFrictionShare * kFrictionSpeed_rad_s)) + o_.rtol * absolute(x_[w]);
 }
 
 /// The greatest share of its tolerance, of any unknown; not finite if one of d is not.

@@ -39,6 +39,7 @@ template <class R>
 [[gnu::always_inline]] inline BasicContactTorque<R> contact_torque(const BasicContact<R>& c,
                                                                    const R& depth_rad,
                                                                    const R& speed_rad_s) {
+  if (!any(depth_rad > R(0.0))) return {R(0.0), R(0.0), R(0.0), R(0.0)};
   const R k = select(depth_rad > R(0.0), c.stiffness_Nm_rad, R(0.0)), spring = k * depth_rad;
   const R t = friction_share(speed_rad_s / R(kFrictionSpeed_rad_s)), rubs = c.hysteresis * t;
   return {spring * (1.0 + rubs), k * (1.0 + rubs),

@@ -39,8 +39,8 @@ inline Iron iron_of(double inductance_H, double motor_constant_Vs, double teeth,
 
 template <class R>
 struct BasicFlux {
-  R a_Vs, b_Vs;                   // linkage
-  R aa_H, ab_H, bb_H;             // by the currents
+  R a_Vs, b_Vs;                    // linkage
+  R aa_H, ab_H, bb_H;              // by the currents
   R a_by_angle_Vs, b_by_angle_Vs;  // and by the angle: also the torque by the currents
   R torque_Nm, torque_by_angle_Nm;
   R stored_J;  // less what the magnet alone stores in iron that does not saturate
@@ -60,8 +60,8 @@ template <class R>
   f.a_by_angle_Vs = f.aa_H * da + f.ab_H * db;
   f.b_by_angle_Vs = f.ab_H * da + f.bb_H * db;
   f.torque_Nm = f.a_Vs * da + f.b_Vs * db;
-  f.torque_by_angle_Nm = f.a_by_angle_Vs * da + f.b_by_angle_Vs * db -
-                         k.teeth * k.teeth * (f.a_Vs * ma + f.b_Vs * mb);
+  f.torque_by_angle_Nm =
+      f.a_by_angle_Vs * da + f.b_by_angle_Vs * db - k.teeth * k.teeth * (f.a_Vs * ma + f.b_Vs * mb);
   // L I_s^2 (g - 1) without the difference of two great numbers.
   const R co_energy = k.coil_H * (ya * ya + yb * yb) / (g + 1.0);
   f.stored_J = f.a_Vs * i_a_A + f.b_Vs * i_b_A - co_energy;

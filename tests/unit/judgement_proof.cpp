@@ -79,8 +79,8 @@ Verdict limited_to(double share, const std::string& behaviour) {
 // Two windings on a supply of constant current I stand at I R/2: the rail gives way, most where the
 // resistance is least.
 TEST(Proof, SaysThatASupplyIsTooWeak) {
-  const Verdict weak = limited_to(0.5, "constant-current"), ample = limited_to(3.0, "constant-current"),
-                plain = limited_to(3.0, "checked");
+  const Verdict weak = limited_to(0.5, "constant-current"),
+                ample = limited_to(3.0, "constant-current"), plain = limited_to(3.0, "checked");
   const Check& dip = row(weak, "rail_dip");
   EXPECT_FALSE(dip.passes);
   EXPECT_EQ(dip.corner.at("motor.winding_resistance"), "min");
@@ -95,8 +95,7 @@ TEST(Proof, SaysThatASupplyIsTooWeak) {
 
 TEST(Proof, SaysThatASupplyShutsOff) {
   Design d = judgement_samples::sound();
-  d.brief.supply.current_limit_A =
-      d.brief.supply.voltage_V / d.brief.motor.winding_resistance_ohm;
+  d.brief.supply.current_limit_A = d.brief.supply.voltage_V / d.brief.motor.winding_resistance_ohm;
   d.brief.supply.limit_behaviour = "hiccup";
   d.brief.supply.hiccup_on_s = 2e-3, d.brief.supply.hiccup_off_s = 20e-3;
   const Verdict v = prove(d, {}).verdict;

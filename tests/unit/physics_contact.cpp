@@ -25,7 +25,7 @@ TEST(Contact, NeverPullsAndBeginsWithoutAJump) {
     EXPECT_GT(contact_torque(c, 1e-3, w).torque_Nm, 0.0);
     EXPECT_GE(contact_torque(c, 1e-3, w).lost_W, 0.0);
   }
-  EXPECT_NEAR(contact_torque(c, 1e-3, 10.0).torque_Nm, 0.3, 1e-12);         // K d
+  EXPECT_NEAR(contact_torque(c, 1e-3, 10.0).torque_Nm, 0.3, 1e-12);          // K d
   EXPECT_NEAR(contact_torque(c, 1e-3, -10.0).torque_Nm, 0.25 * 0.3, 1e-12);  // e^2 K d
 }
 
@@ -74,7 +74,8 @@ TEST(Contact, CollisionKeepsMomentum) {
       EXPECT_NEAR(m1 * c.rotor_rad_s + m2 * c.load_rad_s, m1 * v, 1e-6 * m1 * v);
       EXPECT_NEAR(c.load_rad_s, m1 * (1 + e) * v / (m1 + m2), 6e-3 * v) << e << ' ' << m2;
       EXPECT_NEAR(c.rotor_rad_s, (m1 - e * m2) * v / (m1 + m2), 6e-3 * v) << e << ' ' << m2;
-      EXPECT_NEAR(c.lost_J, 0.5 * m1 * m2 / (m1 + m2) * v * v * (1 - e * e), 6e-3 * 0.5 * m1 * v * v);
+      EXPECT_NEAR(c.lost_J, 0.5 * m1 * m2 / (m1 + m2) * v * v * (1 - e * e),
+                  6e-3 * 0.5 * m1 * v * v);
       EXPECT_NEAR(c.free_s, 0.02 / v, 1e-4 / v);
     }
 }

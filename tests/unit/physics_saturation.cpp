@@ -41,8 +41,8 @@ TEST(Saturation, FluxAndTorqueAreSlopesOfOneCoEnergy) {
                 1e-9);
     EXPECT_NEAR(f.b_Vs, (m.co_energy_J(a, b + h, th) - m.co_energy_J(a, b - h, th)) / (2 * h),
                 1e-9);
-    EXPECT_NEAR(f.torque_Nm,
-                (m.co_energy_J(a, b, th + t) - m.co_energy_J(a, b, th - t)) / (2 * t), 1e-6);
+    EXPECT_NEAR(f.torque_Nm, (m.co_energy_J(a, b, th + t) - m.co_energy_J(a, b, th - t)) / (2 * t),
+                1e-6);
     const auto up = flux_law(m.iron(), a + h, b, th), down = flux_law(m.iron(), a - h, b, th),
                on = flux_law(m.iron(), a, b, th + t), back = flux_law(m.iron(), a, b, th - t);
     EXPECT_NEAR(f.aa_H, (up.a_Vs - down.a_Vs) / (2 * h), 1e-8);
@@ -117,9 +117,7 @@ struct Rise {
     c.iron = m.iron();
     return c;
   }
-  double inductance_H(double i) const {
-    return m.L0 / std::pow(1 + i * i / (m.Is * m.Is), 1.5);
-  }
+  double inductance_H(double i) const { return m.L0 / std::pow(1 + i * i / (m.Is * m.Is), 1.5); }
   /// V = R i + L(i) di/dt.
   double time_s(double i) const {
     return Quadrature::integrate([&](double x) { return inductance_H(x) / (V - R * x); }, 0.0, i,

@@ -113,9 +113,7 @@ TEST(SupplyLimit, EachUnitOfABatchShutsOffByItself) {
   h.on_s = 2e-3, h.off_s = 5e-3;
   // Every other unit never comes to the limit for long.
   expect_batch_as_one_by_one(
-      [&](int k) {
-        return charged((10.0 + 5.0 * k) * 1e-6, k % 2 == 0 ? 2.0 + k : 100.0, h);
-      },
+      [&](int k) { return charged((10.0 + 5.0 * k) * 1e-6, k % 2 == 0 ? 2.0 + k : 100.0, h); },
       [](int) { return std::vector<double>{0.0}; }, {1e-3, 2.5e-3, 6e-3, 9e-3, 12e-3}, 1e-3);
 }
 
