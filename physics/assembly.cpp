@@ -171,21 +171,13 @@ int add_driven(Circuit& c, const std::string& name, Profile p) {
   return n;
 }
 
-/// A supply that acts on its current limit. Where it cannot take current back, the junction that
-/// does not let it has a hundredth of the resistance.
+/// A supply that acts on its current limit.
 void add_limited_supply(Circuit& c, const SupplyBrief& s, int source, int cable) {
-  constexpr double kJunctionShare = 0.01;
   Hiccup hiccup;
   if (s.limit_behaviour == "hiccup") hiccup.on_s = hiccup_on(s), hiccup.off_s = hiccup_off(s);
-  int to = cable;
-  double ohms = s.resistance_ohm;
-  if (s.can_sink != "yes") {
-    to = c.add_node("inside supply limit");
-    const double junction_ohm = kJunctionShare * ohms;
-    c.diodes.push_back({"supply", to, cable, prepared({1e-6, 1e-3, junction_ohm, 0}), 0, {}});
-    ohms -= junction_ohm;
-  }
-  c.limiters.push_back({"supply", source, to, supply_limit_of(ohms, s.current_limit_A), hiccup});
+  c.limiters.push_back({"supply", source, cable,
+                        supply_limit_of(s.resistance_ohm, s.current_limit_A, s.can_sink == "yes"),
+                        hiccup});
 }
 
 void add_supplies(Build& b, double t0, const PowerUp& up) {

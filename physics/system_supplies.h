@@ -14,8 +14,8 @@ void BasicSystem<R>::limiters(const R& hg) {
   R *const m = lu_.values.data(), *const r = residual_.data();
   for (Limiter& l : limiter_) {
     l.v_V = at_[l.a] - at_[l.b];
-    const BasicValueSlope<R> i = supply_current(l.law, l.v_V);
-    l.i_A = l.share * i.value, l.g_S = l.share * i.slope;
+    const BasicSupplyCurrent<R> i = supply_current(l.law, l.v_V);
+    l.i_A = l.share * i.i_A, l.g_S = l.share * i.slope_S;
     r[l.a] -= hg * l.i_A;
     r[l.b] += hg * l.i_A;
     const R g = hg * l.g_S;
@@ -33,7 +33,7 @@ void BasicSystem<R>::advance_supplies(const Vector& x, double t_s) {
   const auto v = [&](int place) { return place < size() ? x[place] : at_[place]; };
   for (Limiter& l : limiter_)
     if (l.hiccup.acts())
-      l.hiccup.advance(t_s, (v(l.a) - v(l.b)) * l.law.conductance_S / l.law.limit_A);
+      l.hiccup.advance(t_s, supply_current(l.law, v(l.a) - v(l.b)).asked_A / l.law.limit_A);
 }
 
 template <class R>

@@ -2,10 +2,12 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // A source behind its resistance whose current is limited:
-//   i = y - s ln(1 + e^((y - I)/s)),  y = v/R,  s = I/100
+//   y = v/R, of a source that takes no current back y = b ln(1 + e^((v/R - 10 b)/b)), b = 1 mV/R
+//   i = y - s ln(1 + e^((y - I)/s)),  s = I/100
 // v/R below the limit I, I beyond it, and within a few s of it between: constant voltage that turns
-// to constant current. Its loss v i is the source's own: a switching supply has less. Source:
-// definition of a supply regulated for constant voltage and constant current; the smooth bend is
+// to constant current. What takes nothing back loses 10 mV, as the steep junction of
+// physics/assembly.cpp does. The loss v i is the source's own: a switching supply has less. Source:
+// definition of a supply regulated for constant voltage and constant current; the smooth bends are
 // ours. Valid: slow against the supply's own regulation, which takes 10 us to 1 ms (from memory)
 // and is left out. Tested by tests/unit/physics_supply_limit.cpp.
 #pragma once
@@ -18,21 +20,34 @@ namespace pb::physics {
 template <class R>
 struct BasicSupplyLimit {
   R conductance_S = 1, limit_A = 1, soft_A = 0.01;
+  R blocks_A = 0;  // b; 0: takes current back
 };
 using SupplyLimit = BasicSupplyLimit<double>;
 
-inline SupplyLimit supply_limit_of(double resistance_ohm, double limit_A) {
-  constexpr double kSoft = 0.01;
-  return {1.0 / resistance_ohm, limit_A, kSoft * limit_A};
+inline SupplyLimit supply_limit_of(double resistance_ohm, double limit_A, bool can_sink) {
+  constexpr double kSoft = 0.01, kBlocks_V = 1e-3;
+  return {1.0 / resistance_ohm, limit_A, kSoft * limit_A,
+          can_sink ? 0.0 : kBlocks_V / resistance_ohm};
 }
 
-/// Current and slope at v, source to load.
 template <class R>
-[[gnu::always_inline]] inline BasicValueSlope<R> supply_current(const BasicSupplyLimit<R>& k,
-                                                                const R& v_V) {
-  const R y = v_V * k.conductance_S;
+struct BasicSupplyCurrent {
+  R i_A, slope_S;
+  R asked_A;  // what would flow without the limit
+};
+
+/// At v, source to load.
+template <class R>
+[[gnu::always_inline]] inline BasicSupplyCurrent<R> supply_current(const BasicSupplyLimit<R>& k,
+                                                                   const R& v_V) {
+  constexpr double kBack = 10.0;  // of b: what flows back is below 1e-4 of it
+  R y = v_V * k.conductance_S, slope = k.conductance_S;
+  if (any(k.blocks_A > R(0.0))) {
+    const BasicValueSlope<R> on = kSoftplus(y / k.blocks_A - R(kBack));
+    y = k.blocks_A * on.value, slope = slope * on.slope;
+  }
   const BasicValueSlope<R> over = kSoftplus((y - k.limit_A) / k.soft_A);
-  return {y - k.soft_A * over.value, k.conductance_S * (1.0 - over.slope)};
+  return {y - k.soft_A * over.value, slope * (1.0 - over.slope), y};
 }
 
 /// What a supply does that shuts off when it has limited for on_s without a pause, and tries again

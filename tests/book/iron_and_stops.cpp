@@ -106,7 +106,7 @@ void add_iron(std::vector<Row>& rows) {
 Circuit limited(const Skew& k, double load_ohm, Hiccup hiccup) {
   Circuit c = grounded();
   const int source = driven(c, 12.0), n = c.add_node("n");
-  c.limiters.push_back({"supply", source, n, supply_limit_of(0.1, 0.8), hiccup});
+  c.limiters.push_back({"supply", source, n, supply_limit_of(0.1, 0.8, true), hiccup});
   c.capacitors.push_back({"bulk", n, 0, 470e-6 * k.capacitance});
   c.resistors.push_back({"load", n, 0, 1.0 / load_ohm});
   return c;

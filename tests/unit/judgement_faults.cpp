@@ -228,7 +228,7 @@ TEST(Faults, TheStallRunsIntoTheStopOfTheBrief) {
   const double half_rad = 0.5 * f.steps_commanded * 2 * kPi / s.d.brief.motor.steps_per_turn;
   EXPECT_LT(f.output_end_rad, 1.05 * half_rad);
   const double amps = s.value("supply.voltage") / s.value("motor.winding_resistance");
-  EXPECT_LT(f.winding_a.peak_A, 1.2 * amps);
+  EXPECT_LT(f.winding_a.peak_A, 1.5 * amps);  // the EMF of a rebound aids
 }
 
 // No part draws more from a source than a matched load: V^2/(4 R), at the highest supply. A part

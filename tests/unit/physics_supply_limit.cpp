@@ -19,28 +19,64 @@ namespace {
 constexpr double kV = 12.0, kOhm = 0.1, kLimit_A = 0.8;
 
 TEST(SupplyLimit, IsAVoltageBelowAndACurrentBeyond) {
-  const SupplyLimit k = supply_limit_of(kOhm, kLimit_A);
-  EXPECT_EQ(supply_current(k, 0.0).value, 0.0);
-  EXPECT_NEAR(supply_current(k, 0.5 * kOhm).value, 0.5, 1e-6);
-  EXPECT_NEAR(supply_current(k, -0.5 * kOhm).value, -0.5, 1e-6);
-  EXPECT_NEAR(supply_current(k, kV).value, kLimit_A, 1e-6);
+  const SupplyLimit k = supply_limit_of(kOhm, kLimit_A, true);
+  EXPECT_EQ(supply_current(k, 0.0).i_A, 0.0);
+  EXPECT_NEAR(supply_current(k, 0.5 * kOhm).i_A, 0.5, 1e-6);
+  EXPECT_NEAR(supply_current(k, -0.5 * kOhm).i_A, -0.5, 1e-6);
+  EXPECT_NEAR(supply_current(k, kV).i_A, kLimit_A, 1e-6);
   double before = -1;
   for (double v = 0; v < 0.2; v += 1e-4) {
-    const ValueSlope i = supply_current(k, v);
-    EXPECT_GE(i.value, before - 1e-12);
-    EXPECT_LE(i.value, std::min(v / kOhm, kLimit_A) + 1e-7);
-    EXPECT_GE(i.value, std::min(v / kOhm, kLimit_A) - 0.007 * kLimit_A);
-    const double h = 1e-6, by = supply_current(k, v + h).value - supply_current(k, v - h).value;
-    EXPECT_NEAR(i.slope, by / (2 * h), 2e-3 / kOhm) << v;
-    before = i.value;
+    const auto i = supply_current(k, v);
+    EXPECT_GE(i.i_A, before - 1e-12);
+    EXPECT_LE(i.i_A, std::min(v / kOhm, kLimit_A) + 1e-7);
+    EXPECT_GE(i.i_A, std::min(v / kOhm, kLimit_A) - 0.007 * kLimit_A);
+    const double h = 1e-6, by = supply_current(k, v + h).i_A - supply_current(k, v - h).i_A;
+    EXPECT_NEAR(i.slope_S, by / (2 * h), 2e-3 / kOhm) << v;
+    before = i.i_A;
   }
+}
+
+TEST(SupplyLimit, TakesNothingBackUnlessItCan) {
+  const SupplyLimit k = supply_limit_of(kOhm, kLimit_A, false);
+  for (const double v : {0.0, -1e-3, -0.1, -5.0}) {
+    const auto i = supply_current(k, v);
+    EXPECT_GE(i.i_A, 0.0);
+    EXPECT_LT(i.i_A, 1e-6);
+  }
+  // And loses 10 mV for that.
+  EXPECT_NEAR(supply_current(k, 0.5 * kOhm + 10e-3).i_A, 0.5, 1e-4);
+  EXPECT_NEAR(supply_current(k, kV).i_A, kLimit_A, 1e-6);
+  for (double v = -0.01; v < 0.2; v += 7e-4) {
+    const double h = 1e-7, by = supply_current(k, v + h).i_A - supply_current(k, v - h).i_A;
+    EXPECT_NEAR(supply_current(k, v).slope_S, by / (2 * h), 2e-3 / kOhm) << v;
+  }
+}
+
+/// Behind a cable: what is off holds nothing, and takes no more steps than what is on.
+TEST(SupplyLimit, IsQuietWhileItIsOff) {
+  Hiccup h;
+  h.on_s = 5e-3, h.off_s = 50e-3;
+  Circuit c = grounded();
+  const int source = driven(c, kV), cable = c.add_node("cable"), rail = c.add_node("rail");
+  c.limiters.push_back({"supply", source, cable, supply_limit_of(0.15, 0.4, false), h});
+  c.inductors.push_back({"cable", cable, rail, 1e-6, 0});
+  c.resistors.push_back({"loss", cable, rail, 1e-3});
+  c.capacitors.push_back({"", cable, 0, 1e-12});
+  c.capacitors.push_back({"bulk", rail, 0, 100e-6});
+  c.resistors.push_back({"load", rail, 0, 0.1});
+  System s(c);
+  Transient t(s, {});
+  t.start(0.0);
+  ASSERT_EQ(t.run_to(0.05), Outcome::reached_end);
+  EXPECT_LT(t.accepted + t.rejected, 500);
+  EXPECT_NEAR(t.state()[1], 0.0, 1e-3);
 }
 
 /// Source, limiter, capacitor to ground and a load.
 Circuit charged(double farad, double load_ohm, Hiccup hiccup = {}) {
   Circuit c = grounded();
   const int source = driven(c, kV), n = c.add_node("n");
-  c.limiters.push_back({"supply", source, n, supply_limit_of(kOhm, kLimit_A), hiccup});
+  c.limiters.push_back({"supply", source, n, supply_limit_of(kOhm, kLimit_A, true), hiccup});
   c.capacitors.push_back({"c", n, 0, farad});
   c.resistors.push_back({"load", n, 0, 1.0 / load_ohm});
   return c;
