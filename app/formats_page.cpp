@@ -218,7 +218,7 @@ for two resistors of the winner, and what one reel less saves.
 
 `simulate`: `window{from_s,to_s}`, `winding_a{rms,peak}`, `winding_b{rms,peak}`, `supply{mean,peak}`,
 `rail{min,max}`, `rotor{steps_commanded,steps_made,steps_lost,theta_end_rad,settle_error_step}`,
-`losses{REF: W}`, `ledger_J{source,loss,load,stored,throughput}`, `energy_residual`, `dead_time_s`.
+`output{turned_rad,end_stop_Nm}`, `losses{REF: W}`, `ledger_J{source,loss,load,stored,throughput}`, `energy_residual`, `dead_time_s`.
 RMS and mean are of the window: the last whole electrical cycles at the running rate; peaks are of
 the whole run.
 

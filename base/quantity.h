@@ -69,8 +69,9 @@ inline constexpr Dim force{.kg = 1, .m = 1, .s = -2};
 inline constexpr Dim torque{.kg = 1, .m = 2, .s = -2};
 inline constexpr Dim inertia{.kg = 1, .m = 2};
 inline constexpr Dim motor_constant{
-    .kg = 1, .m = 2, .s = -2, .A = -1, .rad = -1};                           // V s/rad = N m/A
-inline constexpr Dim viscous_friction{.kg = 1, .m = 2, .s = -1, .rad = -1};  // N m s/rad
+    .kg = 1, .m = 2, .s = -2, .A = -1, .rad = -1};                            // V s/rad = N m/A
+inline constexpr Dim viscous_friction{.kg = 1, .m = 2, .s = -1, .rad = -1};   // N m s/rad
+inline constexpr Dim angular_stiffness{.kg = 1, .m = 2, .s = -2, .rad = -1};  // N m/rad
 
 inline constexpr Dim temperature{.K = 1, .absolute = true};  // "85 degC" is 358.15 K
 inline constexpr Dim temperature_difference{.K = 1};         // "15 K" and "15 degC" are both 15 K

@@ -159,6 +159,7 @@ constexpr KindRow kKinds[] = {
     {dim::motor_constant, "a motor constant", R"("0.25 V s/rad" or "250 mN m/A")", "V s/rad", 0, -6,
      0},
     {dim::viscous_friction, "a viscous friction", R"("1e-4 N m s/rad")", "N m s/rad", 0, -9, 0},
+    {dim::angular_stiffness, "an angular stiffness", R"("50 N m/rad")", "N m/rad", 0, -6, 3},
     {dim::temperature,
      "a temperature",
      R"("85 degC" or "358.15 K")",

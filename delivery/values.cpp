@@ -46,6 +46,7 @@ constexpr Dim kDims[] = {
     dim::inertia,
     dim::motor_constant,
     dim::viscous_friction,
+    dim::angular_stiffness,
     dim::temperature_difference,
     dim::thermal_resistance,
     dim::heat_capacity,

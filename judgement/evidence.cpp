@@ -40,11 +40,18 @@ struct How {
 };
 How how_of(const EvidenceWanted& w) { return {w.tolerance, w.every_edge}; }
 
+/// A shorter move than the brief's, to the same end.
+Plan planned(const Case& c, const Design& d, const DriveTable& table) {
+  Plan plan = plan_move(d, table, c.steps);
+  plan.left_out_steps = d.brief.motion.move_steps - c.steps;
+  return plan;
+}
+
 RunRequest move_request(const Case& c, const Design& d, const How& how) {
   RunRequest r;
   sharpen(r, how.tolerance);
   DriveTable table = table_of(c, d);
-  r.plan = plan_move(d, table, c.steps);
+  r.plan = planned(c, d, table);
   if (has_means(d)) r.on_means = std::make_shared<const DriveTable>(std::move(table));
   r.periods = c.periods;
   r.window_by_edge = how.every_edge;
@@ -299,7 +306,7 @@ double dead_time_of(const Case& c) {
   return computed_dead_time(c.design, c.spreads, typical(c.spreads), c.design.settings.sequence);
 }
 
-Plan move_plan(const Case& c) { return plan_move(c.design, table_of(c, c.design), c.steps); }
+Plan move_plan(const Case& c) { return planned(c, c.design, table_of(c, c.design)); }
 
 RunRequest standing_request(const Case& c, const PowerUp& power, double hold_s, double tolerance) {
   RunRequest r;

@@ -48,6 +48,7 @@ void open_part(Circuit& c, const std::string& ref) {
   std::erase_if(c.mosfets, is_ref);
   std::erase_if(c.bipolars, is_ref);
   std::erase_if(c.bridges, is_ref);
+  std::erase_if(c.limiters, is_ref);
 }
 
 void bridge(Circuit& c, const std::string& from, const std::string& to, double ohm,
@@ -98,6 +99,8 @@ void reverse_supply(Circuit& c) {
   // A source that cannot take current back still cannot, the other way round.
   for (DiodeElement& d : c.diodes)
     if (d.ref == "supply") std::swap(d.anode, d.cathode);
+  for (LimiterElement& l : c.limiters)
+    if (l.ref == "supply") std::swap(l.a, l.b);
 }
 
 void unplug_supply(Circuit& c) { open_part(c, "supply"); }
@@ -113,6 +116,8 @@ void turn_rotor(Circuit& c, double speed_rad_s) {
   r.inertia_kgm2 = pull_Nms * kStart_s;
   r.viscous_Nms = pull_Nms;
   r.gravity_Nm = -pull_Nms * speed_rad_s;
+  c.end_stop.reset();
+  c.loose_load.reset();
 }
 
 }  // namespace pb::inject

@@ -200,7 +200,15 @@ class Lister {
     reset_between();
     Situation& stall = situation("rotor", "held by an end stop", Unharmed::stops);
     RunRequest r = move();
-    r.plan.rotor_locked = true;
+    if (given(d_.brief.load.end_stop_rad)) {  // met half way at the latest
+      const double half_rad = 0.5 * (r.plan.moving_states - 1) / r.plan.per_step * 0.5 * kPi /
+                              rotor_teeth(d_.brief.motor);
+      stall.inject = [half_rad](Circuit& c) {
+        c.end_stop->angle_rad = std::min(c.end_stop->angle_rad, c.theta0_rad + half_rad);
+      };
+    } else {
+      r.plan.rotor_locked = true;
+    }
     stall.moving = {r}, stall.held = held_;
     by_hand();
   }

@@ -48,7 +48,8 @@ constexpr auto kKeys = std::to_array<BriefKey>({
     {"motor", "iron_loss_resistance", dim::resistance, kOpt, "", 1, 1e7, "",
      "in parallel with the back-EMF", PB_NUMBER(motor.iron_loss_resistance_ohm)},
     {"motor", "saturation_current", dim::current, kOpt, "", 1e-4, 1000, "",
-     "where inductance and torque begin to fall", PB_NUMBER(motor.saturation_current_A)},
+     "where inductance and torque begin to fall: iron saturates; without it, it does not",
+     PB_NUMBER(motor.saturation_current_A)},
     {"motor", "resistance_tolerance", dim::none, kDef, "10 %", 0, 0.5, "", "",
      PB_NUMBER(motor.resistance_tolerance)},
     {"motor", "inductance_tolerance", dim::none, kDef, "20 %", 0, 0.5, "", "",
@@ -79,9 +80,23 @@ constexpr auto kKeys = std::to_array<BriefKey>({
     {"load", "inertia_tolerance", dim::none, kDef, "30 %", 0, 1, "", "of the load inertia",
      PB_NUMBER(load.inertia_tolerance)},
     {"load", "backlash", dim::angle, kDef, "0 rad", 0, 3, "",
-     "at the output shaft; not yet simulated", PB_NUMBER(load.backlash_rad)},
+     "at the output shaft: how far the load turns before the rotor feels it",
+     PB_NUMBER(load.backlash_rad)},
+    {"load", "flank_stiffness", dim::angular_stiffness, kOpt, "", 1e-3, 1e7, "",
+     "of the gear with backlash, at the output shaft; a hundred times the motor's own if not given",
+     PB_NUMBER(load.flank_stiffness_Nm_rad)},
+    {"load", "flank_restitution", dim::none, kOpt, "", 0.05, 1, "",
+     "speed after flanks meet over the speed before; 0.5 if not given, from memory",
+     PB_NUMBER(load.flank_restitution)},
     {"load", "end_stop", dim::angle, kOpt, "", 0, kHundredTurns, "",
-     "at the output shaft; not yet simulated", PB_NUMBER(load.end_stop_rad)},
+     "where forward motion ends, at the output shaft, from where a move starts",
+     PB_NUMBER(load.end_stop_rad)},
+    {"load", "end_stop_stiffness", dim::angular_stiffness, kOpt, "", 1e-3, 1e7, "",
+     "at the output shaft; a hundred times the motor's own if not given",
+     PB_NUMBER(load.end_stop_stiffness_Nm_rad)},
+    {"load", "end_stop_restitution", dim::none, kOpt, "", 0.05, 1, "",
+     "speed after the stop is hit over the speed before; 0.5 if not given, from memory",
+     PB_NUMBER(load.end_stop_restitution)},
 
     {"motion",
      "sequence",
@@ -194,6 +209,24 @@ constexpr auto kKeys = std::to_array<BriefKey>({
      "about a metre of pair", PB_NUMBER(supply.cable_inductance_H)},
     {"supply", "current_limit", dim::current, kOpt, "", 1e-3, 1000, "", "what the supply can give",
      PB_NUMBER(supply.current_limit_A)},
+    {"supply",
+     "limit_behaviour",
+     {},
+     kDef,
+     "checked",
+     0,
+     0,
+     "checked|constant-current|hiccup",
+     "beyond current_limit: nothing but a check; the voltage gives way; or it does and the supply "
+     "shuts off for a time",
+     PB_TEXT(supply.limit_behaviour)},
+    {"supply", "hiccup_on", dim::time, kOpt, "", 1e-5, 100, "",
+     "a supply with hiccup shuts off when it has limited for so long; 20 ms if not given, from "
+     "memory",
+     PB_NUMBER(supply.hiccup_on_s)},
+    {"supply", "hiccup_off", dim::time, kOpt, "", 1e-4, 1000, "",
+     "and tries again after this; 500 ms if not given, from memory",
+     PB_NUMBER(supply.hiccup_off_s)},
     {"supply",
      "can_sink",
      {},
@@ -399,6 +432,12 @@ Problems contradictions(const Brief& b) {
     out.push_back({.key = "motion.ramp",
                    .expected = "an acceleration, since start_rate is below rate",
                    .found = "nothing"});
+  if (limits(b.supply) && !given(b.supply.current_limit_A))
+    out.push_back({.key = "supply.current_limit",
+                   .expected = "the current that supply.limit_behaviour acts on",
+                   .found = "nothing"});
+  need_order(out, "load.inertia", "above 0: load.backlash makes the load a body of its own",
+             b.load.backlash_rad == 0.0 || b.load.inertia_kgm2 > 0.0, b.load.inertia_kgm2);
   regulation_contradictions(b, out);
   // What the drive code can count: a half step of two ticks, an interval of 2^28.
   constexpr double kLongestInterval = 268435456.0;
@@ -413,19 +452,6 @@ Problems contradictions(const Brief& b) {
       ("at least " + significant(slowest, 4) + " steps/s with this controller.timer_tick").c_str(),
       start_rate(b.motion) >= slowest, start_rate(b.motion));
   return out;
-}
-
-double motor_constant(const MotorBrief& m) {
-  if (given(m.back_emf_constant_Vs)) return m.back_emf_constant_Vs;
-  return m.holding_torque_Nm / (std::numbers::sqrt2 * m.rated_current_A);
-}
-
-double regulated_current(const Brief& b) {
-  return given(b.regulation.current_A) ? b.regulation.current_A : b.motor.rated_current_A;
-}
-
-double start_rate(const MotionBrief& m) {
-  return given(m.start_rate_steps_s) ? m.start_rate_steps_s : m.rate_steps_s;
 }
 
 }  // namespace pb

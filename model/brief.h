@@ -33,7 +33,9 @@ struct MotorBrief {
 struct LoadBrief {
   double torque_Nm = 0, gravity_torque_Nm = 0, inertia_kgm2 = 0, viscous_friction_Nms = 0;
   double gear_ratio = 1, gear_efficiency = 1, torque_tolerance = 0, inertia_tolerance = 0;
-  double backlash_rad = 0, end_stop_rad = kNotGiven;
+  double backlash_rad = 0, flank_stiffness_Nm_rad = kNotGiven, flank_restitution = kNotGiven;
+  double end_stop_rad = kNotGiven, end_stop_stiffness_Nm_rad = kNotGiven,
+         end_stop_restitution = kNotGiven;
 };
 struct MotionBrief {
   std::string sequence;  // "one-phase" "two-phase" "half" "micro" "any"
@@ -54,6 +56,8 @@ struct RegulationBrief {
 struct SupplyBrief {
   double voltage_V = 0, tolerance = 0, resistance_ohm = 0, cable_inductance_H = 0;
   double current_limit_A = kNotGiven;
+  std::string limit_behaviour = "checked";  // "checked" "constant-current" "hiccup"
+  double hiccup_on_s = kNotGiven, hiccup_off_s = kNotGiven;
   std::string can_sink, shared_with_controller;  // "yes" "no"
 };
 struct ControllerBrief {
@@ -122,9 +126,16 @@ struct Assumed {
 /// line are the caller's.
 Problems contradictions(const Brief& brief);
 
-/// Torque constant K_m [N m/A = V s/rad], peak of one winding: as given, or T_h/(sqrt(2) I) of the
-/// two-phase-on holding torque at rated current (vector sum of two equal windings; unsaturated).
+/// Torque constant K_m [N m/A = V s/rad], peak of one winding, at little current: as given, or
+/// T_h/(sqrt(2) I) of the two-phase-on holding torque at rated current (vector sum of two equal
+/// windings); where a saturation current is given, that which has this holding torque in iron that
+/// saturates.
 double motor_constant(const MotorBrief& motor);
+/// Greatest torque of a current of this size (of two windings: root of the sum of squares) at any
+/// angle, of a motor with this constant and the brief's saturation. [N m] Source:
+/// physics/devices/saturation.h, in closed form: N L I_s^2/2 (sqrt(1 + (I + I_m)^2/I_s^2) - sqrt(1
+/// + (I - I_m)^2/I_s^2)).
+double holding_torque(const MotorBrief& motor, double constant_Vs, double current_A);
 /// Teeth of the rotor: electrical cycles a turn. A full step is pi/(2 N_r), so N_r = steps a turn
 /// / 4.
 inline double rotor_teeth(const MotorBrief& motor) { return motor.steps_per_turn / 4.0; }
@@ -133,9 +144,24 @@ inline bool regulated(const Brief& brief) { return brief.regulation.kind != "non
 /// By duty, at a period of its own; or by comparing the winding's current with a reference.
 inline bool chops_by_duty(const Brief& brief) { return brief.regulation.kind == "duty"; }
 inline bool measures_current(const Brief& brief) { return brief.regulation.kind == "current"; }
+/// Whether the supply acts on its current limit.
+inline bool limits(const SupplyBrief& supply) { return supply.limit_behaviour != "checked"; }
+/// How long a supply with hiccup limits before it shuts off, and stays off. [s]
+inline double hiccup_on(const SupplyBrief& s) {
+  return given(s.hiccup_on_s) ? s.hiccup_on_s : 20e-3;
+}
+inline double hiccup_off(const SupplyBrief& s) {
+  return given(s.hiccup_off_s) ? s.hiccup_off_s : 0.5;
+}
 /// Peak current of a winding that a regulated drive aims at: as given, else the motor's rated
 /// current. [A]
 double regulated_current(const Brief& brief);
+/// Of an end stop or the flanks of a gear, at the output shaft: as given, else a hundred times what
+/// the motor holds its position with, N K sqrt(2) I at its rated current or at V/R, through its
+/// gear. [N m/rad]
+double contact_stiffness(const Brief& brief, double given_Nm_rad);
+/// Speed after a contact over the speed before: as given, else 0.5 (from memory).
+double contact_restitution(double given_1);
 /// Start rate: as given, else the running rate.
 double start_rate(const MotionBrief& motion);
 

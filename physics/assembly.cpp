@@ -187,6 +187,15 @@ int add_driven(Circuit& c, const std::string& name, Profile p) {
   return n;
 }
 
+/// A supply that acts on its current limit.
+void add_limited_supply(Circuit& c, const SupplyBrief& s, int source, int cable) {
+  Hiccup hiccup;
+  if (s.limit_behaviour == "hiccup") hiccup.on_s = hiccup_on(s), hiccup.off_s = hiccup_off(s);
+  c.limiters.push_back({"supply", source, cable,
+                        supply_limit_of(s.resistance_ohm, s.current_limit_A, s.can_sink == "yes"),
+                        hiccup});
+}
+
 void add_supplies(Build& b, double t0, const PowerUp& up) {
   const double logic_V = up.logic ? b.value("controller.logic_voltage") : 0.0;
   const double rail_V = up.rail ? b.value("supply.voltage") : 0.0;
@@ -198,7 +207,9 @@ void add_supplies(Build& b, double t0, const PowerUp& up) {
   const int source = add_driven(b.c, "inside supply", rise(up.rail_at_s, up.rail_rise_s, rail_V));
   const int cable = b.c.add_node("inside supply cable"), rail = b.c.add_node(kRail);
   const SupplyBrief& s = b.d.brief.supply;
-  if (s.can_sink == "yes") {
+  if (limits(s)) {
+    add_limited_supply(b.c, s, source, cable);
+  } else if (s.can_sink == "yes") {
     b.c.resistors.push_back({"supply", source, cable, 1.0 / s.resistance_ohm});
   } else {
     // A source that cannot take current back: a junction of 1 mV a decade fold, so that nothing is
@@ -372,6 +383,37 @@ void add_chopper(Build& b, int winding, const Plan& plan, double from_s) {
   b.c.choppers.push_back(std::move(e));
 }
 
+/// An end stop, and a load that its gear's play makes a body of its own. At the rotor: an angle
+/// times n, a stiffness over n^2 and the efficiency.
+void add_contacts(Build& b, const Plan& plan) {
+  const Brief& brief = b.d.brief;
+  const LoadBrief& load = brief.load;
+  const double n = load.gear_ratio, through = 1.0 / (n * n * load.gear_efficiency);
+  const auto contact = [&](double stiffness_Nm_rad, double restitution) {
+    return contact_of(through * contact_stiffness(brief, stiffness_Nm_rad),
+                      contact_restitution(restitution));
+  };
+  Rotor& m = b.c.rotor;
+  if (load.backlash_rad > 0.0) {
+    const double inertia = b.value("load.inertia") / (n * n),
+                 viscous = load.viscous_friction_Nms / (n * n);
+    b.c.loose_load = {contact(load.flank_stiffness_Nm_rad, load.flank_restitution),
+                      n * load.backlash_rad,
+                      inertia,
+                      viscous,
+                      m.friction_Nm,
+                      m.gravity_Nm};
+    m.inertia_kgm2 = brief.motor.rotor_inertia_kgm2;
+    m.viscous_Nms = brief.motor.viscous_friction_Nms;
+    m.friction_Nm = m.gravity_Nm = 0.0;
+  }
+  if (!given(load.end_stop_rad)) return;
+  const double step_rad = 0.5 * kPi / m.teeth,
+               way_rad = n * load.end_stop_rad - plan.left_out_steps * step_rad;
+  b.c.end_stop = {contact(load.end_stop_stiffness_Nm_rad, load.end_stop_restitution),
+                  b.c.theta0_rad + std::max(way_rad, 0.0)};
+}
+
 void add_motor(Build& b, const Plan& plan) {
   const Brief& brief = b.d.brief;
   const double r = b.value("motor.winding_resistance") * copper_ratio(b.temperatures.winding_K);
@@ -390,10 +432,13 @@ void add_motor(Build& b, const Plan& plan) {
   m.detent_Nm = brief.motor.detent_torque_Nm;
   m.friction_Nm = b.value("load.torque") * through;
   m.gravity_Nm = load.gravity_torque_Nm * through;
+  if (given(brief.motor.saturation_current_A))
+    b.c.iron = iron_of(l, m.motor_constant_Vs, m.teeth, brief.motor.saturation_current_A);
   m.locked = plan.rotor_locked;
   const std::string& f = plan.states.front().flow;
   const auto sign = [](char s) { return s == '+' ? 1.0 : s == '-' ? -1.0 : 0.0; };
   b.c.theta0_rad = std::atan2(sign(f[1]), sign(f[0])) / m.teeth;
+  add_contacts(b, plan);
 }
 
 /// Nodes without any capacitance get a stray one: Newton then has something to hold on to, as the

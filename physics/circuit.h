@@ -7,6 +7,7 @@
 // is below nodes.size().
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -14,9 +15,12 @@
 #include "physics/devices/bridge_chip.h"
 #include "physics/devices/charge.h"
 #include "physics/devices/chopper.h"
+#include "physics/devices/contact.h"
 #include "physics/devices/junction.h"
 #include "physics/devices/mosfet.h"
 #include "physics/devices/motor.h"
+#include "physics/devices/saturation.h"
+#include "physics/devices/supply_limit.h"
 
 namespace pb::physics {
 
@@ -81,6 +85,13 @@ struct InductorElement {
   int a, b;
   double inductance_H, resistance_ohm;
 };
+/// A source that limits its current, from a to b.
+struct LimiterElement {
+  std::string ref;
+  int a, b;
+  SupplyLimit law;
+  Hiccup hiccup;
+};
 /// A controller pin: a level behind a conductance, both functions of time (high impedance is a
 /// small conductance).
 struct PinElement {
@@ -132,12 +143,19 @@ struct Circuit {
   std::vector<MosfetElement> mosfets;
   std::vector<BipolarElement> bipolars;
   std::vector<BridgeElement> bridges;
+  std::vector<LimiterElement> limiters;
   std::vector<InductorElement> inductors;
   std::vector<PinElement> pins;
   std::vector<WindingElement> windings;  // none, or two: a and b
   std::vector<ChopperElement> choppers;
   Rotor rotor;  // used when there are windings
   double theta0_rad = 0;
+  /// In the place of the windings' inductance and the rotor's torque and EMF.
+  std::optional<Iron> iron;
+  /// In the way of the load, or of the rotor where the load is not loose.
+  std::optional<EndStop> end_stop;
+  /// Not rigid with the rotor, whose figures are then its own alone.
+  std::optional<LooseLoad> loose_load;
 
   /// Test hook: the current of this resistor enters the node equations scaled, its power does not.
   /// The ledger must notice.

@@ -94,6 +94,7 @@ inline void end_figures(Underway u, const Plan& plan, const Temperatures& temper
   const double step_rad = kPi / (2.0 * u.system.circuit().rotor.teeth);
   out.steps_commanded = last / plan.per_step;
   out.theta_end_rad = u.x[u.system.angle_unknown()];
+  out.output_end_rad = u.watch.at_output(u.x[u.system.load_angle_unknown()] - out.theta0_rad);
   out.settle_error_step =
       (out.theta_end_rad - out.theta0_rad) / step_rad - last * (1.0 / plan.per_step);
   out.ledger = ledger;

@@ -123,6 +123,16 @@ void BasicSystem<R>::pack_elements(const Units& units) {
         [&](int k) -> const auto& { return units.of[k]->bridge_[e].law; });
     bridge_.push_back(to);
   }
+  hiccups_ = first.hiccups_;
+  for (std::size_t e = 0; e < first.limiter_.size(); ++e) {
+    const One::Limiter& l = first.limiter_[e];
+    BasicHiccup<R> hiccup;
+    hiccup.on_s = l.hiccup.on_s, hiccup.off_s = l.hiccup.off_s;
+    limiter_.push_back({l.a, l.b, l.slots,
+                        packed_law<BasicSupplyLimit, R>(
+                            [&](int k) -> const auto& { return units.of[k]->limiter_[e].law; }),
+                        hiccup, R(1.0), none, none, none});
+  }
   const auto branch = [&](std::vector<Branch>& to, std::vector<One::Branch> One::* from) {
     for (std::size_t e = 0; e < (first.*from).size(); ++e) {
       const One::Branch& b = (first.*from)[e];
@@ -141,6 +151,12 @@ void BasicSystem<R>::pack_elements(const Units& units) {
             rotor(&Rotor::inertia_kgm2), rotor(&Rotor::viscous_Nms),
             rotor(&Rotor::detent_Nm),    rotor(&Rotor::friction_Nm),
             rotor(&Rotor::gravity_Nm),   first.rotor_.locked};
+  saturates_ = first.saturates_;
+  iron_ = packed_law<BasicIron, R>([&](int k) -> const auto& { return units.of[k]->iron_; });
+  stops_ = first.stops_;
+  stop_ = packed_law<BasicEndStop, R>([&](int k) -> const auto& { return units.of[k]->stop_; });
+  load_ = packed_law<BasicLooseLoad, R>([&](int k) -> const auto& { return units.of[k]->load_; });
+  stop_torque_Nm_ = none;
   start_angle_rad_ = packed<R>([&](int k) { return units.of[k]->start_angle_rad_; });
 }
 

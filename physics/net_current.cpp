@@ -89,6 +89,7 @@ void NetCurrents::list_leads(const System& system) {
   for (const auto& m : c.mosfets) two(m.ref, m.drain, m.source, e++);
   for (const auto& q : c.bipolars) two(q.ref, q.collector, q.emitter, e++);
   e += c.bridges.size();
+  for (const auto& l : c.limiters) two(l.ref, l.a, l.b, e++);
   for (const auto& l : c.inductors) two(l.ref, l.a, l.b, e++);
   for (const auto& p : c.pins) lead(p.ref, p.node, e++, -1.0);
   for (const auto& w : c.windings) two("motor", w.a, w.b, e++);

@@ -14,6 +14,7 @@ namespace pb::physics {
 Numbering::Numbering(const Circuit& c) : circuit(c) {
   PB_CHECK(!c.nodes.empty() && c.nodes[0].driven, c.nodes.size());
   PB_CHECK(c.windings.empty() || c.windings.size() == 2, c.windings.size());
+  PB_CHECK(!c.windings.empty() || !c.loose_load, c.windings.size());
   number_unknowns();
   name_elements();
   build_pattern();
@@ -30,6 +31,8 @@ void Numbering::number_unknowns() {
   n += static_cast<int>(circuit.inductors.size());
   first_winding = n;
   if (has_rotor) n += 4;
+  has_loose_load = circuit.loose_load.has_value();
+  if (has_loose_load) n += 2;
   unknowns = n;
   int voltages = 0;
   for (std::size_t k = 0; k < circuit.nodes.size(); ++k) {
@@ -45,7 +48,7 @@ void Numbering::number_unknowns() {
 std::size_t Numbering::first_inductor_element() const {
   const Circuit& c = circuit;
   return c.resistors.size() + c.diodes.size() + c.mosfets.size() + c.bipolars.size() +
-         c.bridges.size();
+         c.bridges.size() + c.limiters.size();
 }
 
 void Numbering::name_elements() {
@@ -55,6 +58,7 @@ void Numbering::name_elements() {
   for (const auto& e : c.mosfets) names.push_back({e.ref, "mosfet"});
   for (const auto& e : c.bipolars) names.push_back({e.ref, "bipolar"});
   for (const auto& e : c.bridges) names.push_back({e.ref, "bridge"});
+  for (const auto& e : c.limiters) names.push_back({e.ref, "limiter"});
   for (const auto& e : c.inductors) names.push_back({e.ref, "inductor"});
   for (const auto& e : c.pins) names.push_back({e.ref, "pin"});
   for (std::size_t w = 0; w < c.windings.size(); ++w)
@@ -82,6 +86,7 @@ void Numbering::build_pattern() {
   for (const auto& b : c.bridges)
     for (int s : b.node)
       for (int t : b.node) both(place[s], place[t]);
+  for (const auto& l : c.limiters) nodes({l.a, l.b});
   for (std::size_t l = 0; l < c.inductors.size(); ++l) {
     both(first_inductor + static_cast<int>(l), place[c.inductors[l].a]);
     both(first_inductor + static_cast<int>(l), place[c.inductors[l].b]);
@@ -95,13 +100,20 @@ void Numbering::build_pattern() {
     both(i, angle);
   }
   if (has_rotor) both(speed, angle);
+  if (c.iron) both(first_winding, first_winding + 1);
+  if (has_loose_load)
+    for (const int i : {speed, angle})
+      for (const int j : {angle + 1, angle + 2}) both(i, j);
+  if (has_loose_load) both(angle + 1, angle + 2);
   lu = LuPlan::of(n, e);
   for (int i = 0; i < n; ++i) diagonal_slot.push_back(lu.slot(i, i));
   if (!has_rotor) return;
-  for (int i = 0; i < 4; ++i)
-    for (int j = 0; j < 4; ++j) {
-      const bool cross = (i == 0 && j == 1) || (i == 1 && j == 0);  // windings do not couple
-      motor_slot[i][j] = cross ? lu.nonzeros : lu.slot(first_winding + i, first_winding + j);
+  for (int i = 0; i < kMotor; ++i)
+    for (int j = 0; j < kMotor; ++j) {
+      const bool cross = !c.iron && i + j == 1,  // windings do not couple but through iron
+          load = i > 3 || j > 3, none = load && (!has_loose_load || i < 2 || j < 2);
+      motor_slot[i][j] =
+          cross || none ? lu.nonzeros : lu.slot(first_winding + i, first_winding + j);
     }
 }
 
@@ -134,7 +146,8 @@ void Numbering::list_driven_ends() {
   for (const auto& r : c.resistors) two(r.a, r.b);
   for (const auto& d : c.diodes) two(d.anode, d.cathode);
   for (const auto& m : c.mosfets) two(m.drain, m.source);
-  element = static_cast<int>(first_inductor_element());
+  element = static_cast<int>(first_inductor_element() - c.limiters.size());
+  for (const auto& l : c.limiters) two(l.a, l.b);
   for (const auto& l : c.inductors) two(l.a, l.b);
   element = static_cast<int>(first_winding_element());
   for (const auto& w : c.windings) two(w.a, w.b);
@@ -188,10 +201,15 @@ bool same_wiring(const Numbering& a, const Numbering& b) {
   const auto ends = [](const auto& e) { return std::pair(e.a, e.b); };
   const auto times = [](const Profile& p) { return p.t_s; };
   return a.place == b.place && c.rotor.locked == d.rotor.locked &&
+         c.iron.has_value() == d.iron.has_value() &&
+         c.end_stop.has_value() == d.end_stop.has_value() &&
+         c.loose_load.has_value() == d.loose_load.has_value() &&
          c.scaled_resistor == d.scaled_resistor && alike(c.resistors, d.resistors, ends) &&
          alike(c.capacitors, d.capacitors, ends) && alike(c.depletions, d.depletions, ends) &&
          alike(c.ceramics, d.ceramics, ends) && alike(c.inductors, d.inductors, ends) &&
          alike(c.windings, d.windings, ends) &&
+         alike(c.limiters, d.limiters,
+               [](const auto& e) { return std::tuple(e.a, e.b, e.hiccup.on_s, e.hiccup.off_s); }) &&
          alike(c.diodes, d.diodes,
                [](const auto& e) { return std::tuple(e.anode, e.cathode, e.breakdown_V > 0.0); }) &&
          alike(c.mosfets, d.mosfets,

@@ -15,8 +15,8 @@
 namespace pb::physics {
 
 /// All elements in one numbering, for ledgers and probes: resistors, diodes, mosfets, bipolars,
-/// bridges, inductors (their resistance), pins, windings (their resistance), in the circuit's
-/// order.
+/// bridges, limiters, inductors (their resistance), pins, windings (their resistance), in the
+/// circuit's order.
 struct ElementName {
   std::string ref;
   const char* kind;
@@ -59,10 +59,12 @@ struct Numbering {
   std::vector<int> driven_nodes;
   int first_inductor = 0, first_winding = 0, unknowns = 0;
   bool has_rotor = false;
+  bool has_loose_load = false;  // its speed and angle follow the rotor's
   LuPlan lu;
-  std::vector<int> diagonal_slot;  // of each unknown
-  std::vector<int> storage_end;    // of each row: behind its last term of dq/dx
-  int motor_slot[4][4] = {};
+  std::vector<int> diagonal_slot;   // of each unknown
+  std::vector<int> storage_end;     // of each row: behind its last term of dq/dx
+  static constexpr int kMotor = 6;  // windings; speed and angle of the rotor, of a loose load
+  int motor_slot[kMotor][kMotor] = {};
   std::vector<Stored> stored;  // row by row
   std::vector<DrivenEnd> driven_ends;
   std::vector<double> corners_s;  // of all profiles, rising, each once

@@ -175,6 +175,8 @@ class Observer {
     share_windings();
   }
 
+  double at_output(double rotor_rad) const { return rotor_rad / d_.brief.load.gear_ratio; }
+
   /// Rows of waveforms from now on, or none.
   void record(bool rows) { record_ = rows; }
 
@@ -319,6 +321,10 @@ class Observer {
     out.winding_b.peak_A = std::max(out.winding_b.peak_A, std::abs(x[s_.winding_unknown(1)]));
     if (cable_ != kNone)
       out.supply_peak_A = std::max(out.supply_peak_A, s_.readings[cable_].current_A);
+    if (s_.touches()) {
+      const LoadBrief& load = d_.brief.load;
+      keep(out.end_stop_Nm, load.gear_ratio * load.gear_efficiency * s_.stop_torque_Nm(), t);
+    }
     double total = 0;
     for (std::size_t k = 0; k < s_.circuit().pins.size(); ++k) {
       const double i = s_.readings[pins_from_ + k].current_A;
@@ -368,7 +374,8 @@ class Observer {
                              cable_ != kNone ? s_.readings[cable_].current_A : 0.0,
                              th,
                              w,
-                             torque.electric_Nm};
+                             s_.circuit().iron ? flux_law(*s_.circuit().iron, ia, ib, th).torque_Nm
+                                               : torque.electric_Nm};
     for (int n : columns_) r.push_back(s_.node_voltage(x, n));
     out.waves.rows.push_back(std::move(r));
   }

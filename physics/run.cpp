@@ -186,7 +186,7 @@ RunFigures watched_stand(const Design& d, const std::vector<Spread>& spreads, co
   Observer watch(d, system, false);
   watch.out.theta0_rad = watch.out.theta_end_rad = system.circuit().theta0_rad;
   std::vector<double> x(static_cast<std::size_t>(system.size()), 0.0);
-  x[static_cast<std::size_t>(system.angle_unknown())] = system.circuit().theta0_rad;
+  system.turn_to(x, system.circuit().theta0_rad);
   if (settle(system, plan.end_s, x)) {
     system.evaluate(x);
     system.read(x);

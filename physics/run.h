@@ -64,6 +64,8 @@ struct RunFigures {
   int steps_commanded = 0, steps_made = 0;
   double theta0_rad = 0, theta_end_rad = 0, settle_error_step = 0, lag_max_step = 0;
   double end_error_step = 0;  // at the end of the move's last state, before any release
+  double output_end_rad = 0;  // of the output shaft, from where it started
+  Peak end_stop_Nm;           // at the output shaft; 0: not met
   double winding_loss_W = 0;
   std::map<std::string, PartFigures> parts;
   std::map<std::string, SwitchState> switches;  // refs of the legs; inputs of driver chips

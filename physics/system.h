@@ -2,11 +2,12 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // The equations of a circuit: d/dt q(x, t) + f(x, t) = 0. Unknowns x: voltages of the nodes that
-// are not driven, then currents of inductors and windings, then rotor speed and angle. q: charge at
-// nodes, flux linkage, momentum, angle. f at a node: the sum of the currents leaving it. What is
-// linear is one matrix, built once and scaled once a step; only the devices are worked out anew at
-// every Newton iteration. All of it over a number type: double, or Lanes for units in lockstep.
-// Tested by tests/unit/physics_transient.cpp and, as lanes, by tests/unit/physics_lanes.cpp.
+// are not driven, then currents of inductors and windings, then rotor speed and angle, and those of
+// a load that is loose. q: charge at nodes, flux linkage, momentum, angle. f at a node: the sum of
+// the currents leaving it. What is linear is one matrix, built once and scaled once a step; only
+// the devices are worked out anew at every Newton iteration. All of it over a number type: double,
+// or Lanes for units in lockstep. Tested by tests/unit/physics_transient.cpp and, as lanes, by
+// tests/unit/physics_lanes.cpp.
 #pragma once
 
 #include <limits>
@@ -43,7 +44,27 @@ class BasicSystem {
   int speed_unknown() const { return n_.first_winding + 2; }
   int angle_unknown() const { return n_.first_winding + 3; }
   bool has_rotor() const { return n_.has_rotor; }
+  bool has_loose_load() const { return n_.has_loose_load; }
+  /// With a loose load only.
+  int load_speed_unknown() const { return n_.first_winding + 4; }
+  /// What the load turns with: the rotor, or its own.
+  int load_angle_unknown() const { return n_.first_winding + (has_loose_load() ? 5 : 3); }
+  /// Whether there is an end stop or a loose load.
+  bool touches() const { return stops_ || has_loose_load(); }
+  /// Stiffest contact of the rotor or the load; with touches() only. [N m/rad]
+  R contact_stiffness_Nm_rad() const;
+  /// Time until two bodies touch if speeds stay, but not below what takes them softly through the
+  /// beginning of the contact; 1e300 if none come closer. With touches() only. [s]
+  R until_touching(const Vector& x) const;
+  /// What the end stop bore at the last measure; at the rotor. [N m]
+  R stop_torque_Nm() const { return stop_torque_Nm_; }
+  /// Rotor, and load in the middle of its gap, at this angle.
+  void turn_to(Vector& x, const R& angle_rad) const {
+    x[angle_unknown()] = angle_rad;
+    x[load_angle_unknown()] = angle_rad;
+  }
   R motor_constant_Vs() const { return rotor_.motor_constant_Vs; }
+  R teeth() const { return rotor_.teeth; }
   bool locked() const { return rotor_.locked; }
   R start_angle_rad() const { return start_angle_rad_; }
   R node_voltage(const Vector& x, int node) const {
@@ -62,6 +83,17 @@ class BasicSystem {
   void evaluate(const Vector& x);
   /// q at x and the time set.
   void charge(const Vector& x, Vector& q) const;
+  /// dx/dt at x, with f there, of an unknown that alone stores what its equation balances
+  /// (currents, speed, angle).
+  R slope(const Vector& x, const Vector& f_there, int unknown) const;
+  /// Whether iron takes part: then a winding's current alone does not tell its flux.
+  bool saturates() const { return saturates_; }
+  /// With supplies that may shut off: at the start of a run, after each step, and the next time to
+  /// land on.
+  bool hiccups() const { return hiccups_; }
+  void start_supplies();
+  void advance_supplies(const Vector& x, double t_s);
+  double next_turn(double t_s) const;
   /// Diagonal of dq/dx: what slope of an unknown a given f means.
   R storage(int unknown) const { return capacitance_[n_.lu.find(unknown, unknown)]; }
 
@@ -91,15 +123,16 @@ class BasicSystem {
   }
   /// Power the driven nodes and pin levels put into the circuit at the last measure. [W]
   R source_power_W() const { return source_power_W_; }
-  /// Power leaving by friction, viscous drag and gravity at the last measure. [W]
+  /// Power leaving by friction, viscous drag, gravity and contacts at the last measure. [W]
   R load_power_W() const { return load_power_W_; }
   /// Stored energy: capacitors, inductors, windings, rotor, detent. [J]
   R stored_J(const Vector& x) const;
-  /// Copies one unit's driven voltages to a system of that unit.
+  /// Copies one unit's driven voltages, and what its stop bears, to a system of that unit.
   template <class One>
   void show_driven(int unit, One& to) const {
     for (std::size_t m = static_cast<std::size_t>(size()); m < at_.size(); ++m)
       to.at_[m] = at_[m][unit];
+    to.stop_torque_Nm_ = stop_torque_Nm_[unit];
   }
 
   /// f(transistor, v, dv) for both junctions of every bipolar transistor, v and dv counted forward.
@@ -171,6 +204,13 @@ class BasicSystem {
     BasicBridgeCurrent<R> i;
     BasicReading<R> reading;
   };
+  struct Limiter {
+    int a, b;
+    Pair slots;
+    BasicSupplyLimit<R> law;
+    BasicHiccup<R> hiccup;
+    R share, v_V, i_A, g_S;
+  };
   struct Branch {  // with a current of its own among the unknowns
     int unknown, a, b;
     R resistance_ohm, inductance_H;
@@ -225,8 +265,17 @@ class BasicSystem {
   void mosfets(const R& hg);
   void bipolars(const R& hg);
   void bridges(const R& hg);
+  void limiters(const R& hg);
+  void iron();
+  void iron_flux(const Vector& x, Vector& q) const;
   void motor(const R& hg);
   bool motor_left_little(const Vector& dx) const;
+  template <class Visit>
+  void for_contacts(const Vector& x, Visit visit) const;
+  void contacts(const R& hg);
+  bool contacts_left_little(const Vector& dx) const;
+  void measure_contacts();
+  R contacts_J(const Vector& x) const;
   void measure_bridge(Bridge& b, R& loss_W, R& current_A);
   void measure_ends(const Vector& current_A);
 
@@ -245,6 +294,7 @@ class BasicSystem {
   std::vector<Mosfet> mosfet_;
   std::vector<Bipolar> bipolar_;
   std::vector<Bridge> bridge_;
+  std::vector<Limiter> limiter_;
   std::vector<Branch> inductor_, winding_;
   std::vector<Pin> pin_;
   std::vector<DrivenTerm> driven_terms_;
@@ -257,6 +307,11 @@ class BasicSystem {
   };
   std::vector<StorageTerm> storage_terms_;  // of dq/dx, row by row
   BasicRotor<R> rotor_;
+  bool stops_ = false, saturates_ = false, hiccups_ = false;
+  BasicIron<R> iron_;
+  BasicEndStop<R> stop_;
+  BasicLooseLoad<R> load_;
+  R stop_torque_Nm_ = 0.0;
   R start_angle_rad_ = 0.0;
   R hg_ = 0.0, source_power_W_ = 0.0, load_power_W_ = 0.0;
 };

@@ -39,7 +39,7 @@ void BasicSystem<double>::build_linear(const Circuit& c) {
     const Pair s = n_.branch(i, a, b);
     linear_[s.aa] += 1.0, linear_[s.ab] -= 1.0, linear_[s.ba] -= 1.0, linear_[s.bb] += 1.0;
     linear_[n_.lu.slot(i, i)] += e.resistance_ohm;
-    capacitance_[n_.lu.slot(i, i)] = e.inductance_H;
+    capacitance_[n_.lu.slot(i, i)] = i >= n_.first_winding && c.iron ? 0.0 : e.inductance_H;
     if (e.a >= size()) driven_terms_.push_back({i, e.a, 0.0, 1.0});
     if (e.b >= size()) driven_terms_.push_back({i, e.b, 0.0, -1.0});
   };
@@ -51,7 +51,16 @@ void BasicSystem<double>::build_linear(const Circuit& c) {
   const int w = speed_unknown(), th = angle_unknown();
   capacitance_[n_.lu.slot(w, w)] = c.rotor.inertia_kgm2;
   capacitance_[n_.lu.slot(th, th)] = 1.0;
-  if (c.rotor.locked) return;  // held by hand: speed stays, angle stays
+  if (c.loose_load) {
+    const int load = load_speed_unknown();
+    capacitance_[n_.lu.slot(load, load)] = c.loose_load->inertia_kgm2;
+    capacitance_[n_.lu.slot(load + 1, load + 1)] = 1.0;
+    if (!c.rotor.locked) {
+      linear_[n_.lu.slot(load, load)] += c.loose_load->viscous_Nms;
+      linear_[n_.lu.slot(load + 1, load)] -= 1.0;
+    }
+  }
+  if (c.rotor.locked) return;  // held by hand: speed stays, angle stays; a load as well
   linear_[n_.lu.slot(w, w)] += c.rotor.viscous_Nms;
   linear_[n_.lu.slot(th, w)] -= 1.0;
 }
@@ -105,6 +114,10 @@ void BasicSystem<double>::build(const Circuit& c) {
         s.slot[t][u] = n_.slot_or_bin(s.place[t], s.place[u]);
     bridge_.push_back(s);
   }
+  for (const auto& l : c.limiters) {
+    limiter_.push_back({place[l.a], place[l.b], n_.pair(l.a, l.b), l.law, l.hiccup, 1.0, 0, 0, 0});
+    hiccups_ = hiccups_ || l.hiccup.acts();
+  }
   int unknown = n_.first_inductor;
   for (const auto& e : c.inductors)
     inductor_.push_back({unknown++, place[e.a], place[e.b], e.resistance_ohm, e.inductance_H});
@@ -113,6 +126,11 @@ void BasicSystem<double>::build(const Circuit& c) {
   for (const auto& p : c.pins)
     pin_.push_back({place[p.node], n_.slot_or_bin(place[p.node], place[p.node]), 0.0, 0.0});
   rotor_ = c.rotor;
+  saturates_ = c.iron.has_value();
+  if (saturates_) iron_ = *c.iron;
+  stops_ = c.end_stop.has_value();
+  if (stops_) stop_ = *c.end_stop;
+  if (c.loose_load) load_ = *c.loose_load;
   start_angle_rad_ = c.theta0_rad;
 }
 

@@ -6,6 +6,9 @@
 #pragma once
 
 #include "physics/system.h"
+#include "physics/system_contacts.h"
+#include "physics/system_saturation.h"
+#include "physics/system_supplies.h"
 
 namespace pb::physics {
 
@@ -57,6 +60,8 @@ void BasicSystem<R>::set_time(double t_s) {
     const double from = (*s.t_s)[s.at], share = (t_s - from) / ((*s.t_s)[s.at + 1] - from);
     driven_by(k) = (1.0 - share) * s.value[s.at] + share * s.value[s.at + 1];
   }
+  if (hiccups_)
+    for (Limiter& l : limiter_) l.share = l.hiccup.share(t_s);
   for (const Ramp& r : steered_pins_) {
     Pin& p = pin_[static_cast<std::size_t>(r.of)];
     p.level_V = r.at(0, t_s), p.conductance_S = r.at(1, t_s);
@@ -118,6 +123,7 @@ bool BasicSystem<R>::newton(const Vector& x, const Vector& rhs, Vector& dx) {
   assemble(base_, hg_, x);
   charges(depletion_);
   charges(ceramic_);
+  if (saturates_) iron();
   for (std::size_t m = 0; m < dx.size(); ++m) dx[m] = residual_[m];
   return lu_.factor_solve(dx.data());
 }
@@ -136,7 +142,8 @@ void BasicSystem<R>::set_allowed(const Vector& tolerance, double share) {
 
 template <class R>
 bool BasicSystem<R>::left_little(const Vector& dx) {
-  if (!bipolar_.empty() || !bridge_.empty()) return false;  // nothing is known of those
+  // Nothing is known of those.
+  if (!bipolar_.empty() || !bridge_.empty() || !limiter_.empty() || saturates_) return false;
   R* const delta = delta_.data();
   const R *const allow = allow_.data(), *const hold = hold_.data();
   for (int m = 0, n = size(); m < n; ++m) delta[m] = dx[m];
@@ -185,7 +192,8 @@ bool BasicSystem<R>::motor_left_little(const Vector& dx) const {
   constexpr double kCurved = 0.5 * 0.77;
   const R turned = dx[w] / R(kFrictionSpeed_rad_s),
           friction = kCurved * rotor_.friction_Nm * turned * turned;
-  return !any(torque + detent + friction > hold_[w]);
+  if (any(torque + detent + friction > hold_[w])) return false;
+  return !touches() || contacts_left_little(dx);
 }
 
 /// residual_ -= base x + hg (devices), lu values = base + hg (slopes of devices).
@@ -198,6 +206,7 @@ void BasicSystem<R>::assemble(const Vector& base, const R& hg, const Vector& x) 
   mosfets(hg);
   bipolars(hg);
   bridges(hg);
+  if (!limiter_.empty()) limiters(hg);
   if (has_rotor()) motor(hg);
 }
 
@@ -319,23 +328,34 @@ void BasicSystem<R>::motor(const R& hg) {
   const R ia = at_[first], ib = at_[first + 1], w = at_[first + 2], th = at_[first + 3];
   const SineCosine<R> a = sine_cosine(rotor_.teeth * th);
   const R s = a.sin, c = a.cos, k = hg * rotor_.motor_constant_Vs;
-  residual_[first] += k * w * s;
-  residual_[first + 1] -= k * w * c;
   R* const m = lu_.values.data();
   const auto at = [&](int i, int j) -> R& { return m[n_.motor_slot[i][j]]; };
-  at(0, 2) -= k * s, at(0, 3) -= k * w * rotor_.teeth * c;
-  at(1, 2) += k * c, at(1, 3) -= k * w * rotor_.teeth * s;
+  if (!saturates_) {
+    residual_[first] += k * w * s;
+    residual_[first + 1] -= k * w * c;
+    at(0, 2) -= k * s, at(0, 3) -= k * w * rotor_.teeth * c;
+    at(1, 2) += k * c, at(1, 3) -= k * w * rotor_.teeth * s;
+  }
   if (rotor_.locked) return;
   const R s4 = 4.0 * s * c * (c * c - s * s),
           c4 = 1.0 - 8.0 * s * s * c * c;  // sin and cos of 4 N th
   const R friction = friction_share(w / R(kFrictionSpeed_rad_s));
-  residual_[first + 2] +=
-      k * (ib * c - ia * s) -
-      hg * (rotor_.detent_Nm * s4 + rotor_.friction_Nm * friction + rotor_.gravity_Nm);
-  at(2, 0) += k * s, at(2, 1) -= k * c;
   at(2, 2) += hg * rotor_.friction_Nm * (1.0 - friction * friction) / R(kFrictionSpeed_rad_s);
-  at(2, 3) +=
-      k * rotor_.teeth * (ib * s + ia * c) + hg * 4.0 * rotor_.teeth * rotor_.detent_Nm * c4;
+  if (!saturates_) {
+    residual_[first + 2] +=
+        k * (ib * c - ia * s) -
+        hg * (rotor_.detent_Nm * s4 + rotor_.friction_Nm * friction + rotor_.gravity_Nm);
+    at(2, 0) += k * s, at(2, 1) -= k * c;
+    at(2, 3) +=
+        k * rotor_.teeth * (ib * s + ia * c) + hg * 4.0 * rotor_.teeth * rotor_.detent_Nm * c4;
+  } else {
+    const BasicFlux<R> flux = flux_law(iron_, ia, ib, th);
+    residual_[first + 2] += hg * (flux.torque_Nm - rotor_.detent_Nm * s4 -
+                                  rotor_.friction_Nm * friction - rotor_.gravity_Nm);
+    at(2, 0) -= hg * flux.a_by_angle_Vs, at(2, 1) -= hg * flux.b_by_angle_Vs;
+    at(2, 3) += hg * (4.0 * rotor_.teeth * rotor_.detent_Nm * c4 - flux.torque_by_angle_Nm);
+  }
+  if (touches()) contacts(hg);
 }
 
 template <class R>
@@ -369,6 +389,10 @@ void BasicSystem<R>::measure(const Vector& x, Vector& loss_W, Vector& current_A)
   }
   source_power_W_ = source;
   for (Bridge& b : bridge_) measure_bridge(b, *loss++, *current++);
+  for (const Limiter& l : limiter_) {
+    const R v = at[l.a] - at[l.b], i = l.i_A + l.g_S * (v - l.v_V);
+    *current++ = i, *loss++ = v * i;
+  }
   for (const Branch& e : inductor_) {
     const R i = at[e.unknown];
     *current++ = i, *loss++ = e.resistance_ohm * i * i;
@@ -400,6 +424,7 @@ void BasicSystem<R>::measure_ends(const Vector& current_A) {
   load_power_W_ =
       w * (rotor_.viscous_Nms * w +
            rotor_.friction_Nm * friction_share(w / R(kFrictionSpeed_rad_s)) + rotor_.gravity_Nm);
+  if (touches()) measure_contacts();
 }
 
 template <class R>
@@ -434,6 +459,7 @@ void BasicSystem<R>::fill_readings(const Vector& loss_W, const Vector& current_A
   for (const Bipolar& q : bipolar_)
     put(at[q.collector] - at[q.emitter], at[q.base] - at[q.emitter]);
   for (const Bridge& b : bridge_) readings[e++] = b.reading;
+  for (const Limiter& l : limiter_) put(at[l.a] - at[l.b], none);
   for (const Branch& l : inductor_) put(at[l.a] - at[l.b], none);
   for (const Pin& p : pin_) put(at[p.place], p.level_V);
   for (const Branch& w : winding_) put(at[w.a] - at[w.b], none);
@@ -453,6 +479,7 @@ void BasicSystem<R>::charge(const Vector& x, Vector& q) const {
   for (const DrivenTerm& d : driven_terms_) q[d.row] -= d.capacitance_F * at_[d.driven];
   add_charge(depletion_, x, q);
   add_charge(ceramic_, x, q);
+  if (saturates_) iron_flux(x, q);
 }
 
 template <class R>
@@ -468,14 +495,21 @@ R BasicSystem<R>::stored_J(const Vector& x) const {
   };
   of_charges(depletion_);
   of_charges(ceramic_);
-  for (const std::vector<Branch>* list : {&inductor_, &winding_})
+  for (const std::vector<Branch>* list : {&inductor_, &winding_}) {
+    if (saturates_ && list == &winding_) continue;
     for (const Branch& b : *list) sum += 0.5 * b.inductance_H * x[b.unknown] * x[b.unknown];
+  }
   if (!has_rotor()) return sum;
+  if (saturates_)
+    sum +=
+        flux_law(iron_, x[winding_unknown(0)], x[winding_unknown(1)], x[angle_unknown()]).stored_J;
   const R& w = x[speed_unknown()];
   sum += 0.5 * rotor_.inertia_kgm2 * w * w;
   // Detent: torque -T_d sin(4 N th) is minus the slope of -T_d cos(4 N th)/(4 N).
   const R four = 4.0 * rotor_.teeth;
-  return sum - rotor_.detent_Nm / four * sine_cosine(four * x[angle_unknown()]).cos;
+  sum -= rotor_.detent_Nm / four * sine_cosine(four * x[angle_unknown()]).cos;
+  if (touches()) sum += contacts_J(x);
+  return sum;
 }
 
 }  // namespace pb::physics

@@ -88,7 +88,7 @@ class BasicTransient {
   const Vector& state() const { return x_; }
   /// dx/dt of an unknown that alone stores what its equation balances (currents, speed, angle):
   /// with the state at both ends of a step this makes a cubic through it.
-  R slope(int unknown) const { return -f_[0][unknown] / s_.storage(unknown); }
+  R slope(int unknown) const { return s_.slope(x_, f_[0], unknown); }
   /// Which unknown the last step erred most in.
   int worst_unknown() const;
   long accepted = 0, rejected = 0, newton_iterations = 0;
@@ -100,6 +100,7 @@ class BasicTransient {
   double kink(double h) const;
   double weighted(const Vector& d) const;
   void set_tolerances(double h);
+  void set_contact_tolerances(const R& speed);
   void accumulate(double h);
   double until_turning() const;
   double next_stop(double t_end_s);

@@ -65,7 +65,7 @@ BasicTransient<R>::BasicTransient(BasicSystem<R>& system, const TransientOptions
 template <class R>
 void BasicTransient<R>::start(double t0_s) {
   Vector x(static_cast<std::size_t>(s_.size()), R(0.0));
-  if (s_.has_rotor()) x[s_.angle_unknown()] = s_.start_angle_rad();
+  if (s_.has_rotor()) s_.turn_to(x, s_.start_angle_rad());
   start(t0_s, x);
 }
 
@@ -78,6 +78,7 @@ void BasicTransient<R>::start(double t0_s, const Vector& x) {
   h_s_ = o_.first_step_s;
   next_corner_ = next_landing_ = 0;
   sought_s_ = 0;
+  if (s_.hiccups()) s_.start_supplies();
   s_.set_time(t_s_);
   s_.evaluate(x_);
   s_.measure(x_, power_[0].loss, power_[0].i);
@@ -122,8 +123,26 @@ void BasicTransient<R>::set_tolerances(double h) {
     const R emf = o_.atol_V / maximum(s_.motor_constant_Vs(), R(1e-6));
     tol_[w] = minimum(emf, R(kFrictionShare * kFrictionSpeed_rad_s)) + o_.rtol * absolute(x_[w]);
     tol_[s_.angle_unknown()] = R(o_.atol_rad);
+    if (s_.touches()) set_contact_tolerances(emf);
   }
   for (int i = 0; i < n; ++i) per_tol_[i] = 1.0 / tol_[i];
+}
+
+/// Where bodies touch, an angle is wrong by the torque it makes there: a contact is far stiffer
+/// than the motor.
+template <class R>
+void BasicTransient<R>::set_contact_tolerances(const R& speed) {
+  constexpr double kAmpere = 1.0;   // the motor's stiffness, as far as one ampere makes it
+  constexpr double kFinest = 1e-4;  // beside rounding of an angle of many turns
+  const R motor = kAmpere * s_.teeth() * s_.motor_constant_Vs(),
+          share = motor / s_.contact_stiffness_Nm_rad(),
+          angle = o_.atol_rad * minimum(maximum(share, R(kFinest)), R(1.0));
+  tol_[s_.angle_unknown()] = angle;
+  if (!s_.has_loose_load()) return;
+  tol_[s_.load_angle_unknown()] = angle;
+  const int w = s_.load_speed_unknown();
+  tol_[w] =
+      minimum(speed, R(esdirk::kFrictionShare * kFrictionSpeed_rad_s)) + o_.rtol * absolute(x_[w]);
 }
 
 /// The greatest share of its tolerance, of any unknown; not finite if one of d is not.
@@ -245,16 +264,25 @@ double BasicTransient<R>::kink(double h) const {
   using namespace esdirk;
   if (!s_.has_rotor()) return 0.0;
   R most = R(0.0);
-  for (int m = s_.winding_unknown(0); m < s_.angle_unknown(); ++m) {
-    const R x0 = x_[m], x1 = x_stage_[kStages - 1][m], hd = -h / s_.storage(m), d0 = hd * f_[0][m],
-            d1 = hd * f_[kStages - 1][m];
+  const auto look = [&](int m) {
+    const R x0 = x_[m], x1 = x_stage_[kStages - 1][m];
+    R d0, d1;
+    if (s_.saturates()) {
+      d0 = h * s_.slope(x_, f_[0], m);
+      d1 = h * s_.slope(x_stage_[kStages - 1], f_[kStages - 1], m);
+    } else {
+      const R hd = -h / s_.storage(m);
+      d0 = hd * f_[0][m], d1 = hd * f_[kStages - 1][m];
+    }
     for (int i = 1; i <= 2; ++i) {
       const double u = kC[i], v = 1.0 - u;
       const R cubic =
           v * v * ((1.0 + 2.0 * u) * x0 + u * d0) + u * u * ((1.0 + 2.0 * v) * x1 - v * d1);
       most = maximum(absolute(x_stage_[i][m] - cubic) * per_tol_[m], most);
     }
-  }
+  };
+  for (int m = s_.winding_unknown(0); m < s_.angle_unknown(); ++m) look(m);
+  if (s_.has_loose_load()) look(s_.load_speed_unknown());
   return largest(most);
 }
 
@@ -294,11 +322,20 @@ template <class R>
 double BasicTransient<R>::until_turning() const {
   constexpr double kNever = 1e300, kEdge = 3.0, kPiece = 1.5;  // of the speed at which it turns
   if (!s_.has_rotor() || s_.locked()) return kNever;
+  const auto until = [&](const R& w, const R& gain) {
+    const R falls = select(w > R(0.0), -gain, gain);  // of the speed's size
+    const R way =
+        maximum(absolute(w) - kEdge * kFrictionSpeed_rad_s, R(kPiece * kFrictionSpeed_rad_s));
+    return select(falls > R(0.0), way / falls, R(kNever));
+  };
   const int w = s_.speed_unknown();
-  const R speed = absolute(x_[w]), gain = slope(w),
-          falls = select(x_[w] > R(0.0), -gain, gain);  // of the speed's size
-  const R way = maximum(speed - kEdge * kFrictionSpeed_rad_s, R(kPiece * kFrictionSpeed_rad_s));
-  const R reach = select(falls > R(0.0), way / falls, R(kNever));
+  R reach = until(x_[w], slope(w));
+  if (s_.has_loose_load()) {  // its own friction, and that of the flanks
+    const int load = s_.load_speed_unknown();
+    reach = minimum(reach, until(x_[load], slope(load)));
+    reach = minimum(reach, until(x_[w] - x_[load], slope(w) - slope(load)));
+  }
+  if (s_.touches()) reach = minimum(reach, s_.until_touching(x_));
   return -largest(-reach);
 }
 
@@ -311,6 +348,7 @@ double BasicTransient<R>::next_stop(double t_end_s) {
   if (next_corner_ < corners_.size()) stop = std::min(stop, corners_[next_corner_]);
   if (next_landing_ < landings_s.size()) stop = std::min(stop, landings_s[next_landing_]);
   if (responder) stop = std::min(stop, std::max(responder->next_s(), t_s_));
+  if (s_.hiccups()) stop = std::min(stop, s_.next_turn(t_s_));
   return stop;
 }
 
@@ -420,7 +458,9 @@ Outcome BasicTransient<R>::run_to(double t_end_s, const StopToken& stop) {
       continue;
     }
     if (passes_signal(h)) continue;
+    const double turn_s = s_.hiccups() ? s_.next_turn(t_s_) : 0.0;
     accept(h, t_next);
+    if (s_.hiccups()) s_.advance_supplies(x_, t_s_);
     const bool corner = answer();
     const double most = failed_before ? 1.0 : 5.0;  // a length that just failed is not tried again
     failed_before = false;
@@ -428,7 +468,8 @@ Outcome BasicTransient<R>::run_to(double t_end_s, const StopToken& stop) {
         h * std::clamp(0.9 * std::pow(std::max(error, 1e-6), -1.0 / 3.0), 0.3, most);
     // A step cut short to land says nothing against the length before it, unless the error does.
     h_s_ = (lands || seeks) && error < 0.5 ? std::max(grown, h_s_) : grown;
-    if (corner || (next_corner_ < corners_.size() && t_s_ == corners_[next_corner_])) {
+    const bool turns = s_.hiccups() && t_s_ == turn_s;
+    if (corner || turns || (next_corner_ < corners_.size() && t_s_ == corners_[next_corner_])) {
       h_s_ = std::min(h_s_, o_.first_step_s);
       h_previous_ = 0;
       // The sources' slopes change here; f does not, for their values are continuous.

@@ -72,6 +72,10 @@ std::string for_people(const physics::RunFigures& f, double dead_time_s) {
       amps(f.winding_b.peak_A), amps(f.supply_mean_A), amps(f.supply_peak_A), volts(f.rail_min_V),
       volts(f.rail_max_V), format_quantity(dead_time_s, dim::time), f.steps_commanded, f.steps_made,
       significant(f.settle_error_step, 2), format_percent(residual(f.ledger), 2));
+  if (f.end_stop_Nm.value > 0)
+    out += fmt::format("End stop    bears {} at the output shaft, which ends {} from its start\n",
+                       format_quantity(f.end_stop_Nm.value, dim::torque),
+                       format_quantity(f.output_end_rad, dim::angle));
   std::vector<std::pair<double, std::string>> losses;
   losses.reserve(f.parts.size());
   for (const auto& [ref, part] : f.parts) losses.emplace_back(-part.loss_W, ref);
@@ -162,6 +166,9 @@ nlohmann::ordered_json figures_json(const physics::RunFigures& f, double dead_ti
         {"steps_lost", f.steps_commanded - f.steps_made},
         {"theta_end_rad", json_number(f.theta_end_rad)},
         {"settle_error_step", json_number(f.settle_error_step)}}},
+      {"output",
+       {{"turned_rad", json_number(f.output_end_rad)},
+        {"end_stop_Nm", json_number(f.end_stop_Nm.value)}}},
       {"losses", std::move(losses)},
       {"ledger_J",
        {{"source", json_number(f.ledger.source_J)},

@@ -9,6 +9,7 @@
 #include "tests/ref/follower.h"
 #include "tests/rigs/against_ida.h"
 #include "tests/rigs/motor.h"
+#include "tests/rigs/touching.h"
 
 namespace pb::book {
 namespace {
@@ -106,6 +107,18 @@ void add_runge_kutta(std::vector<Row>& rows) {
                   2});
 }
 
+void add_touching(std::vector<Row>& rows) {
+  const Source cvode{"SUNDIALS CVODE (variable-order BDF) with flux linkages as states, at 1e-9",
+                     Basis::other_solver};
+  const std::string what = "Iron that saturates, a load behind a gap, an end stop, 12 steps: ";
+  rows.push_back({"touching-current", what + "difference of a current over the largest", cvode, 0,
+                  "", by(1e-3), [](const Skew&) { return apart_from_cvode({}).current; }, 2});
+  rows.push_back({"touching-rotor", what + "difference of the rotor's angle", cvode, 0, "step",
+                  by(5e-3), [](const Skew&) { return apart_from_cvode({}).rotor_step; }, 2});
+  rows.push_back({"touching-load", what + "difference of the load's", cvode, 0, "step", by(5e-3),
+                  [](const Skew&) { return apart_from_cvode({}).load_step; }, 2});
+}
+
 }  // namespace
 
 Topic other_solvers() {
@@ -121,6 +134,7 @@ Topic other_solvers() {
   add_scene(t.rows, {"chopped", "Low sides chopped at 20 kHz", scenes::chopped(), 1e-6});
   add_followers(t.rows);
   add_runge_kutta(t.rows);
+  add_touching(t.rows);
   return t;
 }
 

@@ -14,6 +14,7 @@ Topic windings();
 Topic supply_and_gates();
 Topic motor_at_rest();
 Topic motor_in_motion();
+Topic iron_and_stops();
 Topic heat();
 Topic board_and_values();
 Topic drive_code();

@@ -62,6 +62,13 @@ ratio = changed["winding_a"]["rms"] / answer["winding_a"]["rms"]
 expect(0.4 < ratio < 0.75, f"twice the resistance, about half the current: {ratio}")
 expect(changed["input_sha256"] != answer["input_sha256"], "--set is part of the input's hash")
 
+# An end stop in the way: the move ends there, and the books still close.
+stopped = one_object(run("simulate", design, "--set", "load.end_stop=90 deg", "--json"), "an end stop")
+expect(stopped["rotor"]["steps_lost"] > 0, "steps are lost at the stop")
+expect(stopped["output"]["end_stop_Nm"] > 0 and stopped["output"]["turned_rad"] < math.radians(91), "the stop holds")
+expect(stopped["energy_residual"] < 1e-3, "the books close at the stop")
+expect(answer["output"]["end_stop_Nm"] == 0, "no stop bears nothing")
+
 helped = run("simulate", "--help")
 expect(helped.returncode == 0 and "Example" in helped.stdout, "--help has an example", helped)
 listed = run("--help")

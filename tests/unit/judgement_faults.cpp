@@ -203,6 +203,34 @@ TEST(Faults, TheFuseChangesClasses) {
   }
 }
 
+// A supply that acts on its limit gives a short no more than that, and so opens no fuse of its
+// rating.
+TEST(Faults, ALimitedSupplyGivesAShortItsLimit) {
+  const Standing s(sound({"supply.current_limit=2 A", "supply.limit_behaviour=constant-current"}));
+  const RunFigures f = s.in(s.of("Q2", "drain-source short").inject, "++");
+  EXPECT_NEAR(supply_A(f), 2.0, 0.01);
+  EXPECT_LT(f.rail_min_V, 0.5 * s.d.brief.supply.voltage_V);
+}
+
+// The stop of the brief, met half way at the latest.
+TEST(Faults, TheStallRunsIntoTheStopOfTheBrief) {
+  const Standing s(sound({"load.end_stop=100 deg"}));
+  const Situation& stall = s.of("rotor", "held by an end stop");
+  RunRequest r = stall.moving.front();
+  r.alter = stall.inject;
+  EXPECT_FALSE(r.plan.rotor_locked);
+  Temperatures cold;
+  cold.winding_K = s.value("ambient");
+  const RunFigures f = run(s.d, s.c.spreads, typical(s.c.spreads), cold, r);
+  EXPECT_EQ(f.outcome, Outcome::reached_end);
+  EXPECT_GT(f.end_stop_Nm.value, 0.0);
+  EXPECT_LT(f.steps_made, f.steps_commanded);
+  const double half_rad = 0.5 * f.steps_commanded * 2 * kPi / s.d.brief.motor.steps_per_turn;
+  EXPECT_LT(f.output_end_rad, 1.05 * half_rad);
+  const double amps = s.value("supply.voltage") / s.value("motor.winding_resistance");
+  EXPECT_LT(f.winding_a.peak_A, 1.5 * amps);  // the EMF of a rebound aids
+}
+
 // No part draws more from a source than a matched load: V^2/(4 R), at the highest supply. A part
 // across the rail nearly gets it; what the leads themselves turn into heat is another matter.
 TEST(Faults, AvailablePowerIsThatOfAMatchedLoad) {

@@ -66,5 +66,42 @@ TEST(Proof, NamesTheStrongestInputsAndGivesFiguresNoAllowance) {
   EXPECT_TRUE(pins.passes);
 }
 
+/// A supply that acts on its limit, as a share of what the motor draws at rest.
+Verdict limited_to(double share, const std::string& behaviour) {
+  Design d = judgement_samples::sound();
+  const MotorBrief& m = d.brief.motor;
+  d.brief.supply.current_limit_A =
+      share * 2.0 * d.brief.supply.voltage_V / m.winding_resistance_ohm;
+  d.brief.supply.limit_behaviour = behaviour;
+  return prove(d, {}).verdict;
+}
+
+// Two windings on a supply of constant current I stand at I R/2: the rail gives way, most where the
+// resistance is least.
+TEST(Proof, SaysThatASupplyIsTooWeak) {
+  const Verdict weak = limited_to(0.5, "constant-current"),
+                ample = limited_to(3.0, "constant-current"), plain = limited_to(3.0, "checked");
+  const Check& dip = row(weak, "rail_dip");
+  EXPECT_FALSE(dip.passes);
+  EXPECT_EQ(dip.corner.at("motor.winding_resistance"), "min");
+  const Design d = judgement_samples::sound();
+  EXPECT_NEAR(dip.nominal, 0.5 * d.brief.supply.voltage_V, 0.2 * d.brief.supply.voltage_V);
+  EXPECT_LE(row(weak, "supply_peak").value,
+            1.0 * d.brief.supply.voltage_V / d.brief.motor.winding_resistance_ohm * 1.1);
+  EXPECT_TRUE(row(ample, "rail_dip").passes);
+  EXPECT_NEAR(row(ample, "rail_dip").value, row(plain, "rail_dip").value,
+              0.01 * row(plain, "rail_dip").value);
+}
+
+TEST(Proof, SaysThatASupplyShutsOff) {
+  Design d = judgement_samples::sound();
+  d.brief.supply.current_limit_A = d.brief.supply.voltage_V / d.brief.motor.winding_resistance_ohm;
+  d.brief.supply.limit_behaviour = "hiccup";
+  d.brief.supply.hiccup_on_s = 2e-3, d.brief.supply.hiccup_off_s = 20e-3;
+  const Verdict v = prove(d, {}).verdict;
+  EXPECT_FALSE(row(v, "rail_dip").passes);
+  EXPECT_FALSE(row(v, "lost_steps").passes);
+}
+
 }  // namespace
 }  // namespace pb
