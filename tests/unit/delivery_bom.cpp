@@ -37,7 +37,7 @@ TEST(DeliveryBom, EveryPlacedPartOnceAndCostsAddUp) {
   }
 }
 
-TEST(DeliveryBom, OneNumberEarnsOneBreakAndValuesStayApart) {
+TEST(DeliveryBom, EveryReelEarnsItsOwnBreak) {
   Design d;
   d.wiring.roles = {{"gate_resistor", "resistor", "", false, {100}},
                     {"pull_down", "resistor", "", false, {10000}}};
@@ -48,12 +48,13 @@ TEST(DeliveryBom, OneNumberEarnsOneBreakAndValuesStayApart) {
   r.price_breaks = {{1, 0.5}, {1000, 0.25}};
   d.parts = {{"gate_resistor", r}, {"pull_down", r}};
   d.settings.value = {{"gate_resistor", 100}, {"pull_down", 10000}};
-  d.brief.build.quantity = 500;  // 1,000 pieces in all: the second break
+  d.wiring.places.push_back({"R3", "pull_down", {"c", "gnd"}});
+  d.brief.build.quantity = 500;  // 500 of one value; 1,000 of the other: the second break
   EXPECT_EQ(bom_csv(d),
             "refs,quantity,number,description,package,unit_price,line_cost,currency,alternatives,"
             "source\n"
-            "R1,1,'=RES,\"resistor 100R, 1 %\",0603,0.25,0.25,USD,,'-x\n"
-            "R2,1,'=RES,\"resistor 10k, 1 %\",0603,0.25,0.25,USD,,'-x\n");
+            "R1,1,'=RES,\"resistor 100R, 1 %\",0603,0.5,0.5,USD,,'-x\n"
+            "R2 R3,2,'=RES,\"resistor 10k, 1 %\",0603,0.25,0.5,USD,,'-x\n");
 }
 
 }  // namespace
