@@ -141,9 +141,7 @@ static uint16_t shared(uint16_t on, uint16_t idle, uint16_t share_256ths) {
   return (uint16_t)(idle + (((uint32_t)(on - idle) * share_256ths) >> 8));
 }
 
-static uint8_t is_measured(const pb_drive* d) {
-  return (uint8_t)(d->table->reference.a != 0);
-}
+static uint8_t is_measured(const pb_drive* d) { return (uint8_t)(d->table->reference.a != 0); }
 
 static void set_references(pb_drive* d, uint16_t share_256ths) {
   const pb_reference* r = &d->table->reference;
@@ -230,9 +228,8 @@ static void end_hold(pb_drive* d) {
   if (d->table->releases != 0U)
     begin_release(d);
   else
-    begin_present(d, 0,
-                  is_measured(d) != 0U ? d->table->reference.hold_256ths
-                                       : d->table->chop.hold_256ths);
+    begin_present(
+        d, 0, is_measured(d) != 0U ? d->table->reference.hold_256ths : d->table->chop.hold_256ths);
 }
 
 static void begin_ramp(pb_drive* d) {

@@ -95,7 +95,7 @@ typedef struct {
  * controller takes the winding's pins to their relaxed levels for the off-time.
  */
 typedef struct {
-  const uint16_t* a;    /* one a state of the sequence; 0: nothing is measured */
+  const uint16_t* a; /* one a state of the sequence; 0: nothing is measured */
   const uint16_t* b;
   uint16_t hold_256ths; /* of the current, once a hold has lasted hold_ticks; 256: all */
 } pb_reference;

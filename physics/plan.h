@@ -60,7 +60,7 @@ struct Plan {
   bool rotor_locked = false;
   bool measured = false;  // choppers that measure are at work; then `writes` are of driven states
   std::vector<ReferenceWrite> references;
-  double dead_s = 0;  // of measured plans
+  double dead_s = 0;          // of measured plans
   double left_out_steps = 0;  // of the brief's move, from its middle: an end stop is as much nearer
 
   /// Whether nothing moves from the first state on: no rotor, no pin.

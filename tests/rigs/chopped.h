@@ -29,7 +29,8 @@ inline Design chopped(const Brief& least, const std::string& root, const std::st
   for (const Template& t : templates) {
     const bool has = std::any_of(t.roles.begin(), t.roles.end(),
                                  [&](const Role& r) { return r.part_class == part_class; });
-    if (!has || !t.measures.empty() || !physics::supports(t, sequence) || !physics::supports_decay(t, sequence, decay))
+    if (!has || !t.measures.empty() || !physics::supports(t, sequence) ||
+        !physics::supports_decay(t, sequence, decay))
       continue;
     Design d;
     d.wiring = t;

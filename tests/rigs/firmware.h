@@ -24,7 +24,7 @@ struct Firmware {
   std::uint32_t timer = 0;
   std::map<int, int> pins;
   std::map<int, std::vector<int>> references;  // of each winding's analog output, as they came
-  std::vector<std::uint64_t> begun;  // states of the move
+  std::vector<std::uint64_t> begun;            // states of the move
 
   explicit Firmware(DriveTable t) : tables(std::move(t)), table(tables.view()) {
     const pb_port port{
