@@ -120,9 +120,10 @@ void decide_against(Html& page, const ReportInput& in) {
     page.element("p", "Buy the chip: " + chip->number + " (" + chip->kind + ").",
                  "class=\"verdict\"");
     page.element(
-        "p", "It lands at " + money(chip->landed_cost, currency) + " a board." + spares(*chip) +
-                 (r.undecided.empty() ? " No driver made of single parts passes."
-                                      : " No driver made of single parts was proven in the time."));
+        "p",
+        "It lands at " + money(chip->landed_cost, currency) + " a board." + spares(*chip) +
+            (r.undecided.empty() ? " No driver made of single parts passes that would cost less."
+                                 : " No driver made of single parts was proven in the time."));
   } else {
     page.element(
         "p",
