@@ -41,6 +41,10 @@ class Renaming {
       shuffle_pins(g);
     }
     for (Leg& l : t.legs) name(l.output), names(l.high), names(l.low), shuffle(l.high);
+    for (Measure& m : t.measures) {
+      name(m.sense), name(m.reference);
+      if (!m.reached.empty()) name(m.reached);
+    }
     shuffle(t.roles), shuffle(t.places), shuffle(t.pins), shuffle(t.groups), shuffle(t.legs);
     d.parts = keyed(std::move(d.parts));
     d.settings.value = keyed(std::move(d.settings.value));
