@@ -65,13 +65,28 @@ std::vector<bool> capacitor_roles(const Space& s, const Design&) {
   return out;
 }
 
+/// Whether the ripple of a capacitor is what the windings draw in periods. It is not where the
+/// switches set the current, nor where two of a leg conduct at once for an edge: peaks below the
+/// rating, lasting next to no time, add next to nothing to a value past it.
+bool ripple_of_windings(const Design& d, const Verdict& v, const Check& ripple) {
+  if (!regulated(d.brief)) return false;
+  std::set<std::string> seen;
+  for (const Check& c : v.checks) {
+    if (c.id != "shoot_through_edge") continue;
+    if (!(c.value < ripple.limit)) return false;
+    seen.insert(c.subject);
+  }
+  return std::ranges::all_of(d.wiring.legs, [&](const Leg& l) { return seen.contains(l.output); });
+}
+
 /// How far past its limit a check must be, as a share of the limit, before the parts it does not
-/// name are taken to have no say in it.
+/// name are taken to have no say in it; where a condition is given, if it holds.
 struct Rule {
   std::string_view check;
   double clear;
   std::vector<bool> (*roles)(const Space&, const Design&);
   bool any_stop, any_values, any_setting;
+  bool (*holds)(const Design&, const Verdict&, const Check&) = nullptr;
 };
 constexpr Rule kRules[] = {
     // Of the rail alone; the legs add a thousandth to its capacitance.
@@ -81,7 +96,7 @@ constexpr Rule kRules[] = {
     {"clamp_energy", 0.5, rail_roles, false, true, false},
     {"rail_peak", 0.25, rail_roles, false, true, false},
     // What a winding draws in periods is the regulation's; drops on its way make it a little less.
-    {"capacitor_ripple", 0.5, capacitor_roles, true, true, false},
+    {"capacitor_ripple", 0.5, capacitor_roles, true, true, false, ripple_of_windings},
     // Read where a state has settled: capacitors carry nothing then.
     {"gate_drive_on", 0.02, standing_roles, true, false, false},
     {"base_drive_on", 0.02, standing_roles, true, false, false},
@@ -111,7 +126,8 @@ Refuted refuted_by(const Space& s, const Design& design, const Proof& proof) {
   }
   for (const Rule& rule : kRules)
     for (const Check& c : proof.verdict.checks)
-      if (c.id == rule.check && -c.margin > rule.clear) {
+      if (c.id == rule.check && -c.margin > rule.clear &&
+          (!rule.holds || rule.holds(design, proof.verdict, c))) {
         Refuted out = said(c);
         out.roles = rule.roles(s, design);
         out.any_stop = rule.any_stop;

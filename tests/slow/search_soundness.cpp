@@ -168,6 +168,10 @@ WorldSize quick_wirings(std::uint64_t seed) {
   return size;
 }
 
+/// A switch that makes the rail's capacitor fail by conducting through its leg says nothing of the
+/// capacitor beside others.
+TEST(SearchAgreesWhere, ALegConductsThroughAtEdges) { expect_agreement(356, quick_wirings(356)); }
+
 class LongSearchAgrees : public testing::TestWithParam<std::uint64_t> {};
 TEST_P(LongSearchAgrees, WithProofsOfEveryCandidate) {
   constexpr std::uint64_t kWorlds = 25;
