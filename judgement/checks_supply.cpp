@@ -8,6 +8,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "judgement/protection.h"
+
 namespace pb::checks {
 namespace {
 
@@ -128,7 +130,7 @@ Rows supply_mean(const Case& c, const Point& p, const Evidence& e) {
   const Paper paper(c, p);
   return {{"supply",
            std::max(e.move.figures.supply_mean_A, e.hold.figures.supply_mean_A),
-           limit,
+           limit * Protection(c.design.brief).carries(paper.value("ambient")),
            Grade::modelled,
            {"n V/(R + R_on)", paper.windings() * paper.winding_A()}}};
 }
@@ -147,16 +149,14 @@ Rows supply_peak(const Case& c, const Point& p, const Evidence& e) {
 Rows supply_inrush(const Case& c, const Point& p, const Evidence& e) {
   if (!e.has_windows) return {};
   const Paper paper(c, p);
-  // A time-lag fuse carries ten times its rating for 20 ms at least: IEC 60127-2, sheet 3, from
-  // memory; 100 times 20 ms.
-  constexpr double kMelting_s = 2.0;
   const double ohms = c.design.brief.supply.resistance_ohm + paper.rail_esr_ohm();
-  return {{"supply",
-           e.reset.supply_i2t_A2s,
-           kMelting_s * square(fuse_A(c, paper)),
-           given(c.design.brief.supply.current_limit_A) ? Grade::modelled : Grade::assumed,
-           {"C V^2/(2 (R_source + ESR))", 0.5 * paper.rail_F() * square(paper.supply_V()) / ohms},
-           {{"peak_A", e.reset.supply_peak_A}, {"fuse_A", fuse_A(c, paper)}}}};
+  return {
+      {"supply",
+       e.reset.supply_i2t_A2s,
+       Protection(c.design.brief).survives_A2s(paper.value("ambient")) * square(fuse_A(c, paper)),
+       given(c.design.brief.supply.current_limit_A) ? Grade::modelled : Grade::assumed,
+       {"C V^2/(2 (R_source + ESR))", 0.5 * paper.rail_F() * square(paper.supply_V()) / ohms},
+       {{"peak_A", e.reset.supply_peak_A}, {"fuse_A", fuse_A(c, paper)}}}};
 }
 
 Rows capacitor_ripple(const Case& c, const Point&, const Evidence& e) {

@@ -11,6 +11,7 @@
 #include "judgement/checks_parts.h"
 #include "judgement/fault_inject.h"
 #include "judgement/fault_stress.h"
+#include "judgement/protection.h"
 
 namespace pb {
 namespace {
@@ -27,7 +28,7 @@ std::string state_name(const RunRequest& r) {
 
 class Judge {
  public:
-  Judge(const Design& d, const FaultsOptions& o) : o_(o), c_(case_of(d)) {}
+  Judge(const Design& d, const FaultsOptions& o) : o_(o), c_(case_of(d)), protection_(d.brief) {}
 
   FaultsResult all() {
     FaultsResult out;
@@ -64,7 +65,7 @@ class Judge {
   double supply_V() const { return value_of(c_.spreads, hot_, "supply.voltage"); }
   std::optional<double> fuse(double supply_A) const {
     const double rated = c_.design.brief.supply.current_limit_A;
-    return given(rated) ? fuse_opens_within_s(supply_A / rated) : std::nullopt;
+    return given(rated) ? protection_.opens_within_s(supply_A / rated) : std::nullopt;
   }
 
   /// The same runs without a fault; empty, or what stopped them.
@@ -307,7 +308,7 @@ class Judge {
       const Draw d = drawn(s, r, at, ohm);
       if (!d.known) return;
       if (ohm <= kLeast_ohm) out.short_A = std::max(out.short_A, d.supply_A);
-      if (given(rated) && d.supply_A >= kSureToOpen * rated) return;
+      if (given(rated) && d.supply_A >= protection_.sure_to_open() * rated) return;
       if (d.watts > best_W) best_W = d.watts, best_ohm = ohm, best = &r;
     };
     for (const RunRequest& r : s.held)
@@ -378,9 +379,8 @@ class Judge {
   /// The greatest fuse that opens in time on the destroyed part, or lets too little through; if it
   /// carries the sound motor.
   void remedy(double short_A, FaultCase& out) const {
-    constexpr double kOpensInTime = 4.0;  // times its rating: fuse_opens_within_s
-    const double most_A =
-        std::max(short_A / kOpensInTime, kLittlePower_W / supply_V() / kSureToOpen);
+    const double most_A = std::max(short_A / protection_.opening_within(kInTime_s),
+                                   kLittlePower_W / supply_V() / protection_.sure_to_open());
     if (most_A > supply_A_) {
       out.contain = Containment::smaller_fuse, out.contain_value = most_A;
     } else {
@@ -390,6 +390,7 @@ class Judge {
 
   const FaultsOptions& o_;
   Case c_;
+  Protection protection_;
   Point hot_;
   Temperatures warm_;  // of the sound design
   int steps_made_ = 0;
@@ -399,22 +400,6 @@ class Judge {
 };
 
 }  // namespace
-
-std::optional<double> fuse_opens_within_s(double times) {
-  struct Row {
-    double times, within_s;
-  };
-  constexpr Row kRows[] = {{kSureToOpen, 120.0}, {2.75, 10.0}, {4.0, 3.0}, {10.0, 0.3}};
-  if (!(times >= kRows[0].times)) return std::nullopt;
-  for (std::size_t k = 1; k < std::size(kRows); ++k) {
-    const Row &a = kRows[k - 1], &b = kRows[k];
-    if (times > b.times) continue;
-    const double at = std::log(times / a.times) / std::log(b.times / a.times);
-    return a.within_s * std::pow(b.within_s / a.within_s, at);
-  }
-  const Row& last = kRows[std::size(kRows) - 1];
-  return last.within_s * square(last.times / times);
-}
 
 FaultsResult single_faults(const Design& design, const FaultsOptions& options) {
   return Judge(design, options).all();

@@ -77,12 +77,6 @@ struct FaultsOptions {
 /// The design must be without faults_of().
 FaultsResult single_faults(const Design& design, const FaultsOptions& options);
 
-/// Longest time in which a time-lag fuse opens on a current of so many times its rating; nothing if
-/// it may never. Source: IEC 60127-2 sheet 3, upper limits of the pre-arcing time: 2.1 times 120 s,
-/// 2.75 times 10 s, 4 times 3 s, 10 times 0.3 s (from memory); beyond, constant I^2 t.
-std::optional<double> fuse_opens_within_s(double times_rating);
-/// The least multiple on which it opens for certain.
-inline constexpr double kSureToOpen = 2.1;
 /// What lasts no longer is an incident, not a source of power; and below so many watts what is
 /// left of a part sets nothing on fire. Source: IEC 62368-1:2014 6.2.2.4, power source class 1 (15
 /// W, measured after 3 s; from memory).

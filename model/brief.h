@@ -58,6 +58,8 @@ struct SupplyBrief {
   double current_limit_A = kNotGiven;
   std::string limit_behaviour = "checked";  // "checked" "constant-current" "hiccup"
   double hiccup_on_s = kNotGiven, hiccup_off_s = kNotGiven;
+  std::string protection = "fuse";               // "fuse" "resettable"; rated current_limit
+  double trip_time_s = 5;                        // of a resettable one at five times its rating
   std::string can_sink, shared_with_controller;  // "yes" "no"
 };
 struct ControllerBrief {
