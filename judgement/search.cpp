@@ -11,11 +11,12 @@
 #include <tuple>
 #include <utility>
 
-#include "base/text.h"
+#include "judgement/account.h"
 #include "judgement/chips.h"
 #include "judgement/conflicts.h"
 #include "judgement/feasible.h"
 #include "judgement/frontier.h"
+#include "judgement/lessons.h"
 #include "judgement/rank.h"
 #include "judgement/resistor_picks.h"
 #include "judgement/setting_trial.h"
@@ -29,14 +30,16 @@ constexpr std::size_t kBatch = 2;
 /// Cores tried at one setting alone, before anything passes.
 constexpr std::size_t kAhead = 16;
 
-/// Where a chopped drive is hottest, as far as nobody need run it to know: most candidates that
-/// cannot work are too hot, and a run costs far more than of one that is not chopped.
-std::map<std::string, std::string> hottest(const Template& t) {
-  std::map<std::string, std::string> out{{"supply.voltage", "max"},
-                                         {"motor.winding_resistance", "min"},
-                                         {"motor.constant", "min"},
-                                         {"ambient", "max"}};
-  for (const Role& r : t.roles) out[r.name + ".on_resistance"] = out[r.name + ".drop"] = "max";
+constexpr double kNone = std::numeric_limits<double>::infinity();
+
+std::vector<Space> spaces_of(const Brief& b, const std::vector<Template>& templates,
+                             const Shelf& shelf, Buyer& buyer, const SearchOptions& o) {
+  std::vector<Space> out;
+  out.reserve(templates.size());
+  for (const Template& t : templates)
+    if (!o.stop.stop_requested()) out.push_back(space_of(b, t, shelf, buyer));
+  if (o.planted.screen)
+    for (Space& s : out) screen_out(s, o.planted.screen);
   return out;
 }
 
@@ -44,26 +47,15 @@ class Search {
  public:
   Search(const Brief& b, const std::vector<Assumed>& assumed,
          const std::vector<Template>& templates, const Shelf& shelf, Buyer& buyer,
-         const SearchOptions& o, double rival = std::numeric_limits<double>::infinity())
-      : brief_(b), assumed_(assumed), o_(o), rival_(rival), buyer_(buyer) {
-    spaces_.reserve(templates.size());
-    for (const Template& t : templates)
-      if (!o_.stop.stop_requested()) spaces_.push_back(space_of(b, t, shelf, buyer));
-    if (o.planted.screen)
-      for (Space& s : spaces_) screen_out(s, o.planted.screen);
-    conflicts_.resize(spaces_.size());
-    hints_.resize(spaces_.size());
-    if (regulated(b))
-      for (std::size_t i = 0; i < spaces_.size(); ++i)
-        hints_[i].expect(hottest(*spaces_[i].wiring));
-    order_.resize(spaces_.size());
-    misses_.resize(spaces_.size());
-    alike_.resize(spaces_.size());
-    given_back_.resize(spaces_.size());
-    singly_.resize(spaces_.size());
-    for (std::size_t i = 0; i < spaces_.size(); ++i)
-      for (std::size_t k = 0; k < spaces_[i].settings.size(); ++k) order_[i].push_back(k);
-  }
+         const SearchOptions& o, double rival = kNone)
+      : brief_(b),
+        assumed_(assumed),
+        o_(o),
+        rival_(rival),
+        buyer_(buyer),
+        spaces_(spaces_of(b, templates, shelf, buyer, o)),
+        lessons_(b, assumed, spaces_, o),
+        account_(spaces_) {}
 
   SearchResult run() {
     if (const auto no = impossible(brief_))
@@ -86,7 +78,7 @@ class Search {
     const std::vector<std::size_t> own = distinct(found_);
     if (own.size() >= wanted) return found_[own[wanted - 1]].cost.total;
     const bool enough = o_.enough && o_.enough();
-    return enough && own.empty() ? rival_ : std::numeric_limits<double>::infinity();
+    return enough && own.empty() ? rival_ : kNone;
   }
 
   // --- visiting
@@ -95,14 +87,14 @@ class Search {
     frontier_.emplace(
         spaces_,
         [this](std::size_t space, const Pick& pick, std::size_t depth) {
-          return refuted(space, pick, depth);
+          return lessons_.refuted(space, pick, depth);
         },
         [this](std::size_t space, const Pick& pick, std::size_t depth, const std::string& check) {
-          count_failed(space, check, new_below(space, pick, depth));
+          account_.fail(space, check, account_.new_below(space, pick, depth));
         });
     while (frontier_->floor() < ceiling() || !waiting_.empty()) {
       if (late()) {
-        left_from_ = open_floor();
+        account_.leave_from(open_floor());
         return;
       }
       if (!found_.empty() && !o_.enough && !beside_) look_beside();
@@ -164,8 +156,8 @@ class Search {
       const double least = sharp_bound(brief_, spaces_[c->space], c->pick, buyer_);
       if (least >= below || least >= cost_of_driver(*c)) continue;
       refute_by_energy(*c);
-      if (refuted(*c) || refuted_at_rest(*c))
-        account(*c, std::numeric_limits<double>::infinity(), "");
+      if (lessons_.refuted(*c) || refuted_at_rest(*c))
+        account(*c, kNone, "");
       else
         batch.push_back(std::move(*c));
     }
@@ -175,51 +167,30 @@ class Search {
   /// Of the cheapest design that passes with the switches and diodes of a core.
   double cost_of_driver(const Core& c) const {
     const auto known = drivers_.find({c.space, driver_of(spaces_[c.space], c.pick)});
-    return known == drivers_.end() ? std::numeric_limits<double>::infinity() : known->second;
+    return known == drivers_.end() ? kNone : known->second;
   }
 
   void tell(double floor) const {
     if (!o_.progress) return;
     // What is left undecided stays so, whatever is found later.
     o_.progress({visited_, floor, found_.empty() ? kNotGiven : found_.front().cost.total,
-                 static_cast<long>(unclear_.size())});
+                 account_.undecided()});
   }
 
-  /// Settings at which another core's motor gave back far more than this one can hold.
   void refute_by_energy(const Core& c) {
-    const Space& s = spaces_[c.space];
-    for (const auto& [setting, before] : given_back_[c.space])
-      if (!conflicts_[c.space].find(c.pick, s.core.size(), setting))
-        if (const auto why = holds_too_little(
-                s, design_of(brief_, assumed_, s, c.pick, s.settings[setting], Resistors::finest),
-                before))
-          learn(c, setting, *why);
+    for (auto& [setting, why] : lessons_.too_little_room(c)) learn(c, setting, std::move(why));
   }
 
   /// Whether resting states alone refute every setting of a core. One core and setting after the
   /// other, since each teaches most about the next.
   bool refuted_at_rest(const Core& c) {
-    const Space& s = spaces_[c.space];
-    for (std::size_t k : order_[c.space]) {
-      if (conflicts_[c.space].find(c.pick, s.core.size(), k)) continue;
+    for (std::size_t k : lessons_.order(c.space)) {
+      if (lessons_.fails(c, k)) continue;
       const SettingTrial t = late() ? SettingTrial{} : try_setting(c, k, Depth::standing);
       if (!t.refuted) return false;
       learn(c, k, *t.refuted);
     }
     return true;
-  }
-
-  /// The check that refutes all that agree with a pick so far, if every setting is known to fail.
-  const std::string* refuted(std::size_t space, const Pick& pick, std::size_t depth) const {
-    const std::string* check = nullptr;
-    for (std::size_t k : order_[space]) {
-      check = conflicts_[space].find(pick, depth, k);
-      if (!check) return nullptr;
-    }
-    return check;
-  }
-  const std::string* refuted(const Core& c) const {
-    return refuted(c.space, c.pick, spaces_[c.space].core.size());
   }
 
   /// Settings in the order that served this template best, up to the first that passes a trial, or
@@ -229,10 +200,8 @@ class Search {
     std::vector<SettingTrial> out;
     Conflicts own;  // what this core has taught itself
     const Space& s = spaces_[c.space];
-    for (std::size_t k : order_[c.space]) {
-      if (over.contains(k) || conflicts_[c.space].find(c.pick, s.core.size(), k) ||
-          own.find(c.pick, s.core.size(), k))
-        continue;
+    for (std::size_t k : lessons_.order(c.space)) {
+      if (over.contains(k) || lessons_.fails(c, k) || own.find(c.pick, s.core.size(), k)) continue;
       if (late()) break;
       out.push_back(try_setting(c, k, Depth::trial));
       if (out.back().passes() || first_alone) break;
@@ -245,31 +214,30 @@ class Search {
                            const Corners& corners) const {
     SettingTrial t =
         pb::try_setting(brief_, assumed_, spaces_[c.space], c.pick, setting, depth, corners, o_);
-    t.lessons = hints_[c.space].lessons();
+    t.lessons = lessons_.count(c.space);
     return t;
   }
   SettingTrial try_setting(const Core& c, std::size_t setting, Depth depth) const {
-    return try_setting(c, setting, depth, hints_[c.space].corners(setting));
+    return try_setting(c, setting, depth, lessons_.corners(c.space, setting));
   }
 
   /// Settings are gone through until one passes with the cheapest resistors there are, or none is
   /// left that might do with cheaper ones.
   void conclude(const Core& c, std::vector<SettingTrial> trials) {
-    double below = std::numeric_limits<double>::infinity();
+    double below = kNone;
     std::string unclear;
     std::set<std::size_t> over;
     while (!trials.empty() && !late()) {
       for (SettingTrial& t : trials) {
         // A trial at the corners that were found to matter since is quicker than a proof.
-        if (t.passes() && t.lessons != hints_[c.space].lessons())
+        if (t.passes() && t.lessons != lessons_.count(c.space))
           t = try_setting(c, t.setting, Depth::trial);
         over.insert(t.setting);
         if (t.refuted) learn(c, t.setting, *t.refuted);
         if (!t.undecided.empty()) unclear = t.undecided;
         if (t.passes()) below = prove_cheapest(c, t, below, unclear);
       }
-      if (ahead_ &&
-          conflicts_[c.space].find(c.pick, spaces_[c.space].core.size(), trials.back().setting)) {
+      if (ahead_ && lessons_.fails(c, trials.back().setting)) {
         waiting_.push_back(c);
         return;
       }
@@ -282,93 +250,32 @@ class Search {
 
   /// Of a core that is done with, those of its candidates that cost less than `below`.
   void account(const Core& c, double below, const std::string& unclear) {
-    Space& s = spaces_[c.space];
-    const std::string* check = refuted(c);
-    if (late() && !check) {
-      left_from_ = std::min(left_from_, c.floor);
-      return;
-    }
+    const Space& s = spaces_[c.space];
+    const std::string* check = lessons_.refuted(c);
+    if (late() && !check) return account_.leave_from(c.floor);
     Natural cheaper;
     if (check || !std::isfinite(below)) {
-      cheaper = new_below(c.space, c.pick, s.core.size());
+      cheaper = account_.new_below(c.space, c.pick, s.core.size());
     } else {
       for (const auto& [cost, pick] : picks_of(c, below, {}).by_cost)
-        if (!singly_[c.space].contains(pick)) cheaper += rows_of(s, pick);
+        if (!account_.has_failed(c.space, pick)) cheaper += rows_of(s, pick);
     }
-    if (check || unclear.empty()) {
-      // Where no setting fails as such, what is left are resistors that bear too little.
-      count_failed(c.space, check ? *check : "resistor_power", cheaper);
-    } else {
-      s.count.undecided += cheaper;
-      unclear_.push_back({c.floor, unclear});
-    }
+    // Where no setting fails as such, what is left are resistors that bear too little.
+    if (check || unclear.empty())
+      account_.fail(c.space, check ? *check : "resistor_power", cheaper);
+    else
+      account_.leave_undecided(c, cheaper, unclear);
   }
 
-  /// Candidates that agree with a pick so far and have not been counted one by one.
-  Natural new_below(std::size_t space, const Pick& pick, std::size_t depth) const {
-    const Space& s = spaces_[space];
-    Natural out = rows_below(s, pick, depth);
-    for (const auto& [known, check] : singly_[space])
-      if (agree(s, pick, known, depth)) out -= rows_of(s, known);
-    for (const auto& [of, known] : passed_)
-      if (of == space && agree(s, pick, known, depth)) out -= rows_of(s, known);
-    return out;
-  }
-
+  /// A choice that fails by itself at every setting is struck.
   void learn(const Core& c, std::size_t setting, Refuted why) {
-    hints_[c.space].remember(setting, why);
-    widen(c, setting, why);
-    conflicts_[c.space].learn(spaces_[c.space], c.pick, setting, why);
-    if (why.check == "clamp_energy") given_back_[c.space].try_emplace(setting, why);
-    if (std::count(why.roles.begin(), why.roles.end(), true) == 1) strike_alone(c, why);
-    NearMiss& n = misses_[c.space];
-    if (n.check_id.empty() || c.floor < n.floor)
-      n = {spaces_[c.space].wiring->title,
-           why.check,
-           why.subject,
-           why.value,
-           why.limit,
-           c.floor,
-           why.unit,
-           chip_in(spaces_[c.space], c.pick),
-           design_of(brief_, assumed_, spaces_[c.space], c.pick, spaces_[c.space].settings[setting],
-                     Resistors::finest),
-           why.corner};
-  }
-
-  /// A core that fails as one before it, but for what stands across the rail, may do so for all
-  /// that might stand there.
-  void widen(const Core& c, std::size_t setting, Refuted& why) {
-    const Space& s = spaces_[c.space];
-    if (const std::optional<Pick> alone = ripple_alone(s, c.pick, why)) {
-      if (alike_[c.space][{setting, why.check, why.subject, *alone}]++ == 1)
-        leave_out_capacitors(brief_, assumed_, s, c.pick, s.settings[setting], o_.parallel, o_.stop,
-                             why);
-      return;
-    }
-    if (!reads_all(s, why)) return;
-    auto& seen = alike_[c.space][{setting, why.check, why.subject, without_rail(s, c.pick)}];
-    if (seen++ == 1)
-      leave_out_rail(brief_, assumed_, s, c.pick, s.settings[setting], o_.parallel, o_.stop, why);
-  }
-
-  /// Strikes the choice that failed by itself once every setting of it does.
-  void strike_alone(const Core& c, const Refuted& why) {
-    if (!frontier_) return;
+    why = lessons_.learn(c, setting, std::move(why));
+    if (!frontier_ || std::count(why.roles.begin(), why.roles.end(), true) != 1) return;
     const auto role = static_cast<std::size_t>(std::find(why.roles.begin(), why.roles.end(), true) -
                                                why.roles.begin());
     if (frontier_->is_struck(c.space, role, c.pick[role])) return;
-    const std::string* check = nullptr;
-    for (std::size_t setting : order_[c.space]) {
-      check = conflicts_[c.space].find_alone(c.pick, role, setting);
-      if (!check) return;
-    }
-    frontier_->strike(c.space, role, c.pick[role], *check);
-  }
-
-  void count_failed(std::size_t space, const std::string& check, const Natural& candidates) {
-    spaces_[space].count.failed += candidates;
-    out_.rejected[check] += candidates;
+    if (const std::string* check = lessons_.refuted_alone(c, role))
+      frontier_->strike(c.space, role, c.pick[role], *check);
   }
 
   // --- resistors
@@ -420,8 +327,8 @@ class Search {
   /// sells a part and for how much. Tried first `where` others failed; says where it did itself.
   bool accept(const Core& c, const Pick& pick, std::size_t setting, std::string& unclear,
               Corners& where) {
-    if (passed_.contains({c.space, pick})) return true;
-    Space& s = spaces_[c.space];
+    if (account_.has_passed(c.space, pick)) return true;
+    const Space& s = spaces_[c.space];
     Ranked r;
     const Bought buy = bought(s, pick, buyer_);
     r.design = design_of(brief_, assumed_, s, pick, s.settings[setting], Resistors::picked);
@@ -430,7 +337,7 @@ class Search {
     r.proof = prove_pick(r.design, where, o_);
     r.cost = landed_cost(brief_, buy.lines);
     r.floor = floor_cost(brief_, buy.lines);
-    hints_[c.space].remember(r.proof);
+    lessons_.learn(c.space, r.proof);
     const Verdict& v = r.proof.verdict;
     if (r.proof.cancelled) return false;
     if (!v.passes) {
@@ -438,33 +345,20 @@ class Search {
         if (!k.passes) where = {k.corner};
       if (!v.undecided.empty())
         unclear = v.undecided.front();
-      else if (singly_[c.space].insert({pick, refuted_by(s, r.design, r.proof).check}).second)
-        count_failed(c.space, singly_[c.space][pick], rows_of(s, pick));
+      else
+        account_.fail_alone(c.space, pick, refuted_by(s, r.design, r.proof).check);
       return false;
     }
-    if (const auto failed = singly_[c.space].find(pick); failed != singly_[c.space].end()) {
-      s.count.failed -= rows_of(s, pick);  // at another setting
-      out_.rejected[failed->second] -= rows_of(s, pick);
-      singly_[c.space].erase(failed);
-    }
-    passed_.insert({c.space, pick});
+    account_.pass(c.space, pick);
     auto& driver = drivers_.try_emplace({c.space, driver_of(s, pick)}, r.cost.total).first->second;
     driver = std::min(driver, r.cost.total);
-    s.count.passed += 1;
-    s.count.grouped += rows_of(s, pick) - 1;
-    serve_first(c.space, setting);
+    lessons_.serve_first(c.space, setting);
     const auto place =
         std::upper_bound(found_.begin(), found_.end(), r.cost.total,
                          [](double cost, const Ranked& other) { return cost < other.cost.total; });
     found_.insert(place, std::move(r));
     tell(open_floor());
     return true;
-  }
-
-  void serve_first(std::size_t space, std::size_t setting) {
-    auto& order = order_[space];
-    order.erase(std::find(order.begin(), order.end(), setting));
-    order.insert(order.begin(), setting);
   }
 
   // --- a design to fall back on
@@ -495,13 +389,11 @@ class Search {
     }
     c.floor = bound(s, c.pick);
     std::string unclear;  // the visit by cost comes by here again, and says so then
-    prove_cheapest(c, try_setting(c, setting, Depth::trial),
-                   std::numeric_limits<double>::infinity(), unclear);
+    prove_cheapest(c, try_setting(c, setting, Depth::trial), kNone, unclear);
   }
 
   /// The cheapest choice of one role that still passes a trial with the rest as it is.
   bool cheapen(Core& c, std::size_t role, std::size_t setting) {
-    const Space& s = spaces_[c.space];
     constexpr std::size_t kAtOnce = 2;  // the first that passes is taken: more would be for nothing
     for (std::size_t at = 0; at < c.pick[role] && !late(); at += kAtOnce) {
       const std::size_t count = std::min(kAtOnce, c.pick[role] - at);
@@ -509,7 +401,7 @@ class Search {
       std::vector<SettingTrial> trials(count);
       for (std::size_t k = 0; k < count; ++k) tries[k].pick[role] = at + k;
       const auto known = [&](std::size_t k) {
-        return conflicts_[c.space].find(tries[k].pick, s.core.size(), setting) != nullptr;
+        return lessons_.fails(tries[k], setting) != nullptr;
       };
       o_.parallel(count, [&](std::size_t k) {
         if (!known(k)) trials[k] = try_setting(tries[k], setting, Depth::trial);
@@ -539,13 +431,13 @@ class Search {
   void visit_beside() {
     constexpr int kTrials = 24;
     std::set<Core> open;
-    for (const auto& [space, pick] : passed_) add_beside(space, pick, open);
+    for (const auto& [space, pick] : account_.passed()) add_beside(space, pick, open);
     for (int n = 0; n < kTrials && !open.empty() && !late() && !(o_.enough && o_.enough());) {
       if (distinct(found_).size() >= static_cast<std::size_t>(std::max(o_.top, 1))) return;
       const Core c = open.extract(open.begin()).value();
-      if (std::isfinite(cost_of_driver(c)) || refuted(c)) continue;
+      if (std::isfinite(cost_of_driver(c)) || lessons_.refuted(c)) continue;
       refute_by_energy(c);
-      if (refuted(c) || refuted_at_rest(c)) continue;
+      if (lessons_.refuted(c) || refuted_at_rest(c)) continue;
       ++n;
       if (passes_beside(c)) add_beside(c.space, c.pick, open);
     }
@@ -555,15 +447,15 @@ class Search {
   /// visit by cost goes by.
   bool passes_beside(const Core& c) {
     constexpr std::size_t kSettings = 2;
-    const auto& order = order_[c.space];
+    const auto& order = lessons_.order(c.space);
     std::string unclear;
     for (std::size_t k = 0; k < std::min(kSettings, order.size()); ++k) {
       const std::size_t setting = order[k];
-      if (conflicts_[c.space].find(c.pick, spaces_[c.space].core.size(), setting)) continue;
+      if (lessons_.fails(c, setting)) continue;
       const SettingTrial t = try_setting(c, setting, Depth::trial);
       if (t.refuted) learn(c, setting, *t.refuted);
       if (!t.passes()) continue;
-      prove_cheapest(c, t, std::numeric_limits<double>::infinity(), unclear);
+      prove_cheapest(c, t, kNone, unclear);
       return std::isfinite(cost_of_driver(c));
     }
     return false;
@@ -581,7 +473,7 @@ class Search {
       for (std::size_t k = 0; k < core_choices(s, r) && taken < kChoices; ++k) {
         Core c{0, space, pick};
         c.pick[r] = k;
-        if (k == pick[r] || frontier_->is_struck(space, r, k) || refuted(c)) continue;
+        if (k == pick[r] || frontier_->is_struck(space, r, k) || lessons_.refuted(c)) continue;
         c.floor = sharp_bound(brief_, s, c.pick, buyer_);
         open.insert(std::move(c));
         ++taken;
@@ -595,24 +487,11 @@ class Search {
     const bool below_rival = found_.empty() && std::isfinite(ceiling());
     const double winner = !found_.empty() ? found_.front().cost.total
                           : below_rival   ? rival_
-                                          : std::numeric_limits<double>::infinity();
-    for (std::size_t i = 0; i < spaces_.size(); ++i) {
-      SpaceCount& n = spaces_[i].count;
-      const Natural rest = n.total - n.screened - n.grouped - n.failed - n.passed - n.undecided;
-      if (left_from_ < winner)  // of what nobody visited in time, nobody knows what it costs
-        n.undecided += rest;
-      else
-        n.beyond_cost = rest;
-      out_.space[spaces_[i].wiring->id] = n;
-      if (!misses_[i].check_id.empty()) out_.near_misses.push_back(misses_[i]);
-    }
+                                          : kNone;
+    account_.close(winner, out_);
+    for (const NearMiss& n : lessons_.near_misses())
+      if (!n.check_id.empty()) out_.near_misses.push_back(n);
     out_.cancelled = o_.stop.stop_requested();
-    double unclear = 0;
-    for (const auto& [floor, why] : unclear_)
-      if (floor < winner && ++unclear == 1) out_.undecided.push_back(why);
-    if (left_from_ < winner)
-      out_.undecided.push_back("candidates with a floor cost from " + significant(left_from_, 4) +
-                               " on were not visited: out of time");
     out_.nothing_cheaper = !found_.empty() && out_.undecided.empty();
     std::vector<std::size_t> ranked = distinct(found_);
     ranked.resize(std::min(ranked.size(), static_cast<std::size_t>(std::max(o_.top, 1))));
@@ -635,29 +514,19 @@ class Search {
   const std::vector<Assumed>& assumed_;
   const SearchOptions& o_;
   const double rival_;  // landed cost of the cheapest chip that passes, where one is known
+  Buyer& buyer_;
   std::vector<Space> spaces_;
-  // By space:
-  std::vector<Conflicts> conflicts_;
-  std::vector<Hints> hints_;
-  std::vector<std::vector<std::size_t>> order_;  // of settings
-  std::vector<NearMiss> misses_;
-  std::vector<std::map<Pick, std::string>> singly_;  // candidates counted one by one, their check
+  Lessons lessons_;
+  Account account_;
 
-  // How often such cores failed such a check.
-  std::vector<std::map<std::tuple<std::size_t, std::string, std::string, Pick>, int>> alike_;
-  std::vector<std::map<std::size_t, Refuted>> given_back_;  // by setting: failed for its energy
   std::vector<Core> waiting_;
   bool ahead_ = false;                          // this batch is tried at one setting alone
   bool guessed_ = false;                        // a design was looked for from the other end
   bool beside_ = false, looks_beside_ = false;  // runners-up were, are looked for
 
   std::optional<Frontier> frontier_;
-  Buyer& buyer_;
   std::vector<Ranked> found_;                               // cheapest first
-  std::set<std::pair<std::size_t, Pick>> passed_;           // candidates that were proven, by space
   std::map<std::pair<std::size_t, Pick>, double> drivers_;  // the cheapest that passes of each
-  std::vector<std::pair<double, std::string>> unclear_;     // floor, why
-  double left_from_ = std::numeric_limits<double>::infinity();
   long visited_ = 0;
   SearchResult out_;
 };
@@ -675,7 +544,7 @@ SearchResult search(const Brief& brief, const std::vector<Assumed>& assumed,
   Buyer buyer(brief);
   std::vector<SearchResult> chips;  // the cheapest of each kind
   chips.reserve(bought.size());
-  double rival = std::numeric_limits<double>::infinity();
+  double rival = kNone;
   for (const Template& t : bought) {
     chips.push_back(Search(brief, assumed, {t}, shelf, buyer, one, rival).run());
     // Of a drive that is not chopped, what is dearer than a chip is quick to find as well.
