@@ -24,6 +24,7 @@
 #include "files/json_verdict.h"
 #include "files/toml_design.h"
 #include "judgement/checks.h"
+#include "physics/board_heat.h"
 #include "physics/duty_heat.h"
 #include "physics/moment.h"
 #include "physics/plan.h"
@@ -203,7 +204,7 @@ Json duty_json(const Picture& picture) {
   const Case c = case_of(d);
   const double ambient_K = value_of(c.spreads, physics::typical(c.spreads), "ambient");
   const bool holds = m.hold != "off";
-  physics::DutyCycle cycle{.move_s = physics::move_duration_s(m), .rest_s = m.rest_s};
+  const physics::DutyCycle cycle{.move_s = physics::move_duration_s(m), .rest_s = m.rest_s};
   constexpr int kPoints = 40;  // of the move, and of the rest
   Json t = Json::array(), parts = Json::array();
   std::vector<double> at_s;
@@ -212,16 +213,28 @@ Json duty_json(const Picture& picture) {
   for (int k = 1; k <= kPoints && cycle.rest_s > 0; ++k)
     at_s.push_back(cycle.move_s + cycle.rest_s * k / kPoints);
   for (const double s : at_s) t.push_back(s);
+  const auto over_cycle = [&](double move_W, double rest_W) {
+    physics::DutyCycle out = cycle;
+    out.move_W = move_W, out.rest_W = holds ? rest_W : 0;
+    return out;
+  };
+  const physics::DutyCycle all =
+      over_cycle(physics::board_loss_W(d, move), physics::board_loss_W(d, hold));
+  std::vector<double> board_K;
+  board_K.reserve(at_s.size());
+  for (const double s : at_s)
+    board_K.push_back(ambient_K + physics::board_K_W(d.brief.build.board_area_m2) *
+                                      physics::stage_W(all, physics::kBoard_s, s));
   for (const auto& [ref, junction_K] : move.temperatures.junction_K) {
     const Place* place = find_place(d.wiring, ref);
     const auto moving = move.parts.find(ref), held = hold.parts.find(ref);
     if (!place || moving == move.parts.end() || held == hold.parts.end()) continue;
-    const double rth = figure(d.parts.at(place->role), "rth_ja");
-    cycle.move_W = moving->second.loss_W, cycle.rest_W = holds ? held->second.loss_W : 0;
+    const double rth = physics::without_board_K_W(figure(d.parts.at(place->role), "rth_ja"));
+    const physics::DutyCycle own = over_cycle(moving->second.loss_W, held->second.loss_W);
     Json line = Json::array();
-    for (const double s : at_s)
+    for (std::size_t k = 0; k < at_s.size(); ++k)
       line.push_back(json_number(
-          kelvin_to_celsius(ambient_K + rth * physics::duty_W(cycle, physics::kPackage, s))));
+          kelvin_to_celsius(board_K[k] + rth * physics::duty_W(own, physics::kPackage, at_s[k]))));
     parts.push_back(Json{{"ref", ref}, {"degC", std::move(line)}});
   }
   return Json{{"move_s", cycle.move_s}, {"rest_s", cycle.rest_s},

@@ -426,10 +426,12 @@ void temperatures_section(Html& page, const Design& design, const physics::RunFi
                   {"part", "#mean loss", "#temperature", "#rated"});
   page.row({"windings", with_unit(run.winding_loss_W, "W"), celsius(run.temperatures.winding_K),
             celsius(design.brief.motor.max_winding_temperature_K)});
+  page.row({"board", with_unit(physics::board_loss_W(design, run), "W"),
+            celsius(run.temperatures.board_K), ""});
   for (const Hot& h : hot)
     page.row({words(h.ref), with_unit(h.loss_W, "W"),
               given(h.T_K) ? celsius(h.T_K)
-              : h.on_board ? "as the ambient"
+              : h.on_board ? "as the board"
                            : "",
               given(h.limit_K) ? celsius(h.limit_K) : ""});
   page.close_table().close();

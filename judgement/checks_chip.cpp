@@ -5,6 +5,7 @@
 // be judged is what goes into the package and what heats it.
 #include "judgement/checks_parts.h"
 #include "judgement/hand.h"
+#include "physics/board_heat.h"
 #include "physics/sense_path.h"
 
 namespace pb::checks {
@@ -20,14 +21,19 @@ void for_chips(const Case& c, F f) {
   }
 }
 
-/// T_a + R_th (n I^2 R_on + I_q V): n windings on the package, each always on.
-Hand junction_by_hand(const Paper& paper, const Place& p, const Part& part, const PartClass& k) {
+/// T_a + R_th (n I^2 R_on + I_q V): n windings on the package, each always on; and what as many
+/// chips as it takes for all windings make of the board.
+Hand junction_by_hand(const Case& c, const Paper& paper, const Place& p, const Part& part,
+                      const PartClass& k) {
   const double bridges = static_cast<double>(k.inputs.size()) / 2.0;
   const double windings = std::min(bridges, paper.windings()), i = paper.winding_A();
   const double loss_W = windings * i * i * paper.value(p.role + ".on_resistance") +
                         figure(part, "quiescent") * paper.supply_V();
-  return {"T_a + R_th (n I^2 R_on + I_q V)",
-          kelvin_to_celsius(paper.value("ambient") + figure(part, "rth_ja") * loss_W)};
+  const double others_W = (paper.windings() / windings - 1.0) * loss_W;
+  const double rise_K = alone_K_W(c.design, figure(part, "rth_ja")) * loss_W +
+                        board_K_W(c.design.brief.build.board_area_m2) * others_W;
+  return {"T_a + R_th (n I^2 R_on + I_q V) + R_b P_others",
+          kelvin_to_celsius(paper.value("ambient") + rise_K)};
 }
 
 }  // namespace
@@ -127,7 +133,7 @@ void add_chip_junctions(const Case& c, const Point& point, const HeatedRun& r, R
   for_chips(c, [&](const Place& p, const Part& part, const PartClass& k) {
     out.push_back({p.ref, kelvin_to_celsius(r.runaway ? kRunaway_K : temperature(r.figures, p.ref)),
                    kelvin_to_celsius(figure(part, "tj_max") - derating(c).junction_K),
-                   Grade::modelled, junction_by_hand(paper, p, part, k)});
+                   Grade::modelled, junction_by_hand(c, paper, p, part, k)});
   });
 }
 

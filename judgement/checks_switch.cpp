@@ -7,6 +7,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "physics/board_heat.h"
 #include "physics/heat.h"
 
 namespace pb::checks {
@@ -24,24 +25,31 @@ double carrying(const Paper& paper, const std::string& ref, bool holding) {
   return paper.on_in_hold(ref) ? 1.0 : 0.0;
 }
 
-/// What the other half of a shared package adds, carrying for its share of the time.
-double neighbour_by_hand(const Paper& paper, const Design& d, const Place& p, bool holding) {
-  const SharedPackage* package = shared_by(d, p.ref);
-  if (!package) return 0;
-  const std::string& other = other_half(*package, p.ref);
-  return package->mutual_K_W * carrying(paper, other, holding) *
-         paper.on_loss_W(*find_place(d.wiring, other));
+/// Mean loss of a switch that carries for its share of the time; other parts have no closed form.
+double loss_by_hand(const Paper& paper, const Place& p, bool holding) {
+  return paper.in_a_leg(p.ref) ? carrying(paper, p.ref, holding) * paper.on_loss_W(p) : 0.0;
 }
 
-/// T_a + R_th P with the loss of a switch that carries for its share of the time; other parts have
-/// no closed form.
+/// What the others add to a junction: through the board, and the other half of a shared package.
+double neighbours_by_hand(const Paper& paper, const Design& d, const Place& p, bool holding) {
+  double sum_K = 0;
+  for (const Place& other : d.wiring.places)
+    if (other.ref != p.ref)
+      sum_K += board_K_W(d.brief.build.board_area_m2) * loss_by_hand(paper, other, holding);
+  if (const SharedPackage* package = shared_by(d, p.ref))
+    sum_K += without_board_K_W(package->mutual_K_W) *
+             loss_by_hand(paper, *find_place(d.wiring, other_half(*package, p.ref)), holding);
+  return sum_K;
+}
+
+/// Ambient, the part alone on the board, and what the others add.
 Hand junction_by_hand(const Paper& paper, const Design& d, const Place& p, const Part& part,
                       bool holding) {
   if (!paper.in_a_leg(p.ref)) return {};
-  const double share = carrying(paper, p.ref, holding);
-  const double rise_K =
-      figure(part, "rth_ja") * share * paper.on_loss_W(p) + neighbour_by_hand(paper, d, p, holding);
-  std::string formula = holding ? "T_a + R_th P_on" : "T_a + R_th D P_on";
+  const double rise_K = alone_K_W(d, figure(part, "rth_ja")) * loss_by_hand(paper, p, holding) +
+                        neighbours_by_hand(paper, d, p, holding);
+  std::string formula =
+      holding ? "T_a + R_th P_on + R_b P_others" : "T_a + R_th D P_on + R_b P_others";
   if (shared_by(d, p.ref)) formula += holding ? " + M P_2" : " + M D_2 P_2";
   return {std::move(formula), kelvin_to_celsius(paper.value("ambient") + rise_K)};
 }
@@ -187,9 +195,12 @@ Rows switch_rms(const Case& c, const Point& point, const Evidence& e) {
                  now_K = temperature(e.move.figures, p.ref);
     const double ohms = s->on_drop_V / std::max(s->on_current_A, 1e-9) *
                         std::pow(std::max(most_K / now_K, 1.0), 1.5);
-    const double rise_K = std::max(
-        most_K - paper.value("ambient") - neighbour_rise_K(c.design, e.move.figures, p.ref), 0.1);
-    const double limit = std::sqrt(rise_K / (figure(part, "rth_ja") * ohms));
+    const double others_K =
+        board_K_W(c.design.brief.build.board_area_m2) *
+            (board_loss_W(c.design, e.move.figures) - of(e.move.figures, p.ref).loss_W) +
+        neighbour_rise_K(c.design, e.move.figures, p.ref);
+    const double rise_K = std::max(most_K - paper.value("ambient") - others_K, 0.1);
+    const double limit = std::sqrt(rise_K / (alone_K_W(c.design, figure(part, "rth_ja")) * ohms));
     out.push_back({p.ref, rms, limit, Grade::modelled, hand});
   });
   return out;
@@ -219,10 +230,12 @@ Rows switch_soa(const Case& c, const Point& point, const Evidence& e) {
     Hand hand;
     if (paper.in_a_leg(p.ref)) {
       const double duty = paper.duty(p.ref), pulse = pulse_share(paper.longest_on_s());
-      const double rise_K = figure(part, "rth_ja") * paper.on_loss_W(p);
-      hand = {"T_a + P_on (D R_th + (1 - D) Z_th(t_on))",
-              kelvin_to_celsius(paper.value("ambient") + rise_K * (duty + (1.0 - duty) * pulse) +
-                                neighbour_by_hand(paper, c.design, p, false))};
+      const double rth_K_W = figure(part, "rth_ja"), on_W = paper.on_loss_W(p);
+      hand = {"T_a + P_on (D R_th + (1 - D) Z_th(t_on)) + R_b P_others",
+              kelvin_to_celsius(
+                  paper.value("ambient") +
+                  on_W * (duty * alone_K_W(c.design, rth_K_W) + (1.0 - duty) * pulse * rth_K_W) +
+                  neighbours_by_hand(paper, c.design, p, false))};
     }
     out.push_back({p.ref,
                    kelvin_to_celsius(T_K),

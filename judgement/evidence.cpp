@@ -64,7 +64,7 @@ Temperatures shifted(const Case& c, const Point& p, const RunFigures& nominal) {
   const double by =
       value_of(c.spreads, p, "ambient") - value_of(c.spreads, typical(c.spreads), "ambient");
   for (auto& [ref, T_K] : t.junction_K) T_K += by;
-  t.winding_K += by;
+  t.winding_K += by, t.board_K += by;
   return t;
 }
 
@@ -87,6 +87,7 @@ Temperatures likely(const Case& c, const Point& p, const RunFigures& nominal) {
     t.winding_K = to_K + rise_K * square(volts) / hot;
     hot = ohms * copper_ratio(t.winding_K) / copper;
   }
+  t.board_K = to_K + (t.board_K - from_K) * square(volts / hot);
   for (auto& [ref, T_K] : t.junction_K) {
     const Place* place = find_place(c.design.wiring, ref);
     const auto own = std::find_if(c.spreads.begin(), c.spreads.end(), [&](const Spread& s) {

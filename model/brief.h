@@ -79,6 +79,7 @@ struct BuildBrief {
   double board_cost_area_1_m2 = 0, copper_thickness_m = 0, layers = 0, test_time_s = 0,
          test_rate_1_s = 0;
   double one_off = 0, joint_defects = 0;
+  double board_area_m2 = 2e-3;  // one face of all of the board that carries heat away
 };
 struct RulesBrief {
   std::string derating, accept, wrong_pins;

@@ -19,6 +19,7 @@ namespace pb::physics {
 struct Temperatures {
   std::map<std::string, double> junction_K;  // ref -> junction; ambient where missing
   double winding_K = kDefault_K;
+  double board_K = kNotGiven;  // that the junctions stand on (physics/board_heat.h); else ambient
   static constexpr double kDefault_K = 298.15;
 };
 

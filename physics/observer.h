@@ -15,6 +15,7 @@
 #include <utility>
 #include <vector>
 
+#include "physics/board_heat.h"
 #include "physics/heat.h"
 #include "physics/plan.h"
 #include "physics/run.h"
@@ -204,22 +205,25 @@ class Observer {
     return loss_J;
   }
 
+  /// Above the board.
   double rise_K(const std::string& ref, const Temperatures& at, double ambient_K) const {
     const auto T = at.junction_K.find(ref);
-    return T == at.junction_K.end() ? 0.0 : T->second - ambient_K;
+    const double board_K = given(at.board_K) ? at.board_K : ambient_K;
+    return T == at.junction_K.end() ? 0.0 : T->second - board_K;
   }
 
   /// The loss that its temperature speaks of, without what the other half of a package adds.
   double own_mean_W(const std::string& ref, double rth_K_W, const Temperatures& at,
                     double ambient_K) const {
     const SharedPackage* package = shared_by(d_, ref);
-    const double own_K = rise_K(ref, at, ambient_K);
-    if (!package) return own_K / rth_K_W;
+    const double own_K = rise_K(ref, at, ambient_K), own_K_W = without_board_K_W(rth_K_W);
+    if (!package) return own_K / own_K_W;
     const std::string& other = other_half(*package, ref);
-    const double other_K_W = figure(d_.parts.at(find_place(d_.wiring, other)->role), "rth_ja");
-    const double m = package->mutual_K_W, both = rth_K_W * other_K_W - m * m;
+    const double other_K_W =
+        without_board_K_W(figure(d_.parts.at(find_place(d_.wiring, other)->role), "rth_ja"));
+    const double m = without_board_K_W(package->mutual_K_W), both = own_K_W * other_K_W - m * m;
     return both > 0 ? (other_K_W * own_K - m * rise_K(other, at, ambient_K)) / both
-                    : own_K / (rth_K_W + m);
+                    : own_K / (own_K_W + m);
   }
 
   void list_warmers(const Temperatures& at, double ambient_K,

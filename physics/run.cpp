@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "base/check.h"
+#include "physics/board_heat.h"
 #include "physics/chopped_run.h"
 #include "physics/chopping.h"
 #include "physics/decay.h"
@@ -201,25 +202,39 @@ RunFigures watched_stand(const Design& d, const std::vector<Spread>& spreads, co
   return std::move(watch.out);
 }
 
+namespace {
+
+/// What a part turns into heat; a source gives none.
+double loss_W(const RunFigures& figures, const std::string& ref) {
+  const auto f = figures.parts.find(ref);
+  return f == figures.parts.end() ? 0.0 : std::max(f->second.loss_W, 0.0);
+}
+
+}  // namespace
+
+double board_loss_W(const Design& d, const RunFigures& figures) {
+  double sum_W = 0;
+  for (const Place& p : d.wiring.places) sum_W += loss_W(figures, p.ref);
+  return sum_W;
+}
+
 double neighbour_rise_K(const Design& d, const RunFigures& figures, const std::string& ref) {
   const SharedPackage* package = shared_by(d, ref);
   if (!package) return 0;
-  const auto other = figures.parts.find(other_half(*package, ref));
-  return other == figures.parts.end() ? 0.0
-                                      : package->mutual_K_W * std::max(other->second.loss_W, 0.0);
+  return without_board_K_W(package->mutual_K_W) * loss_W(figures, other_half(*package, ref));
 }
 
 Temperatures heated(const Design& d, double ambient_K, const RunFigures& figures) {
   Temperatures t;
+  t.board_K = ambient_K + board_K_W(d.brief.build.board_area_m2) * board_loss_W(d, figures);
   for (const Place& p : d.wiring.places) {
     const auto part = d.parts.find(p.role);
     if (part == d.parts.end()) continue;
     const PartClass* c = find_part_class(part->second.part_class);
     if (!c || figure_index(*c, "rth_ja") < 0) continue;
-    const auto f = figures.parts.find(p.ref);
-    const double loss_W = f == figures.parts.end() ? 0.0 : f->second.loss_W;
-    t.junction_K[p.ref] = ambient_K + figure(part->second, "rth_ja") * std::max(loss_W, 0.0) +
-                          neighbour_rise_K(d, figures, p.ref);
+    t.junction_K[p.ref] =
+        t.board_K + without_board_K_W(figure(part->second, "rth_ja")) * loss_W(figures, p.ref) +
+        neighbour_rise_K(d, figures, p.ref);
   }
   t.winding_K = ambient_K + d.brief.motor.thermal_resistance_K_W * figures.winding_loss_W;
   return t;

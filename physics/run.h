@@ -111,12 +111,14 @@ RunFigures run(const Design& design, const std::vector<Spread>& spreads, const P
 RunFigures stand(const Design& design, const std::vector<Spread>& spreads, const Point& point,
                  const Temperatures& temperatures, const RunRequest& request);
 
-/// What the other half of its package adds to a junction [K]: M P (model/pair.h); 0 where a part
-/// has its package alone.
+/// What the other half of its package adds to a junction beside what it does to the board [K]: M P
+/// (model/pair.h); 0 where a part has its package alone.
 double neighbour_rise_K(const Design& design, const RunFigures& figures, const std::string& ref);
 
-/// Temperatures that follow from a run's losses: T = ambient + R_th P for every part with an R_th,
-/// and what its neighbour adds; windings together.
+/// Loss of all parts on the board, windings not among them. [W]
+double board_loss_W(const Design& design, const RunFigures& figures);
+/// Temperatures that follow from a run's losses: the board's, above it each part with an R_th
+/// (physics/board_heat.h), and what the other half of its package adds; windings together.
 Temperatures heated(const Design& design, double ambient_K, const RunFigures& figures);
 
 /// Runs until no temperature moves by more than request.settled_K (at most 12 rounds), from `start`

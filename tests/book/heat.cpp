@@ -74,8 +74,30 @@ void add_steady(std::vector<Row>& rows) {
                   [](const Skew& k) {
                     Warm w;
                     *w.rth = 350 * k.thermal_resistance;
+                    w.d.brief.build.board_area_m2 = 76.2e-3 * 114.3e-3;
                     RunFigures f;
                     f.parts[w.place.ref].loss_W = 0.3;
+                    return heated(w.d, 323.15, f).junction_K.at(w.place.ref) - 273.15;
+                  }});
+  // The same part alone, 0.5 W elsewhere, on a board of 10 cm2 with 10 W/(m2 K) from both faces:
+  // 50 K/W, of which the coupon of the data sheet had 5.741.
+  rows.push_back({"junction-beside-others",
+                  "That junction on a board of 10 cm² that others heat with 0.5 W",
+                  {"T_a + ΣP/(2 h A) + (R_th - 1/(2 h A_c)) P", Basis::closed_form},
+                  50 + 0.8 * 50 + 0.3 * (350 - 5.7407),
+                  "°C",
+                  within(1e-6),
+                  [](const Skew& k) {
+                    Warm w;
+                    *w.rth = 350;
+                    w.d.brief.build.board_area_m2 = 1e-3 / k.thermal_resistance;
+                    RunFigures f;
+                    f.parts[w.place.ref].loss_W = 0.3;
+                    for (const Place& p : w.d.wiring.places)
+                      if (p.ref != w.place.ref) {
+                        f.parts[p.ref].loss_W = 0.5;
+                        break;
+                      }
                     return heated(w.d, 323.15, f).junction_K.at(w.place.ref) - 273.15;
                   }});
 }

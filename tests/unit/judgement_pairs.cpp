@@ -3,6 +3,7 @@
 //
 // Two transistors in one package: priced as one part, proven as two that heat each other.
 #include "judgement/pairs.h"
+#include "physics/board_heat.h"
 
 #include <gtest/gtest.h>
 
@@ -109,7 +110,8 @@ TEST(Pair, IsPricedAsOnePart) {
 
 // T_1 = T_a + R P_1 + M P_2 of losses read off the run.
 TEST(Pair, HalvesHeatEachOther) {
-  const Design d = all_n();
+  Design d = all_n();
+  d.brief.build.board_area_m2 = physics::kCoupon_m2;
   Part pair = pair_of_low_sides(d);
   of(pair, "rth_mutual") = 150;
   const PairPlan plan = pair_plans(d)[2];
@@ -122,7 +124,7 @@ TEST(Pair, HalvesHeatEachOther) {
   const double r = figure(d.parts.at("low_side"), "rth_ja");
   EXPECT_NEAR(t.junction_K.at(one), 300 + 0.1 * r + 0.02 * 150, 1e-9);
   EXPECT_NEAR(t.junction_K.at(other), 300 + 0.02 * r + 0.1 * 150, 1e-9);
-  EXPECT_NEAR(t.junction_K.at(plan.places[1][0]), 300, 1e-9);
+  EXPECT_NEAR(t.junction_K.at(plan.places[1][0]), t.board_K, 1e-9);
 }
 
 TEST(Pair, ASoundOnePassesAndAWeakOneFailsByName) {

@@ -130,7 +130,9 @@ TEST(BridgeChip, JunctionIsWhereLossAndCoolingMeet) {
     const HeatedRun r = run_heated(d, spreads, point, standing(d));
     ASSERT_TRUE(r.consistent);
     // P = n I^2 R_on(T_j) + I_q V + what the pull-downs of the inputs that are high take, with
-    // n windings on the package; T_j = T_a + R_th P. Solved by iteration, apart from the engine.
+    // n windings on the package; on 20 cm2 of board, 25 K for each watt of all chips and of what
+    // senses, T_j = T_a + 25 K/W P_board + (R_th - 5.741 K/W) P. Solved by iteration, apart from
+    // the engine.
     const double ambient_K = value_of(spreads, point, "ambient"), v = d.brief.supply.voltage_V,
                  n = static_cast<double>(find_part_class(chip.part_class)->inputs.size()) / 2,
                  winding_K = r.figures.temperatures.winding_K;
@@ -141,8 +143,9 @@ TEST(BridgeChip, JunctionIsWhereLossAndCoolingMeet) {
                    i = v / (winding + on + sense_of(d)),
                    pulls =
                        square(d.brief.controller.logic_voltage_V) / figure(chip, "input_pull_down");
-      T_K = ambient_K +
-            figure(chip, "rth_ja") * (n * (i * i * on + pulls) + figure(chip, "quiescent") * v);
+      const double loss_W = n * (i * i * on + pulls) + figure(chip, "quiescent") * v,
+                   board_W = 2 / n * loss_W + 2 * i * i * sense_of(d);
+      T_K = ambient_K + 25 * board_W + (figure(chip, "rth_ja") - 5.741) * loss_W;
     }
     EXPECT_GT(T_K, ambient_K + 3.0);
     int chips = 0;

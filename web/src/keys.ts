@@ -88,6 +88,7 @@ export type BriefKeyName =
   | "build.placement_tht"
   | "build.setup_per_line"
   | "build.board_cost_area"
+  | "build.board_area"
   | "build.copper_thickness"
   | "build.layers"
   | "build.test_time"
