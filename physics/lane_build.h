@@ -196,8 +196,9 @@ class LaneRun final : public Lockstep {
 
   LaneRun(System* const* units, const TransientOptions& options)
       : system_(units_of(units)), transient_(system_, options) {
-    transient_.on_step = [this](double t_s, const std::vector<R>&) {
-      if (on_step) on_step(t_s);
+    transient_.on_step = [this](const R& t_s, const std::vector<R>&) {
+      for (int k = 0; on_step && k < kLanes; ++k)
+        if (of_lane(transient_.stepped(), k)) on_step(k, t_s[k]);
     };
   }
 
@@ -215,7 +216,7 @@ class LaneRun final : public Lockstep {
   Outcome run_to(double t_end_s, const StopToken& stop) override {
     return transient_.run_to(t_end_s, stop);
   }
-  double time_s() const override { return transient_.time_s(); }
+  double time_s() const override { return least(transient_.time_s()); }
   double value(int unit, int unknown) const override { return transient_.state()[unknown][unit]; }
   double slope(int unit, int unknown) const override { return transient_.slope(unknown)[unit]; }
   Ledger ledger(int unit) override {

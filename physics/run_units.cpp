@@ -63,13 +63,12 @@ std::vector<RunFigures> together(const Design& d, const std::vector<Spread>& spr
   for (std::size_t k = 0; k < points.size(); ++k)
     ambient_K[k] = value_of(spreads, points[k], "ambient");
   StageDecay stages;
-  run->on_step = [&](double t) {
-    for (std::size_t k = 0; k < riders.size(); ++k) {
-      Rider& r = *riders[k];
-      run->show(static_cast<int>(k), r.x, r.system, r.sums);
-      r.watch.step(t, r.x, r.sums);
-      r.watch.warm(t, r.sums, at[k], ambient_K[k], stages);
-    }
+  run->on_step = [&](int unit, double t) {
+    const auto k = static_cast<std::size_t>(unit);
+    Rider& r = *riders[k];
+    run->show(unit, r.x, r.system, r.sums);
+    r.watch.step(t, r.x, r.sums);
+    r.watch.warm(t, r.sums, at[k], ambient_K[k], stages);
   };
   Engine engine(*run);
   const auto each = [&](const auto& visit) {

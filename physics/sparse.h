@@ -62,11 +62,11 @@ class BasicLu {
   /// The matrix in, its factors out. One entry more than nonzeros: a bin for what must go nowhere.
   std::vector<R> values;
   /// False when a pivot is zero or not finite.
-  bool factor();
+  Which<R> factor();
   /// b in, x out.
   void solve(R* b);
   /// Both in one pass: b in, x out.
-  bool factor_solve(R* b);
+  Which<R> factor_solve(R* b);
   /// r -= A x for a matrix with this one's entries, which becomes the one to be factored.
   void take_and_subtract_product(const R* a, const R* x, R* r);
 
@@ -79,13 +79,13 @@ class BasicLu {
 using SparseLu = BasicLu<double>;
 
 template <class R>
-bool BasicLu<R>::factor() {
+Which<R> BasicLu<R>::factor() {
   std::vector<R> nothing(work_.size(), R(0.0));
   return factor_solve(nothing.data());
 }
 
 template <class R>
-bool BasicLu<R>::factor_solve(R* b) {
+Which<R> BasicLu<R>::factor_solve(R* b) {
   const LuPlan& p = *plan_;
   R *const a = values.data(), *const y = work_.data(), *const inverse = inverse_.data();
   const std::int32_t *const order = p.order.data(), *const diagonal = p.diagonal.data(),
@@ -109,9 +109,8 @@ bool BasicLu<R>::factor_solve(R* b) {
     for (const LuPlan::Update* end = p.updates.data() + updates_end[k]; u != end; ++u)
       a[u->target] -= a[u->factor] * a[u->right];
   }
-  if (!all(least > R(0.0)) || !all(wrong >= R(0.0))) return false;
   back_substitute(b);
-  return true;
+  return both(least > R(0.0), wrong >= R(0.0));
 }
 
 template <class R>

@@ -263,8 +263,8 @@ std::array<Samples, kLanes> run(Units& units, double end_s, const TransientOptio
   const System& first = *systems[0];
   std::vector<double> x(static_cast<std::size_t>(first.size()));
   std::vector<ElementSums> sums(first.names.size());
-  const auto now = [&](int unit) {
-    Now n{together->time_s(), {}, {}};
+  const auto now = [&](int unit, double t_s) {
+    Now n{t_s, {}, {}};
     for (int k = 0; k < 3; ++k)
       n.value[k] = together->value(unit, sampled(first, k)),
       n.slope[k] = together->slope(unit, sampled(first, k));
@@ -274,9 +274,9 @@ std::array<Samples, kLanes> run(Units& units, double end_s, const TransientOptio
   for (Samples& s : out) samplers.emplace_back(dt_s, std::lround(end_s / dt_s), s);
   const double begin_s = thread_cpu_s();
   together->start(0.0, units.start);
-  for (int k = 0; k < kLanes; ++k) samplers[static_cast<std::size_t>(k)].begin(now(k));
-  together->on_step = [&](double) {
-    for (int k = 0; k < kLanes; ++k) samplers[static_cast<std::size_t>(k)].step(now(k));
+  for (int k = 0; k < kLanes; ++k) samplers[static_cast<std::size_t>(k)].begin(now(k, 0.0));
+  together->on_step = [&](int unit, double t_s) {
+    samplers[static_cast<std::size_t>(unit)].step(now(unit, t_s));
   };
   const Outcome outcome = together->run_to(end_s, {});
   const double cpu_s = (thread_cpu_s() - begin_s) / kLanes;
