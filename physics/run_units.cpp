@@ -62,13 +62,13 @@ std::vector<RunFigures> together(const Design& d, const std::vector<Spread>& spr
   std::array<double, kLanes> ambient_K{};
   for (std::size_t k = 0; k < points.size(); ++k)
     ambient_K[k] = value_of(spreads, points[k], "ambient");
-  StageDecay stages;
+  std::array<StageDecay, kLanes> stages;
   run->on_step = [&](int unit, double t) {
     const auto k = static_cast<std::size_t>(unit);
     Rider& r = *riders[k];
     run->show(unit, r.x, r.system, r.sums);
     r.watch.step(t, r.x, r.sums);
-    r.watch.warm(t, r.sums, at[k], ambient_K[k], stages);
+    r.watch.warm(t, r.sums, at[k], ambient_K[k], stages[k]);
   };
   Engine engine(*run);
   const auto each = [&](const auto& visit) {

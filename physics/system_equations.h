@@ -145,8 +145,7 @@ void BasicSystem<R>::set_allowed(const Vector& tolerance, double share) {
 template <class R>
 Which<R> BasicSystem<R>::left_little(const Vector& dx) {
   // Nothing is known of those.
-  if (!bipolar_.empty() || !bridge_.empty() || !limiter_.empty() || saturates_)
-    return which<R>(false);
+  if (!bridge_.empty() || !limiter_.empty() || saturates_) return which<R>(false);
   R* const delta = delta_.data();
   const R *const allow = allow_.data(), *const hold = hold_.data();
   for (int m = 0, n = size(); m < n; ++m) delta[m] = dx[m];
@@ -175,6 +174,15 @@ Which<R> BasicSystem<R>::left_little(const Vector& dx) {
                                         delta[m.drain] - delta[m.source]);
     most = maximum(most, error - hold[m.drain] - m.g_ds_S * allow[m.drain]);
     most = maximum(most, error - hold[m.source] - m.g_ds_S * allow[m.source]);
+  }
+  for (const Bipolar& q : bipolar_) {
+    const R be = delta[q.base] - delta[q.emitter], bc = delta[q.base] - delta[q.collector];
+    // What hangs on a junction: the emitter's current, and the collector's.
+    const R ge = q.i.gc_be_S + q.i.gb_be_S, gc = -q.i.gc_bc_S, gb = q.i.gb_be_S + q.i.gb_bc_S;
+    const R error = tangent_error(q.law, q.vbe_V, be, ge) + tangent_error(q.law, q.vbc_V, bc, gc);
+    most = maximum(most, error - hold[q.collector] - gc * allow[q.collector]);
+    most = maximum(most, error - hold[q.base] - gb * allow[q.base]);
+    most = maximum(most, error - hold[q.emitter] - ge * allow[q.emitter]);
   }
   const Which<R> little = R(0.0) >= most;
   return has_rotor() && any(little) ? both(little, motor_left_little(dx)) : little;

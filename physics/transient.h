@@ -97,8 +97,8 @@ class BasicTransient {
   long accepted = 0, rejected = 0, newton_iterations = 0;
 
  private:
-  Which<R> step(const R& h, const R& t_next, Which<R> goes, R& error);
-  Which<R> solve_stage(int i, const R& h, const R& t, Which<R> goes);
+  Which<R> step(const R& h, const R& t_next, const Which<R>& of, R& error);
+  Which<R> solve_stage(int i, const R& h, const R& t, const Which<R>& of);
   void predict(int i, const R& h);
   R kink(const R& h) const;
   R weighted(const Vector& d) const;

@@ -188,8 +188,9 @@ void BasicTransient<R>::predict(int i, const R& h) {
 
 /// Returns which of those that go have solved it.
 template <class R>
-Which<R> BasicTransient<R>::solve_stage(int i, const R& h, const R& t, Which<R> goes) {
+Which<R> BasicTransient<R>::solve_stage(int i, const R& h, const R& t, const Which<R>& of) {
   using namespace esdirk;
+  Which<R> goes = of;
   s_.set_time(t);
   Vector& x = x_stage_[i];
   const std::size_t n = rhs_.size();
@@ -239,8 +240,9 @@ Which<R> BasicTransient<R>::solve_stage(int i, const R& h, const R& t, Which<R> 
 }
 
 template <class R>
-Which<R> BasicTransient<R>::step(const R& h, const R& t_next, Which<R> goes, R& error) {
+Which<R> BasicTransient<R>::step(const R& h, const R& t_next, const Which<R>& of, R& error) {
   using namespace esdirk;
+  Which<R> goes = of;
   s_.set_factor(h * kGamma);
   set_tolerances(h);
   s_.set_allowed(tol_, kDiagonal * o_.newton);
