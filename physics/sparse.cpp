@@ -74,10 +74,9 @@ LuPlan::LuPlan(int unknowns, const std::vector<std::pair<int, int>>& entries) : 
       if (l < 0) continue;
       factors.push_back({l, i});
       for (int u = diagonal[k] + 1; u < row[k + 1]; ++u)
-        updates.push_back({slot_of[turn[i]][column[u]], l, u});
+        targets.push_back(slot_of[turn[i]][column[u]]);
     }
     factors_end.push_back(static_cast<std::int32_t>(factors.size()));
-    updates_end.push_back(static_cast<std::int32_t>(updates.size()));
   }
 }
 
