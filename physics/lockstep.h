@@ -40,8 +40,9 @@ class Lockstep {
   virtual void show(int unit, std::vector<double>& x, System& system,
                     std::vector<ElementSums>& sums) const = 0;
 
-  /// After each accepted step of a unit.
-  std::function<void(int unit, double t_s)> on_step;
+  /// After each accepted step of a unit; before that, of two points within a step of an edge, when
+  /// show() shows these.
+  std::function<void(int unit, double t_s)> on_step, on_stage;
   /// Extra times to land on, rising; before start.
   std::vector<double> landings_s;
 };
