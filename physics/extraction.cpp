@@ -4,7 +4,10 @@
 #include "physics/extraction.h"
 
 #include <algorithm>
+#include <array>
+#include <bit>
 #include <cmath>
+#include <cstdint>
 
 namespace pb::physics {
 namespace {
@@ -45,6 +48,61 @@ void fit_channel(Channel& c, double threshold_V, double test_A, double gate_V, d
   c.threshold_V = intrinsic_threshold(c, threshold_V, test_A);
 }
 
+/// What the channel of a transistor is fitted to; figures that are not given are not numbers.
+struct ChannelFigures {
+  double sign, threshold_V, rds_ohm, test_A, gate_V, high_gate_V, high_max_ohm, rds_max_ohm;
+};
+struct ChannelFit {
+  Channel channel;
+  double series_ohm = 0;
+};
+
+ChannelFit fitted(const ChannelFigures& f) {
+  ChannelFit m;
+  m.channel.sign = f.sign;
+  m.channel.slope_n = kSlopeN;
+  m.channel.Ut_V = thermal_voltage_V(kDataSheet_K);
+  fit_channel(m.channel, f.threshold_V, f.test_A, f.gate_V, f.rds_ohm);
+  if (!given(f.high_gate_V) || !given(f.high_max_ohm) || !(f.high_gate_V > f.gate_V)) return m;
+  // The second point in this unit's proportion; the series resistance is what makes both true.
+  const double high_ohm = f.high_max_ohm * f.rds_ohm / f.rds_max_ohm;
+  double low = 0.0, high = 0.98 * std::min(high_ohm, f.rds_ohm);
+  const auto excess = [&](double series) {
+    fit_channel(m.channel, f.threshold_V, f.test_A, f.gate_V, f.rds_ohm - series);
+    return series + 1.0 / on_conductance(m.channel, f.high_gate_V) - high_ohm;
+  };
+  if (excess(0.0) < 0.0) {
+    for (int k = 0; k < 50; ++k)
+      (excess(0.5 * (low + high)) < 0.0 ? low : high) = 0.5 * (low + high);
+    m.series_ohm = low;
+  }
+  excess(m.series_ohm);
+  return m;
+}
+
+/// The same. A unit is run many times over, each transistor of it with its own figures, at whatever
+/// temperature: the thread's last fits are kept.
+const ChannelFit& fit_of(const ChannelFigures& f) {
+  using Bits = std::array<std::uint64_t, sizeof(ChannelFigures) / sizeof(std::uint64_t)>;
+  struct Kept {
+    Bits of{};
+    ChannelFit fit;
+    bool known = false;
+  };
+  constexpr std::size_t kKept = 512;  // eight units of two bridges, several times
+  thread_local std::array<Kept, kKept> kept;
+  const Bits of = std::bit_cast<Bits>(f);
+  std::uint64_t hash = 0;
+  for (const std::uint64_t x : of) {
+    constexpr std::uint64_t kSpread = 0x9e3779b97f4a7c15;  // 2^64 over the golden ratio
+    hash = (hash ^ x) * kSpread;
+    hash ^= hash >> 32;
+  }
+  Kept& k = kept[hash % kKept];
+  if (!k.known || k.of != of) k = {of, fitted(f), true};
+  return k.fit;
+}
+
 /// A body diode is given by one point; two decades lower it is taken to be 0.15 V less (n = 1.1).
 Junction body_diode(const Part& part, double T_K) {
   const double drop = or_else(figure(part, "body_drop"), 0.9),
@@ -61,28 +119,12 @@ double threshold_current_A(const Part& part) {
 
 MosfetModel mosfet_model(const Part& part, double sign, double threshold_V, double rds_ohm,
                          double T_K) {
+  const ChannelFit& fit = fit_of({sign, threshold_V, rds_ohm, threshold_current_A(part),
+                                  figure(part, "rds_gate"), figure(part, "rds_high_gate"),
+                                  figure(part, "rds_high_max"), figure(part, "rds_max")});
   MosfetModel m;
-  m.channel.sign = sign;
-  m.channel.slope_n = kSlopeN;
-  m.channel.Ut_V = thermal_voltage_V(kDataSheet_K);
-  const double test_A = threshold_current_A(part), gate = figure(part, "rds_gate");
-  const double high_gate = figure(part, "rds_high_gate"), high_max = figure(part, "rds_high_max");
-  fit_channel(m.channel, threshold_V, test_A, gate, rds_ohm);
-  if (given(high_gate) && given(high_max) && high_gate > gate) {
-    // The second point in this unit's proportion; the series resistance is what makes both true.
-    const double high_ohm = high_max * rds_ohm / figure(part, "rds_max");
-    double low = 0.0, high = 0.98 * std::min(high_ohm, rds_ohm);
-    const auto excess = [&](double series) {
-      fit_channel(m.channel, threshold_V, test_A, gate, rds_ohm - series);
-      return series + 1.0 / on_conductance(m.channel, high_gate) - high_ohm;
-    };
-    if (excess(0.0) < 0.0) {
-      for (int k = 0; k < 50; ++k)
-        (excess(0.5 * (low + high)) < 0.0 ? low : high) = 0.5 * (low + high);
-      m.series_ohm = low;
-    }
-    excess(m.series_ohm);
-  }
+  m.channel = fit.channel;
+  m.series_ohm = fit.series_ohm;
   const double warm = T_K / kDataSheet_K;
   m.channel.threshold_V += kThresholdDrift_V_K * (T_K - kDataSheet_K);
   m.channel.beta_A_V2 *= std::pow(warm, -kMobilityExponent);

@@ -196,17 +196,15 @@ class LaneRun final : public Lockstep {
 
   LaneRun(System* const* units, const TransientOptions& options)
       : system_(units_of(units)), transient_(system_, options) {
-    transient_.on_step = [this](double t_s, const std::vector<R>&) {
-      if (on_step) on_step(t_s);
-    };
+    transient_.on_step = [this](const R& t_s, const std::vector<R>& x) { tell(on_step, t_s, x); };
   }
 
   void start(double t0_s) override {
-    transient_.landings_s.swap(landings_s);
+    ready();
     transient_.start(t0_s);
   }
   void start(double t0_s, const std::array<std::vector<double>, kLanes>& x) override {
-    transient_.landings_s.swap(landings_s);
+    ready();
     std::vector<R> of(static_cast<std::size_t>(system_.size()));
     for (std::size_t m = 0; m < of.size(); ++m)
       of[m] = packed<R>([&](int k) { return x[static_cast<std::size_t>(k)][m]; });
@@ -215,7 +213,7 @@ class LaneRun final : public Lockstep {
   Outcome run_to(double t_end_s, const StopToken& stop) override {
     return transient_.run_to(t_end_s, stop);
   }
-  double time_s() const override { return transient_.time_s(); }
+  double time_s() const override { return least(transient_.time_s()); }
   double value(int unit, int unknown) const override { return transient_.state()[unknown][unit]; }
   double slope(int unit, int unknown) const override { return transient_.slope(unknown)[unit]; }
   Ledger ledger(int unit) override {
@@ -227,7 +225,7 @@ class LaneRun final : public Lockstep {
   long accepted() const override { return transient_.accepted; }
   void show(int unit, std::vector<double>& x, System& system,
             std::vector<ElementSums>& sums) const override {
-    const std::vector<R>& from = transient_.state();
+    const std::vector<R>& from = shown_ ? *shown_ : transient_.state();
     for (std::size_t m = 0; m < from.size(); ++m) x[m] = from[m][unit];
     for (std::size_t e = 0; e < sums.size(); ++e) {
       const BasicReading<R>& r = system_.readings[e];
@@ -240,6 +238,21 @@ class LaneRun final : public Lockstep {
   }
 
  private:
+  void ready() {
+    transient_.landings_s.swap(landings_s);
+    if (on_stage)
+      transient_.on_stage = [this](const R& t_s, const std::vector<R>& x) {
+        tell(on_stage, t_s, x);
+      };
+  }
+  void tell(const std::function<void(int, double)>& whom, const R& t_s, const std::vector<R>& x) {
+    if (!whom) return;
+    shown_ = &x;
+    for (int k = 0; k < kLanes; ++k)
+      if (of_lane(transient_.stepped(), k)) whom(k, t_s[k]);
+    shown_ = nullptr;
+  }
+
   static typename LaneSystem<kBuild>::Units units_of(System* const* units) {
     typename LaneSystem<kBuild>::Units of;
     for (int k = 0; k < kLanes; ++k) of.of[k] = units[k];
@@ -248,6 +261,7 @@ class LaneRun final : public Lockstep {
 
   LaneSystem<kBuild> system_;
   BasicTransient<R> transient_;
+  const std::vector<R>* shown_ = nullptr;  // what the units are like in a callback
 };
 
 }  // namespace pb::physics

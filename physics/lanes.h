@@ -78,6 +78,12 @@ struct alignas(32) Lanes {
   PB_LANE_OP Mask operator>=(const Lanes& x, const Lanes& y) {
     return {x.low >= y.low, x.high >= y.high};
   }
+  PB_LANE_OP Mask both(const Mask& m, const Mask& n) { return {m.low & n.low, m.high & n.high}; }
+  PB_LANE_OP Mask either(const Mask& m, const Mask& n) { return {m.low | n.low, m.high | n.high}; }
+  PB_LANE_OP Mask except(const Mask& m, const Mask& n) {
+    return {m.low & ~n.low, m.high & ~n.high};
+  }
+  PB_LANE_OP bool of_lane(const Mask& m, int k) { return (k < 4 ? m.low[k] : m.high[k - 4]) != 0; }
   PB_LANE_OP bool any(const Mask& m) {
     const Bits b = m.low | m.high;
     return ((b[0] | b[1]) | (b[2] | b[3])) != 0;
@@ -117,6 +123,9 @@ struct alignas(32) Lanes {
 #undef PB_LANE_OP
 
 // The same for one number.
+inline bool both(bool m, bool n) { return m && n; }
+inline bool either(bool m, bool n) { return m || n; }
+inline bool except(bool m, bool n) { return m && !n; }
 inline bool any(bool m) { return m; }
 inline bool all(bool m) { return m; }
 inline double select(bool m, double x, double y) { return m ? x : y; }
@@ -126,6 +135,18 @@ inline double largest(double x) { return x; }
 template <class F>
 double each(F f, double x) {
   return f(x);
+}
+
+/// Which of the lanes; of one number, whether.
+template <class R>
+using Which = decltype(R(0.0) < R(0.0));
+template <class R>
+[[gnu::always_inline]] inline Which<R> which(bool m) {
+  return R(0.0) < R(m ? 1.0 : 0.0);
+}
+template <class R>
+[[gnu::always_inline]] inline double least(const R& x) {
+  return -largest(-x);
 }
 
 /// y where x is not greater, as for NaN.

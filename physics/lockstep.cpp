@@ -7,7 +7,9 @@
 
 namespace pb::physics {
 
-// Of lanes_wide.cpp and lanes_plain.cpp: raw pointers, for nothing inline may be shared with them.
+// Of lanes_widest.cpp, lanes_wide.cpp and lanes_plain.cpp: raw pointers, for nothing inline may be
+// shared with them.
+Lockstep* lockstep_widest(System* const* units, const TransientOptions& options);
 Lockstep* lockstep_wide(System* const* units, const TransientOptions& options);
 Lockstep* lockstep_plain(System* const* units, const TransientOptions& options);
 
@@ -20,6 +22,9 @@ std::unique_ptr<Lockstep> lockstep(const std::array<System*, kLanes>& units,
       }))
     return nullptr;
 #if defined(__x86_64__)
+  if (__builtin_cpu_supports("avx512f") && __builtin_cpu_supports("avx512dq") &&
+      __builtin_cpu_supports("avx512vl"))
+    return std::unique_ptr<Lockstep>(lockstep_widest(units.data(), options));
   if (__builtin_cpu_supports("avx2"))
     return std::unique_ptr<Lockstep>(lockstep_wide(units.data(), options));
 #endif

@@ -19,6 +19,8 @@ namespace pb::physics {
 
 namespace junctions {
 
+constexpr double kStep = 0.5;  // of a thermal voltage: Newton is quadratic below it
+
 inline double critical_V(const Bipolar& q) {
   return q.Vt_V * std::log(q.Vt_V / (std::numbers::sqrt2 * q.saturation_A));
 }
@@ -35,7 +37,6 @@ inline double share_of(const Bipolar& q, double v, double dv) {
 
 inline bool descends(const Bipolar& q, double v, double dv) {
   constexpr double kConducts_A = 1e-6;  // below, an error of several times this changes nothing
-  constexpr double kStep = 0.5;         // of a thermal voltage: Newton is quadratic below it
   return dv < -kStep * q.Vt_V && v > q.Vt_V * std::log(kConducts_A / q.saturation_A);
 }
 
@@ -62,6 +63,7 @@ template <class R>
 R newton_share(const BasicSystem<R>& system, const std::vector<R>& x, const std::vector<R>& delta) {
   R share = R(1.0);
   system.for_junctions(x, delta, [&](const BasicBipolar<R>& q, const R& v, const R& dv) {
+    if (!any(dv > 2.0 * q.Vt_V)) return;
     share = minimum(share, junctions::by_lane(q, v, dv, junctions::share_of));
   });
   return share;
@@ -71,14 +73,15 @@ R newton_share(const BasicSystem<R>& system, const std::vector<R>& x, const std:
 /// brought the iteration to `x`: then every further step is one thermal voltage again, and the last
 /// change says nothing of what is missing.
 template <class R>
-bool newton_descends(const BasicSystem<R>& system, const std::vector<R>& x,
-                     const std::vector<R>& delta) {
-  bool descends = false;
+Which<R> newton_descends(const BasicSystem<R>& system, const std::vector<R>& x,
+                         const std::vector<R>& delta) {
+  Which<R> descends = which<R>(false);
   system.for_junctions(x, delta, [&](const BasicBipolar<R>& q, const R& v, const R& dv) {
+    if (!any(dv < -junctions::kStep * q.Vt_V)) return;
     const R down = junctions::by_lane(q, v, dv, [](const Bipolar& one, double at, double by) {
       return junctions::descends(one, at, by) ? 1.0 : 0.0;
     });
-    descends = descends || any(down > R(0.5));
+    descends = either(descends, down > R(0.5));
   });
   return descends;
 }

@@ -62,14 +62,18 @@ std::vector<RunFigures> together(const Design& d, const std::vector<Spread>& spr
   std::array<double, kLanes> ambient_K{};
   for (std::size_t k = 0; k < points.size(); ++k)
     ambient_K[k] = value_of(spreads, points[k], "ambient");
-  StageDecay stages;
-  run->on_step = [&](double t) {
-    for (std::size_t k = 0; k < riders.size(); ++k) {
-      Rider& r = *riders[k];
-      run->show(static_cast<int>(k), r.x, r.system, r.sums);
-      r.watch.step(t, r.x, r.sums);
-      r.watch.warm(t, r.sums, at[k], ambient_K[k], stages);
-    }
+  std::array<StageDecay, kLanes> stages;
+  run->on_stage = [&](int unit, double t) {
+    Rider& r = *riders[static_cast<std::size_t>(unit)];
+    run->show(unit, r.x, r.system, r.sums);
+    r.watch.glimpse(t, r.x);
+  };
+  run->on_step = [&](int unit, double t) {
+    const auto k = static_cast<std::size_t>(unit);
+    Rider& r = *riders[k];
+    run->show(unit, r.x, r.system, r.sums);
+    r.watch.step(t, r.x, r.sums);
+    r.watch.warm(t, r.sums, at[k], ambient_K[k], stages[k]);
   };
   Engine engine(*run);
   const auto each = [&](const auto& visit) {

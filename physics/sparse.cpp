@@ -3,6 +3,7 @@
 //
 #include "physics/sparse.h"
 
+#include <algorithm>
 #include <array>
 
 #include "base/check.h"
@@ -12,11 +13,13 @@ namespace {
 
 using Pattern = std::vector<std::vector<bool>>;
 
-/// Fill-reducing order: at each turn the pivot with the least (rows-1)(columns-1), ties to the
-/// lower index; the pattern gains the fill of each elimination.
+/// Fill-reducing order: at each turn the pivot with the least (rows-1)(columns-1); of several the
+/// one that waits for the shortest chain of others, so that pivots in a row may overlap, then the
+/// lower index. The pattern gains the fill of each elimination.
 std::vector<int> markowitz_order(Pattern& has) {
   const int n = static_cast<int>(has.size());
   std::vector<bool> done(has.size(), false);
+  std::vector<int> chain(has.size(), 0);
   std::vector<int> order;
   for (int k = 0; k < n; ++k) {
     int best = -1;
@@ -29,10 +32,14 @@ std::vector<int> markowitz_order(Pattern& has) {
         rows += has[j][p];
         columns += has[p][j];
       }
-      if (best < 0 || rows * columns < best_cost) best = p, best_cost = rows * columns;
+      const long cost = rows * columns;
+      if (best < 0 || cost < best_cost || (cost == best_cost && chain[p] < chain[best]))
+        best = p, best_cost = cost;
     }
     done[best] = true;
     order.push_back(best);
+    for (int i = 0; i < n; ++i)
+      if (has[i][best]) chain[i] = std::max(chain[i], chain[best] + 1);
     for (int i = 0; i < n; ++i)
       for (int j = 0; j < n; ++j)
         if (!done[i] && !done[j] && has[i][best] && has[best][j]) has[i][j] = true;
@@ -67,10 +74,9 @@ LuPlan::LuPlan(int unknowns, const std::vector<std::pair<int, int>>& entries) : 
       if (l < 0) continue;
       factors.push_back({l, i});
       for (int u = diagonal[k] + 1; u < row[k + 1]; ++u)
-        updates.push_back({slot_of[turn[i]][column[u]], l, u});
+        targets.push_back(slot_of[turn[i]][column[u]]);
     }
     factors_end.push_back(static_cast<std::int32_t>(factors.size()));
-    updates_end.push_back(static_cast<std::int32_t>(updates.size()));
   }
 }
 

@@ -36,16 +36,13 @@ struct LuPlan {
   // By row in order of elimination: slots from row[k], diagonal at diagonal[k], up to row[k+1].
   std::vector<std::int32_t> row, diagonal;
   std::vector<std::int32_t> pivot, column;  // of each slot: its column's turn, and its column
-  // What each pivot in turn does: the rows below it that hold its column, then every product.
+  // What each pivot in turn does: to the rows below it that hold its column, its own row from the
+  // diagonal on times a factor; the targets follow each other in that order.
   struct Factor {
     std::int32_t slot, row;
   };
-  struct Update {
-    std::int32_t target, factor, right;
-  };
   std::vector<Factor> factors;
-  std::vector<Update> updates;
-  std::vector<std::int32_t> factors_end, updates_end;
+  std::vector<std::int32_t> targets, factors_end;
 };
 
 /// Of numbers of the type R; the plan must outlive it.
@@ -62,11 +59,11 @@ class BasicLu {
   /// The matrix in, its factors out. One entry more than nonzeros: a bin for what must go nowhere.
   std::vector<R> values;
   /// False when a pivot is zero or not finite.
-  bool factor();
+  Which<R> factor();
   /// b in, x out.
   void solve(R* b);
   /// Both in one pass: b in, x out.
-  bool factor_solve(R* b);
+  Which<R> factor_solve(R* b);
   /// r -= A x for a matrix with this one's entries, which becomes the one to be factored.
   void take_and_subtract_product(const R* a, const R* x, R* r);
 
@@ -79,22 +76,21 @@ class BasicLu {
 using SparseLu = BasicLu<double>;
 
 template <class R>
-bool BasicLu<R>::factor() {
+Which<R> BasicLu<R>::factor() {
   std::vector<R> nothing(work_.size(), R(0.0));
   return factor_solve(nothing.data());
 }
 
 template <class R>
-bool BasicLu<R>::factor_solve(R* b) {
+Which<R> BasicLu<R>::factor_solve(R* b) {
   const LuPlan& p = *plan_;
   R *const a = values.data(), *const y = work_.data(), *const inverse = inverse_.data();
   const std::int32_t *const order = p.order.data(), *const diagonal = p.diagonal.data(),
-                            *const factors_end = p.factors_end.data(),
-                            *const updates_end = p.updates_end.data();
+                            *const factors_end = p.factors_end.data(), *const row = p.row.data();
   const int n = p.size;
   for (int i = 0; i < n; ++i) y[i] = b[order[i]];
   const LuPlan::Factor* f = p.factors.data();
-  const LuPlan::Update* u = p.updates.data();
+  const std::int32_t* target = p.targets.data();
   R least = R(1e300), wrong = R(0.0);  // the latter not a number once a pivot is not finite
   for (int k = 0; k < n; ++k) {
     const R pivot = a[diagonal[k]], one = 1.0 / pivot, size = absolute(pivot), y_k = y[k];
@@ -105,13 +101,12 @@ bool BasicLu<R>::factor_solve(R* b) {
       const R factor = a[f->slot] * one;
       a[f->slot] = factor;
       y[f->row] -= factor * y_k;
+      for (const R *right = a + diagonal[k] + 1, *const last = a + row[k + 1]; right != last; ++right)
+        a[*target++] -= factor * *right;
     }
-    for (const LuPlan::Update* end = p.updates.data() + updates_end[k]; u != end; ++u)
-      a[u->target] -= a[u->factor] * a[u->right];
   }
-  if (!all(least > R(0.0)) || !all(wrong >= R(0.0))) return false;
   back_substitute(b);
-  return true;
+  return both(least > R(0.0), wrong >= R(0.0));
 }
 
 template <class R>

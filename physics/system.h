@@ -72,8 +72,8 @@ class BasicSystem {
     return p < size() ? x[p] : at_[p];
   }
 
-  /// Sets the driven voltages and pin levels for time t.
-  void set_time(double t_s);
+  /// Sets the driven voltages and pin levels for time t. Lanes lie between the same corners.
+  void set_time(const R& t_s);
   /// From now on the pin goes from what it is at to this level behind this conductance, in a
   /// straight line between two times; its profiles no longer count. set_time() comes after.
   void steer_pin(int pin, double from_s, double to_s, const R& level_V, const R& conductance_S);
@@ -92,21 +92,21 @@ class BasicSystem {
   /// land on.
   bool hiccups() const { return hiccups_; }
   void start_supplies();
-  void advance_supplies(const Vector& x, double t_s);
-  double next_turn(double t_s) const;
+  void advance_supplies(const Vector& x, const R& t_s);
+  R next_turn(const R& t_s) const;
   /// Diagonal of dq/dx: what slope of an unknown a given f means.
   R storage(int unknown) const { return capacitance_[n_.lu.find(unknown, unknown)]; }
 
   /// Steps with this factor before f follow.
-  void set_factor(double hg);
+  void set_factor(const R& hg);
   /// One Newton iteration for q(x) + hg f(x) = rhs at the time set: dx is the change that the
   /// linearised equations ask for. False if they are singular.
-  bool newton(const Vector& x, const Vector& rhs, Vector& dx);
+  Which<R> newton(const Vector& x, const Vector& rhs, Vector& dx);
   /// What iterations may leave undone, after set_factor: this share of each tolerance.
   void set_allowed(const Vector& tolerance, double share);
   /// Whether the last iteration's dx leaves less than that to the next one: by how far each
   /// device's law can be from its tangent over that way.
-  bool left_little(const Vector& dx);
+  Which<R> left_little(const Vector& dx);
   /// What a small `error` in q + hg f means for x, by the last iteration's slopes. In place.
   void carry_over(Vector& error) { lu_.solve(error.data()); }
 
@@ -114,12 +114,17 @@ class BasicSystem {
   /// their currents are carried on along their slopes, so that they add up to zero at every node as
   /// the solution's do.
   void measure(const Vector& x, Vector& loss_W, Vector& current_A);
-  /// Readings at the x last measured.
-  void fill_readings(const Vector& loss_W, const Vector& current_A);
+  /// Back to a point that was measured, for its readings.
+  void stand_at(const Vector& x, const R& t_s) {
+    set_time(t_s);
+    for (std::size_t m = 0; m < x.size(); ++m) at_[m] = x[m];
+  }
+  /// Readings at the x last measured, of those lanes.
+  void fill_readings(const Vector& loss_W, const Vector& current_A, const Which<R>& of);
   /// Both.
   void read(const Vector& x) {
     measure(x, loss_W_, current_A_);
-    fill_readings(loss_W_, current_A_);
+    fill_readings(loss_W_, current_A_, which<R>(true));
   }
   /// Power the driven nodes and pin levels put into the circuit at the last measure. [W]
   R source_power_W() const { return source_power_W_; }
@@ -269,11 +274,11 @@ class BasicSystem {
   void iron();
   void iron_flux(const Vector& x, Vector& q) const;
   void motor(const R& hg);
-  bool motor_left_little(const Vector& dx) const;
+  Which<R> motor_left_little(const Vector& dx) const;
   template <class Visit>
   void for_contacts(const Vector& x, Visit visit) const;
   void contacts(const R& hg);
-  bool contacts_left_little(const Vector& dx) const;
+  Which<R> contacts_left_little(const Vector& dx) const;
   void measure_contacts();
   R contacts_J(const Vector& x) const;
   void measure_bridge(Bridge& b, R& loss_W, R& current_A);

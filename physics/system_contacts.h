@@ -51,10 +51,10 @@ void BasicSystem<R>::contacts(const R& hg) {
 
 /// A contact's law has a corner where it begins, and its friction turns with the speed.
 template <class R>
-bool BasicSystem<R>::contacts_left_little(const Vector& dx) const {
+Which<R> BasicSystem<R>::contacts_left_little(const Vector& dx) const {
   constexpr double kCurved = 0.5 * 0.77;  // of tanh
   const R per_speed = R(1.0 / kFrictionSpeed_rad_s);
-  bool little = true;
+  Which<R> little = which<R>(true);
   for_contacts(at_, [&](const BasicContact<R>& c, int of, int against, const R& depth) {
     const bool two = against >= 0;
     const R turn = absolute(two ? dx[of + 1] - dx[against + 1] : dx[of + 1]),
@@ -63,12 +63,12 @@ bool BasicSystem<R>::contacts_left_little(const Vector& dx) const {
             rubs =
                 c.hysteresis * (turn * turned + kCurved * maximum(depth, R(0.0)) * turned * turned),
             error = c.stiffness_Nm_rad * ((1.0 + c.hysteresis) * corner + rubs);
-    little = little && !any(error > hold_[of]) && !(two && any(error > hold_[against]));
+    little = both(little, (two ? minimum(hold_[of], hold_[against]) : hold_[of]) >= error);
   });
-  if (!little || !has_loose_load()) return little;
+  if (!has_loose_load()) return little;
   const int load = load_speed_unknown();
   const R turned = per_speed * dx[load];
-  return !any(kCurved * load_.friction_Nm * turned * turned > hold_[load]);
+  return both(little, hold_[load] >= kCurved * load_.friction_Nm * turned * turned);
 }
 
 template <class R>

@@ -52,23 +52,25 @@ void BasicSystem<R>::find_span(double t_s) {
 }
 
 template <class R>
-void BasicSystem<R>::set_time(double t_s) {
-  if (!(t_s > span_from_s_ && t_s <= span_to_s_)) find_span(t_s);
+void BasicSystem<R>::set_time(const R& t_s) {
+  const double last_s = largest(t_s);
+  if (!(least(t_s) > span_from_s_ && last_s <= span_to_s_)) find_span(last_s);
   for (std::size_t k = 0; k < source_.size(); ++k) {
     const Source& s = source_[k];
     if (!s.moves) continue;
-    const double from = (*s.t_s)[s.at], share = (t_s - from) / ((*s.t_s)[s.at + 1] - from);
+    const double from = (*s.t_s)[s.at];
+    const R share = (t_s - from) / R((*s.t_s)[s.at + 1] - from);
     driven_by(k) = (1.0 - share) * s.value[s.at] + share * s.value[s.at + 1];
   }
   if (hiccups_)
     for (Limiter& l : limiter_) l.share = l.hiccup.share(t_s);
   for (const Ramp& r : steered_pins_) {
     Pin& p = pin_[static_cast<std::size_t>(r.of)];
-    p.level_V = r.at(0, t_s), p.conductance_S = r.at(1, t_s);
+    p.level_V = r.at(0, last_s), p.conductance_S = r.at(1, last_s);
   }
   for (const Ramp& r : steered_bridges_) {
     BasicBridgeChip<R>& law = bridge_[static_cast<std::size_t>(r.of)].law;
-    law.slow = r.at(0, t_s), law.fast = r.at(1, t_s);
+    law.slow = r.at(0, last_s), law.fast = r.at(1, last_s);
   }
 }
 
@@ -100,8 +102,8 @@ void BasicSystem<R>::steer_bridge(int bridge, double from_s, double to_s, const 
 }
 
 template <class R>
-void BasicSystem<R>::set_factor(double hg) {
-  hg_ = R(hg);
+void BasicSystem<R>::set_factor(const R& hg) {
+  hg_ = hg;
   R* const base = base_.data();
   const R *const c = capacitance_.data(), *const g = linear_.data();
   for (std::size_t s = 0, end = base_.size(); s < end; ++s) base[s] = c[s] + hg * g[s];
@@ -116,7 +118,7 @@ void BasicSystem<R>::evaluate(const Vector& x) {
 }
 
 template <class R>
-bool BasicSystem<R>::newton(const Vector& x, const Vector& rhs, Vector& dx) {
+Which<R> BasicSystem<R>::newton(const Vector& x, const Vector& rhs, Vector& dx) {
   for (std::size_t m = 0; m < rhs.size(); ++m) residual_[m] = rhs[m];
   for (const DrivenTerm& t : driven_terms_)
     residual_[t.row] += (t.capacitance_F + hg_ * t.conductance_S) * at_[t.driven];
@@ -141,9 +143,9 @@ void BasicSystem<R>::set_allowed(const Vector& tolerance, double share) {
 }
 
 template <class R>
-bool BasicSystem<R>::left_little(const Vector& dx) {
+Which<R> BasicSystem<R>::left_little(const Vector& dx) {
   // Nothing is known of those.
-  if (!bipolar_.empty() || !bridge_.empty() || !limiter_.empty() || saturates_) return false;
+  if (!bridge_.empty() || !limiter_.empty() || saturates_) return which<R>(false);
   R* const delta = delta_.data();
   const R *const allow = allow_.data(), *const hold = hold_.data();
   for (int m = 0, n = size(); m < n; ++m) delta[m] = dx[m];
@@ -173,27 +175,36 @@ bool BasicSystem<R>::left_little(const Vector& dx) {
     most = maximum(most, error - hold[m.drain] - m.g_ds_S * allow[m.drain]);
     most = maximum(most, error - hold[m.source] - m.g_ds_S * allow[m.source]);
   }
-  if (any(most > R(0.0))) return false;
-  return !has_rotor() || motor_left_little(dx);
+  for (const Bipolar& q : bipolar_) {
+    const R be = delta[q.base] - delta[q.emitter], bc = delta[q.base] - delta[q.collector];
+    // What hangs on a junction: the emitter's current, and the collector's.
+    const R ge = q.i.gc_be_S + q.i.gb_be_S, gc = -q.i.gc_bc_S, gb = q.i.gb_be_S + q.i.gb_bc_S;
+    const R error = tangent_error(q.law, q.vbe_V, be, ge) + tangent_error(q.law, q.vbc_V, bc, gc);
+    most = maximum(most, error - hold[q.collector] - gc * allow[q.collector]);
+    most = maximum(most, error - hold[q.base] - gb * allow[q.base]);
+    most = maximum(most, error - hold[q.emitter] - ge * allow[q.emitter]);
+  }
+  const Which<R> little = R(0.0) >= most;
+  return has_rotor() && any(little) ? both(little, motor_left_little(dx)) : little;
 }
 
 /// The same of the motor's products and sines; tanh'' of the friction is at most 0.77.
 template <class R>
-bool BasicSystem<R>::motor_left_little(const Vector& dx) const {
+Which<R> BasicSystem<R>::motor_left_little(const Vector& dx) const {
   const int a = n_.first_winding, b = a + 1, w = a + 2;
   const R turn = absolute(dx[w + 1]), gain = rotor_.motor_constant_Vs * rotor_.teeth * turn,
           curve = 0.5 * rotor_.teeth * turn;
   const R emf = gain * (absolute(dx[w]) + curve * absolute(at_[w]));
-  if (any(emf > minimum(hold_[a], hold_[b]))) return false;
-  if (rotor_.locked) return true;
+  const Which<R> current = minimum(hold_[a], hold_[b]) >= emf;
+  if (rotor_.locked) return current;
   const R torque =
       gain * (absolute(dx[a]) + absolute(dx[b]) + curve * (absolute(at_[a]) + absolute(at_[b])));
   const R detent = 8.0 * rotor_.detent_Nm * (rotor_.teeth * turn) * (rotor_.teeth * turn);
   constexpr double kCurved = 0.5 * 0.77;
   const R turned = dx[w] / R(kFrictionSpeed_rad_s),
           friction = kCurved * rotor_.friction_Nm * turned * turned;
-  if (any(torque + detent + friction > hold_[w])) return false;
-  return !touches() || contacts_left_little(dx);
+  const Which<R> little = both(current, hold_[w] >= torque + detent + friction);
+  return touches() ? both(little, contacts_left_little(dx)) : little;
 }
 
 /// residual_ -= base x + hg (devices), lu values = base + hg (slopes of devices).
@@ -445,11 +456,20 @@ void BasicSystem<R>::measure_bridge(Bridge& b, R& loss_W, R& current_A) {
 }
 
 template <class R>
-void BasicSystem<R>::fill_readings(const Vector& loss_W, const Vector& current_A) {
+void BasicSystem<R>::fill_readings(const Vector& loss_W, const Vector& current_A,
+                                   const Which<R>& of) {
   std::size_t e = 0;
+  const bool whole = all(of);
+  const auto take = [&](const BasicReading<R>& next) {
+    BasicReading<R>& r = readings[e++];
+    if (whole)
+      r = next;
+    else
+      r = {select(of, next.voltage_V, r.voltage_V), select(of, next.current_A, r.current_A),
+           select(of, next.control_V, r.control_V), select(of, next.power_W, r.power_W)};
+  };
   const auto put = [&](const R& voltage, const R& control) {
-    readings[e] = {voltage, current_A[e], control, loss_W[e]};
-    ++e;
+    take({voltage, current_A[e], control, loss_W[e]});
   };
   const R* const at = at_.data();
   const R none = R(0.0);
@@ -458,7 +478,7 @@ void BasicSystem<R>::fill_readings(const Vector& loss_W, const Vector& current_A
   for (const Mosfet& m : mosfet_) put(at[m.drain] - at[m.source], at[m.gate] - at[m.source]);
   for (const Bipolar& q : bipolar_)
     put(at[q.collector] - at[q.emitter], at[q.base] - at[q.emitter]);
-  for (const Bridge& b : bridge_) readings[e++] = b.reading;
+  for (const Bridge& b : bridge_) take(b.reading);
   for (const Limiter& l : limiter_) put(at[l.a] - at[l.b], none);
   for (const Branch& l : inductor_) put(at[l.a] - at[l.b], none);
   for (const Pin& p : pin_) put(at[p.place], p.level_V);

@@ -29,7 +29,7 @@ void BasicSystem<R>::start_supplies() {
 }
 
 template <class R>
-void BasicSystem<R>::advance_supplies(const Vector& x, double t_s) {
+void BasicSystem<R>::advance_supplies(const Vector& x, const R& t_s) {
   const auto v = [&](int place) { return place < size() ? x[place] : at_[place]; };
   for (Limiter& l : limiter_)
     if (l.hiccup.acts())
@@ -37,10 +37,10 @@ void BasicSystem<R>::advance_supplies(const Vector& x, double t_s) {
 }
 
 template <class R>
-double BasicSystem<R>::next_turn(double t_s) const {
-  double next = BasicHiccup<R>::kNever;
+R BasicSystem<R>::next_turn(const R& t_s) const {
+  R next = R(BasicHiccup<R>::kNever);
   for (const Limiter& l : limiter_)
-    if (l.hiccup.acts()) next = next < l.hiccup.next_turn(t_s) ? next : l.hiccup.next_turn(t_s);
+    if (l.hiccup.acts()) next = minimum(next, l.hiccup.next_turn(t_s));
   return next;
 }
 

@@ -29,6 +29,8 @@ struct TransientOptions {
   double first_step_s =
       2e-8;  // after a corner of a profile: a tenth of a fast gate's time constant
   double max_step_s = 1e-3;
+  double edge_share = 0.1;  // of an edge of a pin: the longest step within, for peaks are read
+                            // where steps end; three times that for who reads them on_stage as well
   double fixed_step_s = 0;  // > 0: every step is this long, whatever its error (order tests)
   long max_steps = 0;       // > 0: a run of more steps, accepted or not, ends
 };
@@ -56,7 +58,8 @@ struct BasicLedger {
 };
 using Ledger = BasicLedger<double>;
 
-/// Of one circuit, or of several in lockstep: then all take the steps that the worst one needs.
+/// Of one circuit, or of several side by side: each then takes steps of its own length, all take
+/// one at once, and they wait for each other where they land.
 template <class R>
 class BasicTransient {
  public:
@@ -73,7 +76,11 @@ class BasicTransient {
   void expect(int unknown, double peak) { peak_[static_cast<std::size_t>(unknown)] = R(peak); }
   Outcome run_to(double t_end_s, const StopToken& stop = {});
   /// Called after each accepted step, with the time and state reached; readings are in the system.
-  std::function<void(double t_s, const Vector& x)> on_step;
+  /// Of several circuits, those that stepped() have; the others are where they were.
+  std::function<void(const R& t_s, const Vector& x)> on_step;
+  const Which<R>& stepped() const { return stepped_; }
+  /// The same of two points within each step of an edge of a pin, before on_step.
+  std::function<void(const R& t_s, const Vector& x)> on_stage;
   /// Extra times to land on, rising.
   std::vector<double> landings_s;
   /// Of one circuit alone; null: nothing follows the state. It outlives the run.
@@ -83,8 +90,8 @@ class BasicTransient {
   const std::vector<BasicElementSums<R>>& sums() const { return sums_; }
   /// Of the time since the last reset, up to now.
   const BasicLedger<R>& ledger();
-  double time_s() const { return t_s_; }
-  double span_s() const { return t_s_ - t_reset_s_; }
+  const R& time_s() const { return t_s_; }
+  R span_s() const { return t_s_ - t_reset_s_; }
   const Vector& state() const { return x_; }
   /// dx/dt of an unknown that alone stores what its equation balances (currents, speed, angle):
   /// with the state at both ends of a step this makes a cubic through it.
@@ -94,29 +101,33 @@ class BasicTransient {
   long accepted = 0, rejected = 0, newton_iterations = 0;
 
  private:
-  bool step(double h, double t_next, double& error);
-  bool solve_stage(int i, double h, double t);
-  void predict(int i, double h);
-  double kink(double h) const;
-  double weighted(const Vector& d) const;
-  void set_tolerances(double h);
+  Which<R> step(const R& h, const R& t_next, const Which<R>& of, R& error);
+  Which<R> solve_stage(int i, const R& h, const R& t, const Which<R>& of);
+  void predict(int i, const R& h);
+  R kink(const R& h) const;
+  R weighted(const Vector& d) const;
+  void set_tolerances(const R& h);
   void set_contact_tolerances(const R& speed);
-  void accumulate(double h);
-  double until_turning() const;
+  void accumulate(const R& h);
+  R until_turning() const;
   double next_stop(double t_end_s);
   double within_edge() const;
-  bool passes_signal(double h);
+  bool passes_signal(const R& h);
   bool answer();
-  void accept(double h, double t_next);
+  void accept(const R& h, const R& t_next);
+  void show_stages(const R& h, const R& t_next);
+  void lengthen(const R& h, const R& error, const Which<R>& cut);
+  void restart(const Which<R>& of);
 
   BasicSystem<R>& s_;
   TransientOptions o_;
-  double t_s_ = 0, h_s_ = 0, t_reset_s_ = 0;
+  R t_s_ = 0.0, h_s_ = 0.0, t_reset_s_ = 0.0;
   Vector x_, middle_, tol_, per_tol_, rhs_, error_, peak_;
   Vector q0_, q_;                // charge at the present state, and at the last stage
   std::vector<Vector> x_stage_;  // [0] the state before the last step
-  double h_previous_ = 0;        // 0: nothing to extrapolate from
-  std::vector<Vector> f_;        // one a stage; [0] holds at the present state
+  R h_previous_ = 0.0;           // 0: nothing to extrapolate from
+  Which<R> stepped_ = which<R>(false), failed_before_ = which<R>(false);
+  std::vector<Vector> f_;  // one a stage; [0] holds at the present state
   struct StagePower {
     R source, load;
     Vector loss, i;

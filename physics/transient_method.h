@@ -8,7 +8,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <limits>
 #include <type_traits>
 #include <utility>
 
@@ -71,11 +70,11 @@ void BasicTransient<R>::start(double t0_s) {
 
 template <class R>
 void BasicTransient<R>::start(double t0_s, const Vector& x) {
-  t_s_ = t0_s;
+  t_s_ = R(t0_s);
   x_ = x;
   peak_.assign(x.size(), R(0.0));
-  h_previous_ = 0;
-  h_s_ = o_.first_step_s;
+  h_previous_ = R(0.0);
+  h_s_ = R(o_.first_step_s);
   next_corner_ = next_landing_ = 0;
   sought_s_ = 0;
   if (s_.hiccups()) s_.start_supplies();
@@ -83,7 +82,7 @@ void BasicTransient<R>::start(double t0_s, const Vector& x) {
   s_.evaluate(x_);
   s_.measure(x_, power_[0].loss, power_[0].i);
   power_[0].source = s_.source_power_W(), power_[0].load = s_.load_power_W();
-  s_.fill_readings(power_[0].loss, power_[0].i);
+  s_.fill_readings(power_[0].loss, power_[0].i, which<R>(true));
   f_[0] = s_.f;
   s_.charge(x_, q0_);
   reset_sums();
@@ -108,10 +107,10 @@ const BasicLedger<R>& BasicTransient<R>::ledger() {
 /// can do. Limited to ten times. Currents are judged by their peak so far. The rotor's speed
 /// matters by the EMF it makes, and by the friction that turns with it.
 template <class R>
-void BasicTransient<R>::set_tolerances(double h) {
+void BasicTransient<R>::set_tolerances(const R& h) {
   using namespace esdirk;
   const int currents = s_.inductor_unknown(0), windings = s_.winding_unknown(0), n = s_.size();
-  const double wider = std::clamp(kShort_s / h, 1.0, 10.0) * o_.atol_V;
+  const R wider = o_.atol_V * minimum(maximum(kShort_s / h, R(1.0)), R(10.0));
   for (int i = 0; i < currents; ++i) tol_[i] = wider + o_.rtol * absolute(x_[i]);
   for (int i = currents; i < n; ++i) {
     peak_[i] = maximum(peak_[i], absolute(x_[i]));
@@ -145,124 +144,137 @@ void BasicTransient<R>::set_contact_tolerances(const R& speed) {
       minimum(speed, R(esdirk::kFrictionShare * kFrictionSpeed_rad_s)) + o_.rtol * absolute(x_[w]);
 }
 
-/// The greatest share of its tolerance, of any unknown; not finite if one of d is not.
+/// The greatest share of its tolerance, of any unknown; not a number if one of d is not finite.
 template <class R>
-double BasicTransient<R>::weighted(const Vector& d) const {
+R BasicTransient<R>::weighted(const Vector& d) const {
   R most = R(0.0), wrong = R(0.0);
   for (std::size_t i = 0; i < d.size(); ++i) {
     const R r = absolute(d[i]) * per_tol_[i];
     most = maximum(r, most);
     wrong += r - r;  // not a number once r is not finite NOLINT(misc-redundant-expression)
   }
-  return all(wrong >= R(0.0)) ? largest(most) : std::numeric_limits<double>::quiet_NaN();
+  return select(wrong >= R(0.0), most, wrong);
 }
 
 /// First guess of stage i: a parabola through what is known of this step, or of the last one.
 template <class R>
-void BasicTransient<R>::predict(int i, double h) {
+void BasicTransient<R>::predict(int i, const R& h) {
   using namespace esdirk;
   Vector& x = x_stage_[i];
-  const auto parabola = [&](double at, double ta, const Vector& a, double tb, const Vector& b,
-                            double tc, const Vector& c) {
-    const double wa = (at - tb) * (at - tc) / ((ta - tb) * (ta - tc)),
-                 wb = (at - ta) * (at - tc) / ((tb - ta) * (tb - tc)), wc = 1.0 - wa - wb;
-    for (std::size_t m = 0; m < x.size(); ++m) x[m] = wa * a[m] + wb * b[m] + wc * c[m];
+  const Which<R> known = h_previous_ > R(0.0);
+  const R none = R(0.0), before = h_previous_ / h;  // x_stage_[0] lies this far behind, in steps
+  /// Shares of a and b in a parabola through a, b and c; c has the rest.
+  const auto parabola = [](const R& at, const R& ta, const R& tb, const R& tc, R& wa, R& wb) {
+    wa = (at - tb) * (at - tc) / ((ta - tb) * (ta - tc));
+    wb = (at - ta) * (at - tc) / ((tb - ta) * (tb - tc));
   };
-  const double before = h_previous_ / h;  // x_stage_[0] lies this far behind, in steps
+  const Vector *a = &x_stage_[0], *b = &middle_, *c = &x_;
+  R wa, wb;
   if (i == 1) {
     // On along the last step, but no further than it was long twice.
-    if (h_previous_ > 0.0)
-      parabola(std::min(kC[1], kAhead * before), -before, x_stage_[0], (kC[2] - 1.0) * before,
-               middle_, 0.0, x_);
-    else
-      x = x_;
-  } else if (i == 2 && h_previous_ > 0.0) {
-    parabola(kC[2], -before, x_stage_[0], 0.0, x_, kC[1], x_stage_[1]);
+    parabola(minimum(R(kC[1]), kAhead * before), -before, (kC[2] - 1.0) * before, none, wa, wb);
+    wa = select(known, wa, none), wb = select(known, wb, none);
   } else if (i == 2) {
-    const double share = kC[2] / kC[1];
-    for (std::size_t m = 0; m < x.size(); ++m)
-      x[m] = (1.0 - share) * x_[m] + share * x_stage_[1][m];
+    b = &x_, c = &x_stage_[1];
+    parabola(R(kC[2]), -before, none, R(kC[1]), wa, wb);
+    wa = select(known, wa, none), wb = select(known, wb, R(1.0 - kC[2] / kC[1]));
   } else {
-    parabola(kC[3], 0.0, x_, kC[2], x_stage_[2], kC[1], x_stage_[1]);
+    a = &x_, b = &x_stage_[2], c = &x_stage_[1];
+    parabola(R(kC[3]), none, R(kC[2]), R(kC[1]), wa, wb);
   }
+  const R wc = 1.0 - wa - wb;
+  for (std::size_t m = 0; m < x.size(); ++m) x[m] = wa * (*a)[m] + wb * (*b)[m] + wc * (*c)[m];
 }
 
+/// Returns which of those that go have solved it.
 template <class R>
-bool BasicTransient<R>::solve_stage(int i, double h, double t) {
+Which<R> BasicTransient<R>::solve_stage(int i, const R& h, const R& t, const Which<R>& of) {
   using namespace esdirk;
+  Which<R> goes = of;
   s_.set_time(t);
   Vector& x = x_stage_[i];
   const std::size_t n = rhs_.size();
-  for (std::size_t k = 0; k < n; ++k) rhs_[k] = q0_[k] - (h * kA[i][0]) * f_[0][k];
+  const R first = h * kA[i][0];
+  for (std::size_t k = 0; k < n; ++k) rhs_[k] = q0_[k] - first * f_[0][k];
   for (int j = 1; j < i; ++j) {
-    const double a = h * kA[i][j];
+    const R a = h * kA[i][j];
     for (std::size_t k = 0; k < n; ++k) rhs_[k] -= a * f_[j][k];
   }
-  double change = 0, before = 0;
-  for (int k = 0; k < o_.max_newton; ++k) {
+  const R none = R(0.0);
+  R change = none, before = none;
+  Which<R> solved = which<R>(false);
+  for (int k = 0; k < o_.max_newton && any(goes); ++k) {
     ++newton_iterations;
-    if (!s_.newton(x, rhs_, error_)) return false;
+    goes = both(goes, s_.newton(x, rhs_, error_));
     before = change;
     change = weighted(error_);
-    if (!std::isfinite(change) || (k > 3 && before > 0 && change > 2.0 * before)) return false;
-    const R share = newton_share(s_, x, error_);
+    goes = both(goes, change >= none);
+    if (k > 3) goes = except(goes, both(before > none, change > 2.0 * before));
+    // Those that are done stay where they are.
+    const R share = select(goes, newton_share(s_, x, error_), none);
     for (std::size_t m = 0; m < n; ++m) x[m] += share * error_[m];
-    if (any(share < R(1.0))) {  // still on the way up an exponential: its size says nothing of
-      change = 0;               // convergence
-      continue;
-    }
+    const Which<R> climbs = share < R(1.0);  // still on the way up an exponential: its size says
+    change = select(climbs, none, change);   // nothing of convergence
     // Newton converges quadratically: what is still missing is about change times the last
     // contraction. A first change is never taken for the last unless it is small itself: the
     // curvature seen before says nothing of a diode that is about to turn off. Nor is a change of
     // more than the tolerance: a diode leaves conduction by its own thermal voltage an iteration,
     // however much the iteration before it put right.
     constexpr double kMostTrusted = 1.0;
-    const double missing = before > 0 ? change * std::min(change / before, 1.0) : change;
-    const bool settled = (missing < o_.newton && change < kMostTrusted) || s_.left_little(error_);
-    if (settled && !newton_descends(s_, x, error_)) {
-      // f follows from the stage's own equation: no further evaluation.
-      const double per_hg = 1.0 / (h * kGamma);
-      s_.charge(x, q_);
-      R* const f = f_[i].data();
-      for (std::size_t m = 0; m < n; ++m) f[m] = (rhs_[m] - q_[m]) * per_hg;
-      return true;
-    }
+    const R missing = select(before > none, change * minimum(change / before, R(1.0)), change);
+    const Which<R> may = except(goes, climbs);
+    Which<R> settled = both(may, both(missing < R(o_.newton), change < R(kMostTrusted)));
+    if (any(except(may, settled))) settled = either(settled, both(may, s_.left_little(error_)));
+    if (!any(settled)) continue;
+    settled = except(settled, newton_descends(s_, x, error_));
+    solved = either(solved, settled);
+    goes = except(goes, settled);
   }
-  return false;
+  if (!any(solved)) return solved;
+  // f follows from the stage's own equation: no further evaluation.
+  const R per_hg = 1.0 / (h * kGamma);
+  s_.charge(x, q_);
+  R* const f = f_[i].data();
+  for (std::size_t m = 0; m < n; ++m) f[m] = (rhs_[m] - q_[m]) * per_hg;
+  return solved;
 }
 
 template <class R>
-bool BasicTransient<R>::step(double h, double t_next, double& error) {
+Which<R> BasicTransient<R>::step(const R& h, const R& t_next, const Which<R>& of, R& error) {
   using namespace esdirk;
+  Which<R> goes = of;
   s_.set_factor(h * kGamma);
   set_tolerances(h);
   s_.set_allowed(tol_, kDiagonal * o_.newton);
   for (int i = 1; i < kStages; ++i) {
     predict(i, h);
-    if (!solve_stage(i, h, i + 1 == kStages ? t_next : t_s_ + kC[i] * h)) return false;
+    const R t = i + 1 == kStages ? t_next : minimum(t_s_ + kC[i] * h, t_next);
+    goes = solve_stage(i, h, t, goes);
+    if (!any(goes)) return goes;
     StagePower& p = power_[i];
     s_.measure(x_stage_[i], p.loss, p.i);
     p.source = s_.source_power_W(), p.load = s_.load_power_W();
   }
-  double w[kStages];
+  R w[kStages];
   for (int i = 0; i < kStages; ++i) w[i] = -h * (kA[kStages - 1][i] - kBHat[i]);
   for (std::size_t m = 0; m < error_.size(); ++m)
     error_[m] = w[0] * f_[0][m] + w[1] * f_[1][m] + w[2] * f_[2][m] + w[3] * f_[3][m];
   s_.carry_over(error_);  // (C + h gamma G) carries an error in charge over to the unknowns and
                           // damps the stiff ones
   error = weighted(error_);
-  if (!std::isfinite(error)) return false;
-  error = std::max(error, kKink * kink(h));
-  return std::isfinite(error);
+  goes = both(goes, error >= R(0.0));
+  const R bent = kKink * kink(h);
+  error = maximum(error, bent);
+  return both(goes, bent < R(HUGE_VAL));
 }
 
 /// How far the stages of this step lie from a cubic through its ends, for the windings and the
 /// rotor: the embedded error may miss a change of regime inside a step (a diode that stops
 /// conducting), which bends the path.
 template <class R>
-double BasicTransient<R>::kink(double h) const {
+R BasicTransient<R>::kink(const R& h) const {
   using namespace esdirk;
-  if (!s_.has_rotor()) return 0.0;
+  if (!s_.has_rotor()) return R(0.0);
   R most = R(0.0);
   const auto look = [&](int m) {
     const R x0 = x_[m], x1 = x_stage_[kStages - 1][m];
@@ -283,19 +295,23 @@ double BasicTransient<R>::kink(double h) const {
   };
   for (int m = s_.winding_unknown(0); m < s_.angle_unknown(); ++m) look(m);
   if (s_.has_loose_load()) look(s_.load_speed_unknown());
-  return largest(most);
+  return most;
 }
 
+/// Of those that have stepped.
 template <class R>
-void BasicTransient<R>::accumulate(double h) {
+void BasicTransient<R>::accumulate(const R& h) {
   using namespace esdirk;
   static_assert(kStages == 4);
-  double b[kStages];
+  const Which<R> of = stepped_;
+  const bool whole = all(of);
+  const auto add = [&](R& sum, const R& more) { sum += whole ? more : select(of, more, R(0.0)); };
+  R b[kStages];
   for (int i = 0; i < kStages; ++i) b[i] = h * kA[kStages - 1][i];
   const StagePower* const p = power_.data();
   const R source =
       b[0] * p[0].source + b[1] * p[1].source + b[2] * p[2].source + b[3] * p[3].source;
-  ledger_.load_J += b[0] * p[0].load + b[1] * p[1].load + b[2] * p[2].load + b[3] * p[3].load;
+  add(ledger_.load_J, b[0] * p[0].load + b[1] * p[1].load + b[2] * p[2].load + b[3] * p[3].load);
   R loss = R(0.0);
   const R *const i0 = p[0].i.data(), *const i1 = p[1].i.data(), *const i2 = p[2].i.data(),
                  *const i3 = p[3].i.data(), *const l0 = p[0].loss.data(),
@@ -304,24 +320,24 @@ void BasicTransient<R>::accumulate(double h) {
   BasicElementSums<R>* const sums = sums_.data();
   for (std::size_t e = 0, end = sums_.size(); e < end; ++e) {
     const R c0 = b[0] * i0[e], c1 = b[1] * i1[e], c2 = b[2] * i2[e], c3 = b[3] * i3[e];
-    sums[e].charge_C += (c0 + c1) + (c2 + c3);
-    sums[e].i2_A2s += (c0 * i0[e] + c1 * i1[e]) + (c2 * i2[e] + c3 * i3[e]);
+    add(sums[e].charge_C, (c0 + c1) + (c2 + c3));
+    add(sums[e].i2_A2s, (c0 * i0[e] + c1 * i1[e]) + (c2 * i2[e] + c3 * i3[e]));
     const R own = (b[0] * l0[e] + b[1] * l1[e]) + (b[2] * l2[e] + b[3] * l3[e]);
-    sums[e].loss_J += own;
+    add(sums[e].loss_J, own);
     loss += own;
   }
-  ledger_.source_J += source;
-  ledger_.throughput_J += absolute(source);
-  ledger_.loss_J += loss;
+  add(ledger_.source_J, source);
+  add(ledger_.throughput_J, absolute(source));
+  add(ledger_.loss_J, loss);
 }
 
 /// A step that ends with the speed beyond zero has jumped the turning of the friction, is rejected,
 /// and halved until it no longer does. It is cut before: up to where friction begins to turn, then
 /// through that in a few pieces.
 template <class R>
-double BasicTransient<R>::until_turning() const {
+R BasicTransient<R>::until_turning() const {
   constexpr double kNever = 1e300, kEdge = 3.0, kPiece = 1.5;  // of the speed at which it turns
-  if (!s_.has_rotor() || s_.locked()) return kNever;
+  if (!s_.has_rotor() || s_.locked()) return R(kNever);
   const auto until = [&](const R& w, const R& gain) {
     const R falls = select(w > R(0.0), -gain, gain);  // of the speed's size
     const R way =
@@ -336,26 +352,26 @@ double BasicTransient<R>::until_turning() const {
     reach = minimum(reach, until(x_[w] - x_[load], slope(w) - slope(load)));
   }
   if (s_.touches()) reach = minimum(reach, s_.until_touching(x_));
-  return -largest(-reach);
+  return reach;
 }
 
 /// The next time to land on: a corner of a profile, a landing or the end.
 template <class R>
 double BasicTransient<R>::next_stop(double t_end_s) {
-  while (next_corner_ < corners_.size() && corners_[next_corner_] <= t_s_) ++next_corner_;
-  while (next_landing_ < landings_s.size() && landings_s[next_landing_] <= t_s_) ++next_landing_;
+  const double last_s = least(t_s_);  // of who is there last
+  while (next_corner_ < corners_.size() && corners_[next_corner_] <= last_s) ++next_corner_;
+  while (next_landing_ < landings_s.size() && landings_s[next_landing_] <= last_s) ++next_landing_;
   double stop = t_end_s;
   if (next_corner_ < corners_.size()) stop = std::min(stop, corners_[next_corner_]);
   if (next_landing_ < landings_s.size()) stop = std::min(stop, landings_s[next_landing_]);
-  if (responder) stop = std::min(stop, std::max(responder->next_s(), t_s_));
-  if (s_.hiccups()) stop = std::min(stop, s_.next_turn(t_s_));
+  if (responder) stop = std::min(stop, std::max(responder->next_s(), last_s));
   return stop;
 }
 
 /// Whether the step just solved ends beyond a signal's zero: then the next one tried is as long as
 /// a straight line says. Signals at zero are noted.
 template <class R>
-bool BasicTransient<R>::passes_signal(double h) {
+bool BasicTransient<R>::passes_signal(const R& h) {
   rose_.clear();
   if constexpr (std::is_same_v<R, double>) {
     if (!responder) return false;
@@ -397,83 +413,138 @@ bool BasicTransient<R>::answer() {
 /// switches let through meanwhile is a peak within the edge.
 template <class R>
 double BasicTransient<R>::within_edge() const {
-  constexpr double kEdge_s = 1e-6;                  // what takes longer is no edge
-  constexpr double kShare = 0.1, kFinest_s = 1e-9;  // corners of two pins may all but coincide
+  constexpr double kEdge_s = 1e-6;    // what takes longer is no edge
+  constexpr double kFinest_s = 1e-9;  // corners of two pins may all but coincide
+  constexpr double kStages = 3.0;     // points of a step that are read
   if (next_corner_ == 0 || next_corner_ >= corners_.size()) return HUGE_VAL;
   const double lasts_s = corners_[next_corner_] - corners_[next_corner_ - 1];
-  return lasts_s < kEdge_s ? std::max(kShare * lasts_s, kFinest_s) : HUGE_VAL;
+  const double share = on_stage ? kStages * o_.edge_share : o_.edge_share;
+  return lasts_s < kEdge_s ? std::max(share * lasts_s, kFinest_s) : HUGE_VAL;
 }
 
+/// The readings of the stages within a step that has been made.
 template <class R>
-void BasicTransient<R>::accept(double h, double t_next) {
+void BasicTransient<R>::show_stages(const R& h, const R& t_next) {
+  using esdirk::kC, esdirk::kStages;
+  for (int i = kStages - 2; i > 0; --i) {  // in the order of their times
+    const R t_s = minimum(t_s_ + kC[i] * h, t_next);
+    s_.stand_at(x_stage_[i], t_s);
+    s_.fill_readings(power_[i].loss, power_[i].i, stepped_);
+    on_stage(t_s, x_stage_[i]);
+  }
+  s_.stand_at(x_stage_[kStages - 1], t_next);
+}
+
+/// Those that have stepped go on to where they have come.
+template <class R>
+void BasicTransient<R>::accept(const R& h, const R& t_next) {
   using esdirk::kStages;
   ++accepted;
+  if (on_stage && within_edge() < HUGE_VAL) show_stages(h, t_next);
+  const bool whole = all(stepped_);
+  const auto put = [&](R& to, const R& from) { to = whole ? from : select(stepped_, from, to); };
+  const auto take = [&](Vector& to, Vector& from) {
+    if (whole)
+      to.swap(from);
+    else
+      for (std::size_t m = 0; m < to.size(); ++m) to[m] = select(stepped_, from[m], to[m]);
+  };
   // The state before, the middle and the last stage are kept for the next prediction; what they
   // replace is overwritten there.
-  x_stage_[0].swap(x_);
-  middle_.swap(x_stage_[2]);
-  x_.swap(x_stage_[kStages - 1]);
-  q0_.swap(q_);
-  h_previous_ = h;
-  t_s_ = t_next;
+  take(x_stage_[0], x_);
+  take(middle_, x_stage_[2]);
+  take(x_, x_stage_[kStages - 1]);
+  take(q0_, q_);
+  put(h_previous_, h);
+  put(t_s_, t_next);
   accumulate(h);
-  f_[0].swap(f_[kStages - 1]);
+  take(f_[0], f_[kStages - 1]);
   StagePower &first = power_[0], &last = power_[kStages - 1];
-  first.loss.swap(last.loss), first.i.swap(last.i);
-  first.source = last.source, first.load = last.load;
-  s_.fill_readings(first.loss, first.i);
+  take(first.loss, last.loss), take(first.i, last.i);
+  put(first.source, last.source), put(first.load, last.load);
+  s_.fill_readings(first.loss, first.i, stepped_);
   if (on_step) on_step(t_s_, x_);
+}
+
+/// The next step, of those that have stepped and of those that failed. `cut`: whose step ended
+/// where it had to.
+template <class R>
+void BasicTransient<R>::lengthen(const R& h, const R& error, const Which<R>& cut) {
+  constexpr double kSafe = 0.9, kShrinks = 0.3, kGrows = 5.0;
+  const R by = kSafe * each([](double e) { return 1.0 / std::cbrt(e); }, maximum(error, R(1e-6)));
+  // A length that just failed is not tried again.
+  const R most = select(failed_before_, R(1.0), R(kGrows)),
+          grown = h * minimum(maximum(by, R(kShrinks)), most);
+  // A step cut short to land says nothing against the length before it, unless the error does.
+  const R kept = select(both(cut, error < R(0.5)), maximum(grown, h_s_), grown);
+  h_s_ = select(stepped_, kept, h_s_);
+  failed_before_ = except(failed_before_, stepped_);
+}
+
+/// After a corner of the sources. Their slopes change there; f does not, for their values are
+/// continuous.
+template <class R>
+void BasicTransient<R>::restart(const Which<R>& of) {
+  h_s_ = select(of, minimum(h_s_, R(o_.first_step_s)), h_s_);
+  h_previous_ = select(of, R(0.0), h_previous_);
 }
 
 template <class R>
 Outcome BasicTransient<R>::run_to(double t_end_s, const StopToken& stop) {
   const bool fixed = o_.fixed_step_s > 0.0;
-  bool failed_before = false;
+  const Which<R> none = which<R>(false), every = which<R>(true);
+  failed_before_ = none;
   rose_.clear();
   answer();
-  while (t_s_ < t_end_s) {
+  while (any(t_s_ < R(t_end_s))) {
     if (stop.stop_requested()) return Outcome::cancelled;
     if (o_.max_steps > 0 && accepted + rejected >= o_.max_steps) return Outcome::too_many_steps;
-    const double land_at = next_stop(t_end_s);
-    double h =
-        fixed ? o_.fixed_step_s : std::min({h_s_, o_.max_step_s, until_turning(), within_edge()});
-    if (responder) h = std::min(h, responder->longest_step_s());
+    const double land_s = next_stop(t_end_s);
+    // Who is there already makes a step for nothing.
+    const Which<R> goes = t_s_ < R(land_s);
+    const R turn_s = s_.hiccups() ? s_.next_turn(t_s_) : R(HUGE_VAL),
+            land_at = minimum(R(land_s), turn_s);
+    R h = fixed
+              ? R(o_.fixed_step_s)
+              : minimum(minimum(h_s_, R(std::min(o_.max_step_s, within_edge()))), until_turning());
+    if (responder) h = minimum(h, R(responder->longest_step_s()));
     const bool seeks = sought_s_ > 0;
-    if (seeks) h = std::exchange(sought_s_, 0.0);
-    double t_next = t_s_ + h;
-    bool lands = false;
-    // What is sought lies before the stop that the longer step had.
-    if (!seeks && t_next >= land_at - 1e-3 * h)
-      h = land_at - t_s_, t_next = land_at, lands = true;
-    else if (!seeks && t_next > land_at - h && !fixed)
-      h = 0.5 * (land_at - t_s_), t_next = t_s_ + h;  // no sliver before the corner
-    if (h < 1e-15 + 16.0 * 2.2e-16 * std::abs(t_s_) && !lands) return Outcome::step_underflow;
-    double error = 0;
-    const bool solved = step(h, t_next, error);
-    if (fixed ? !solved : !solved || error > 1.0) {
+    if (seeks) h = R(std::exchange(sought_s_, 0.0));
+    R t_next = t_s_ + h;
+    Which<R> lands = none;
+    if (!seeks) {  // What is sought lies before the stop that the longer step had.
+      lands = t_next >= land_at - 1e-3 * h;
+      const Which<R> halves =
+          fixed ? none : except(t_next > land_at - h, lands);  // no sliver before the corner
+      const R left = land_at - t_s_;
+      h = select(lands, left, select(halves, 0.5 * left, h));
+      t_next = select(lands, land_at, t_s_ + h);
+      h = select(goes, h, h_s_), t_next = select(goes, t_next, land_at);
+    }
+    const R finest = 1e-15 + 16.0 * 2.2e-16 * absolute(t_s_);
+    if (any(both(goes, except(h < finest, lands)))) return Outcome::step_underflow;
+    R error = R(0.0);
+    const Which<R> solved = step(h, t_next, goes, error);
+    stepped_ = fixed ? solved : both(solved, R(1.0) >= error);
+    const Which<R> fails = except(goes, stepped_);
+    if (any(fails)) {
       ++rejected;
-      if (fixed || (lands && h < 1e-14)) return Outcome::step_underflow;
-      h_s_ = h * (solved ? std::clamp(0.9 * std::pow(error, -1.0 / 3.0), 0.1, 0.7) : 0.2);
-      failed_before = true;
-      continue;
+      if (fixed || any(both(fails, both(lands, h < R(1e-14))))) return Outcome::step_underflow;
+      const R by = each([](double e) { return 0.9 / std::cbrt(e); }, maximum(error, R(1.0)));
+      h_s_ = select(fails, h * select(solved, minimum(maximum(by, R(0.1)), R(0.7)), R(0.2)), h_s_);
+      failed_before_ = either(failed_before_, fails);
+      if (!any(stepped_)) continue;
     }
     if (passes_signal(h)) continue;
-    const double turn_s = s_.hiccups() ? s_.next_turn(t_s_) : 0.0;
     accept(h, t_next);
     if (s_.hiccups()) s_.advance_supplies(x_, t_s_);
     const bool corner = answer();
-    const double most = failed_before ? 1.0 : 5.0;  // a length that just failed is not tried again
-    failed_before = false;
-    const double grown =
-        h * std::clamp(0.9 * std::pow(std::max(error, 1e-6), -1.0 / 3.0), 0.3, most);
-    // A step cut short to land says nothing against the length before it, unless the error does.
-    h_s_ = (lands || seeks) && error < 0.5 ? std::max(grown, h_s_) : grown;
-    const bool turns = s_.hiccups() && t_s_ == turn_s;
-    if (corner || turns || (next_corner_ < corners_.size() && t_s_ == corners_[next_corner_])) {
-      h_s_ = std::min(h_s_, o_.first_step_s);
-      h_previous_ = 0;
-      // The sources' slopes change here; f does not, for their values are continuous.
-    }
+    lengthen(h, error, seeks ? every : lands);
+    Which<R> anew = corner ? stepped_ : none;
+    if (next_corner_ < corners_.size())
+      anew = either(anew, both(stepped_, t_s_ >= R(corners_[next_corner_])));
+    if (s_.hiccups()) anew = either(anew, both(stepped_, t_s_ >= turn_s));
+    if (any(anew)) restart(anew);
   }
   return Outcome::reached_end;
 }

@@ -27,10 +27,11 @@ struct BasicBipolarCurrent {
 };
 using BipolarCurrent = BasicBipolarCurrent<double>;
 
+/// As limited_exp(), of lanes.
 template <class R>
 BasicValueSlope<R> junction_exp(const R& x) {
-  return {each([](double y) { return limited_exp(y).value; }, x),
-          each([](double y) { return limited_exp(y).slope; }, x)};
+  const R slope = each([](double y) { return limited_exp(y).slope; }, x);
+  return {slope * (1.0 + maximum(x - 80.0, R(0.0))), slope};
 }
 inline ValueSlope junction_exp(double x) { return limited_exp(x); }
 
@@ -48,6 +49,20 @@ BasicBipolarCurrent<R> bipolar_law(const BasicBipolar<R>& q, const R& v_be_V, co
   out.gb_be_S = ge / q.forward_gain;
   out.gb_bc_S = gc / q.reverse_gain;
   return out;
+}
+
+/// Most that the exponential of a junction may be off its tangent at v, of slope `g_S`, at v + dv;
+/// g_S over all that hangs on it. [A]
+template <class R>
+[[gnu::always_inline]] inline R tangent_error(const BasicBipolar<R>& q, const R& v_V, const R& dv_V,
+                                              const R& g_S) {
+  // As of a diode (junction.h): known over half a thermal voltage, and of what carries nothing at
+  // either end.
+  constexpr double kSmall = 0.5, kGrown = 0.5 * 1.65, kNothing = 5.0, kMost = 300.0;
+  const R v = q.sign * v_V / q.Vt_V, dv = q.sign * dv_V / q.Vt_V, way = absolute(dv);
+  return select(
+      way < R(kSmall), kGrown * g_S * way * absolute(dv_V),
+      select(maximum(v, v + dv) < R(kNothing), kMost * q.saturation_A * (1.0 + way), R(1e300)));
 }
 
 inline BipolarCurrent bipolar_current(const Bipolar& q, double v_be_V, double v_bc_V) {

@@ -63,24 +63,24 @@ struct BasicHiccup {
   void start() { limits_since_s = off_since_s = R(kNever); }
 
   /// 1 while it is on, 0 while it is off.
-  R share(double t_s) const {
-    const R since = R(t_s) - off_since_s, back = since - R(off_s);
+  R share(const R& t_s) const {
+    const R since = t_s - off_since_s, back = since - R(off_s);
     const auto within = [](const R& x) { return minimum(maximum(x, R(0.0)), R(1.0)); };
     return 1.0 - within(since / R(kEdge_s)) + within(back / R(kEdge_s));
   }
 
-  /// The next time at which something may change, after t. One of a batch is the soonest.
-  double next_turn(double t_s) const {
-    const auto after = [&](const R& at) { return select(at > R(t_s), at, R(kNever)); };
+  /// The next time at which something may change, after t.
+  R next_turn(const R& t_s) const {
+    const auto after = [&](const R& at) { return select(at > t_s, at, R(kNever)); };
     R next = after(limits_since_s + R(on_s));
     for (const double later : {0.0, kEdge_s, off_s, off_s + kEdge_s})
       next = minimum(next, after(off_since_s + R(later)));
-    return -largest(-next);
+    return next;
   }
 
   /// A step has ended at t, with this current asked for over what is given (above 1: it limits).
-  void advance(double t_s, const R& asked) {
-    const R now = R(t_s), never = R(kNever);
+  void advance(const R& now, const R& asked) {
+    const R never = R(kNever);
     const auto back = now >= off_since_s + R(off_s + kEdge_s);
     off_since_s = select(back, never, off_since_s);
     const R on = select(off_since_s < never, R(0.0), R(1.0));

@@ -234,6 +234,7 @@ Samples run(const ref::Scene& scene, const TransientOptions& options, double dt_
   transient.start(0.0, x0);
   sampler.begin(now());
   transient.on_step = [&](double, const std::vector<double>&) { sampler.step(now()); };
+  transient.on_stage = [](double, const std::vector<double>&) {};  // as physics/run.cpp reads peaks
   out.outcome = transient.run_to(scene.end_s);
   out.cpu_s = thread_cpu_s() - begin_s;
   out.ledger = transient.ledger();
@@ -263,8 +264,8 @@ std::array<Samples, kLanes> run(Units& units, double end_s, const TransientOptio
   const System& first = *systems[0];
   std::vector<double> x(static_cast<std::size_t>(first.size()));
   std::vector<ElementSums> sums(first.names.size());
-  const auto now = [&](int unit) {
-    Now n{together->time_s(), {}, {}};
+  const auto now = [&](int unit, double t_s) {
+    Now n{t_s, {}, {}};
     for (int k = 0; k < 3; ++k)
       n.value[k] = together->value(unit, sampled(first, k)),
       n.slope[k] = together->slope(unit, sampled(first, k));
@@ -273,10 +274,11 @@ std::array<Samples, kLanes> run(Units& units, double end_s, const TransientOptio
   std::vector<Sampler> samplers;
   for (Samples& s : out) samplers.emplace_back(dt_s, std::lround(end_s / dt_s), s);
   const double begin_s = thread_cpu_s();
+  together->on_stage = [](int, double) {};  // as physics/run_units.cpp reads peaks
   together->start(0.0, units.start);
-  for (int k = 0; k < kLanes; ++k) samplers[static_cast<std::size_t>(k)].begin(now(k));
-  together->on_step = [&](double) {
-    for (int k = 0; k < kLanes; ++k) samplers[static_cast<std::size_t>(k)].step(now(k));
+  for (int k = 0; k < kLanes; ++k) samplers[static_cast<std::size_t>(k)].begin(now(k, 0.0));
+  together->on_step = [&](int unit, double t_s) {
+    samplers[static_cast<std::size_t>(unit)].step(now(unit, t_s));
   };
   const Outcome outcome = together->run_to(end_s, {});
   const double cpu_s = (thread_cpu_s() - begin_s) / kLanes;
