@@ -106,11 +106,17 @@ class Prover {
                                           : f.accuracy * std::abs(f.worst.value / f.worst.limit);
   }
 
+  /// Sums in another order differ in the last digits; what a verdict promises stands well before.
+  static constexpr double kLastDigit = 1e-9;
+  static double told(double x) { return std::round(x / kLastDigit); }
+
   /// By margin; equal ones by what they depend on, never by the subject's name: which corners are
   /// run must not depend on how the parts are called.
   static bool tighter(const Found* a, const Found* b) {
-    const double of_a = margin(*a), of_b = margin(*b);
-    return std::tie(of_a, a->row, a->signs, a->slope) < std::tie(of_b, b->row, b->signs, b->slope);
+    const double of_a = told(margin(*a)), of_b = told(margin(*b));
+    if (std::tie(of_a, a->row, a->signs) != std::tie(of_b, b->row, b->signs))
+      return std::tie(of_a, a->row, a->signs) < std::tie(of_b, b->row, b->signs);
+    return std::ranges::lexicographical_compare(a->slope, b->slope, {}, told, told);
   }
 
   double usual_accuracy() const { return has_means(design_) ? kMeansAccuracy : kRunAccuracy; }
@@ -138,7 +144,7 @@ class Prover {
                std::vector<double>(case_->spreads.size(), 0.0),
                found_.size(),
                usual_accuracy()};
-        } else if (margin_of(row.sense, m.value, m.limit) < margin(f)) {
+        } else if (margin_of(row.sense, m.value, m.limit) < margin(f) - kLastDigit) {
           f.worst = m;
           f.signs = signs;
           f.accuracy = usual_accuracy();
@@ -271,7 +277,8 @@ class Prover {
       for (const Measured& m : row.measure(*case_, p, e)) {
         const auto f = found_.find({std::string(row.id), m.subject});
         if (f == found_.end() || !std::isfinite(m.value) || !std::isfinite(m.limit)) continue;
-        const bool worse = margin_of(row.sense, m.value, m.limit) < margin(f->second);
+        const bool worse =
+            margin_of(row.sense, m.value, m.limit) < margin(f->second) - kLastDigit;
         if (!worse && f->second.signs != signs) continue;
         f->second.worst = m, f->second.signs = signs, f->second.accuracy = kRunAccuracy;
       }
