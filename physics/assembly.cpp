@@ -414,18 +414,34 @@ void add_contacts(Build& b, const Plan& plan) {
                   b.c.theta0_rad + std::max(way_rad, 0.0)};
 }
 
+/// The windings with a resistance R_m across inductance and EMF for the losses of iron, as seen
+/// from the leads: with g = R_m/(R + R_m), a winding of R/g, L/g^2 and K/g beside a resistor R +
+/// R_m is, lead for lead and at any waveform, the same. Derived; its current is g times that which
+/// magnetises. Gives back g; 1 where the brief has no R_m.
+double add_windings(Build& b, double r_ohm, double l_H) {
+  const double iron_ohm = b.d.brief.motor.iron_loss_resistance_ohm;
+  const double g = given(iron_ohm) ? iron_ohm / (iron_ohm + r_ohm) : 1.0;
+  const char* ref = "winding_a";
+  for (const auto* w : {&b.d.wiring.winding_a, &b.d.wiring.winding_b}) {
+    const int start = b.node((*w)[0]), finish = b.node((*w)[1]);
+    b.c.windings.push_back({start, finish, r_ohm / g, l_H / (g * g)});
+    if (g < 1.0) b.c.resistors.push_back({ref, start, finish, 1.0 / (iron_ohm + r_ohm)});
+    ref = "winding_b";
+  }
+  return g;
+}
+
 void add_motor(Build& b, const Plan& plan) {
   const Brief& brief = b.d.brief;
-  const double r = b.value("motor.winding_resistance") * copper_ratio(b.temperatures.winding_K);
-  const double l = b.value("motor.winding_inductance");
-  for (const auto* w : {&b.d.wiring.winding_a, &b.d.wiring.winding_b})
-    b.c.windings.push_back({b.node((*w)[0]), b.node((*w)[1]), r, l});
+  const double g =
+      add_windings(b, b.value("motor.winding_resistance") * copper_ratio(b.temperatures.winding_K),
+                   b.value("motor.winding_inductance"));
   Rotor& m = b.c.rotor;
   const LoadBrief& load = brief.load;
   const double n = load.gear_ratio, through = 1.0 / (n * load.gear_efficiency);
   m.teeth = rotor_teeth(brief.motor);
   m.motor_constant_Vs =
-      b.value("motor.constant") *
+      b.value("motor.constant") / g *
       (1.0 + brief.motor.magnet_tempco_1_K * (b.temperatures.winding_K - kDataSheet_K));
   m.inertia_kgm2 = brief.motor.rotor_inertia_kgm2 + b.value("load.inertia") / (n * n);
   m.viscous_Nms = brief.motor.viscous_friction_Nms + load.viscous_friction_Nms / (n * n);
@@ -433,7 +449,8 @@ void add_motor(Build& b, const Plan& plan) {
   m.friction_Nm = b.value("load.torque") * through;
   m.gravity_Nm = load.gravity_torque_Nm * through;
   if (given(brief.motor.saturation_current_A))
-    b.c.iron = iron_of(l, m.motor_constant_Vs, m.teeth, brief.motor.saturation_current_A);
+    b.c.iron = iron_of(b.c.windings.front().inductance_H, m.motor_constant_Vs, m.teeth,
+                       g * brief.motor.saturation_current_A);
   m.locked = plan.rotor_locked;
   const std::string& f = plan.states.front().flow;
   const auto sign = [](char s) { return s == '+' ? 1.0 : s == '-' ? -1.0 : 0.0; };

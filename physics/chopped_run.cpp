@@ -468,11 +468,12 @@ class ChoppedRun {
 }  // namespace
 
 bool has_means(const Design& d) {
-  // The means know of a rigid load that nothing stops, of iron that does not saturate and of a
-  // supply that gives what is asked for.
+  // The means know of a rigid load that nothing stops, of iron that neither saturates nor loses and
+  // of a supply that gives what is asked for.
   const LoadBrief& load = d.brief.load;
   const bool plain = !given(load.end_stop_rad) && load.backlash_rad == 0.0 &&
-                     !given(d.brief.motor.saturation_current_A) && !limits(d.brief.supply);
+                     !given(d.brief.motor.saturation_current_A) &&
+                     !given(d.brief.motor.iron_loss_resistance_ohm) && !limits(d.brief.supply);
   return chops_by_duty(d.brief) && d.settings.decay != "fast" && plain;
 }
 

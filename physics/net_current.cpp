@@ -70,6 +70,7 @@ std::size_t NetCurrents::end_at(const std::string& ref, int node) const {
 void NetCurrents::lead(const std::string& ref, int node, std::size_t element, double sign) {
   std::size_t end = end_at(ref, node);
   if (end == kNone) end = end_at("pin " + ref, node);  // a pin's own protection
+  if (end == kNone && ref.starts_with("winding_")) end = end_at("motor", node);  // its iron
   if (end == kNone && ref.starts_with("supply cable")) end = end_at("supply", node);
   if (end != kNone) leads_.push_back({end, element, sign});  // else inside of the part
 }

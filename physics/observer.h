@@ -27,6 +27,7 @@ namespace pb::physics {
 inline bool is_switch(const ElementName& n) {
   return std::string_view(n.kind) == "mosfet" || std::string_view(n.kind) == "bipolar";
 }
+inline bool is_winding(const ElementName& n) { return std::string_view(n.kind) == "winding"; }
 inline bool is_bridge(const ElementName& n) { return std::string_view(n.kind) == "bridge"; }
 
 inline void keep(Peak& p, double x, double t) {
@@ -39,7 +40,8 @@ class Observer {
   Observer(const Design& d, System& s, bool record) : d_(d), s_(s), record_(record) {
     for (std::size_t e = 0; e < s.names.size(); ++e) {
       const std::string& ref = s.names[e].ref;
-      if (is_switch(s.names[e]) || is_bridge(s.names[e]) || !main_.contains(ref)) main_[ref] = e;
+      const ElementName& n = s.names[e];
+      if (is_switch(n) || is_bridge(n) || is_winding(n) || !main_.contains(ref)) main_[ref] = e;
       if (is_bridge(s.names[e])) bridges_.push_back(e);
       elements_[ref].push_back(e);
     }
