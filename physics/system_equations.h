@@ -188,7 +188,7 @@ Which<R> BasicSystem<R>::left_little(const Vector& dx) {
   return has_rotor() && any(little) ? both(little, motor_left_little(dx)) : little;
 }
 
-/// The same of the motor's products and sines; tanh'' of the friction is at most 0.77.
+/// The same of the motor's products and sines, and of the friction's turning.
 template <class R>
 Which<R> BasicSystem<R>::motor_left_little(const Vector& dx) const {
   const int a = n_.first_winding, b = a + 1, w = a + 2;
@@ -200,9 +200,8 @@ Which<R> BasicSystem<R>::motor_left_little(const Vector& dx) const {
   const R torque =
       gain * (absolute(dx[a]) + absolute(dx[b]) + curve * (absolute(at_[a]) + absolute(at_[b])));
   const R detent = 8.0 * rotor_.detent_Nm * (rotor_.teeth * turn) * (rotor_.teeth * turn);
-  constexpr double kCurved = 0.5 * 0.77;
-  const R turned = dx[w] / R(kFrictionSpeed_rad_s),
-          friction = kCurved * rotor_.friction_Nm * turned * turned;
+  const R per_speed = R(1.0 / kFrictionSpeed_rad_s),
+          friction = rotor_.friction_Nm * turning_error(per_speed * at_[w], per_speed * dx[w]);
   const Which<R> little = both(current, hold_[w] >= torque + detent + friction);
   return touches() ? both(little, contacts_left_little(dx)) : little;
 }

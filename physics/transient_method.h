@@ -440,7 +440,9 @@ template <class R>
 void BasicTransient<R>::accept(const R& h, const R& t_next) {
   using esdirk::kStages;
   ++accepted;
-  if (on_stage && within_edge() < HUGE_VAL) show_stages(h, t_next);
+  constexpr double kShows_s = 1e-6;  // what rings after an edge is over by then
+  if (on_stage && (within_edge() < HUGE_VAL || any(both(stepped_, h < R(kShows_s)))))
+    show_stages(h, t_next);
   const bool whole = all(stepped_);
   const auto put = [&](R& to, const R& from) { to = whole ? from : select(stepped_, from, to); };
   const auto take = [&](Vector& to, Vector& from) {

@@ -10,6 +10,9 @@
 #include <string>
 #include <string_view>
 
+#include "base/check.h"
+#include "physics/settle.h"
+
 namespace pb::scenes {
 namespace {
 
@@ -130,12 +133,16 @@ std::vector<double> start_state(Circuit c) {
   for (auto& w : c.windings) w.inductance_H = 1e9;
   c.rotor.locked = true;
   System system(c);
+  std::vector<double> at_rest(static_cast<std::size_t>(system.size()), 0.0);
+  system.turn_to(at_rest, system.start_angle_rad());
+  const bool rests = settle(system, 1.0, at_rest);
+  PB_CHECK(rests, rests);
   TransientOptions options;
-  options.max_step_s = 1.0;
+  options.max_step_s = 20.0;
   options.atol_V = 1e-6, options.rtol = 1e-6;
   Transient settling(system, options);
-  settling.start(0.0);
-  settling.run_to(100.0);  // the supply diode fills the bulk ever more slowly
+  settling.start(1.0, at_rest);
+  settling.run_to(101.0);  // the supply diode fills the bulk ever more slowly
   std::vector<double> x = settling.state();
   x[system.winding_unknown(0)] = x[system.winding_unknown(1)] = 0.0;
   return x;

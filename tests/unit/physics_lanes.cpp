@@ -13,6 +13,7 @@
 #include "physics/devices/mosfet.h"
 #include "physics/devices/motor.h"
 #include "physics/lockstep.h"
+#include "physics/system_contacts.h"
 #include "tests/rigs/circuit.h"
 
 namespace pb::physics {
@@ -96,6 +97,41 @@ TEST(Lanes, TangentsAreBoundedAsSaid) {
   EXPECT_GT(known, 100000);
 }
 
+/// The same of a bipolar transistor's currents and of the friction's tanh, which is libm's.
+TEST(Lanes, TangentsOfTransistorAndFrictionAreBoundedAsSaid) {
+  std::mt19937 random(6);
+  std::uniform_real_distribution<double> share(0, 1);
+  const auto in = [&](double low, double high) { return low + (high - low) * share(random); };
+  int known = 0, flat = 0;
+  for (const double sign : {1.0, -1.0}) {
+    const Bipolar q{sign, 1e-14, 200, 5, 0.0259};
+    for (int round = 0; round < 100000; ++round) {
+      const double be = in(-3, 0.8), bc = in(-8, 0.8), dbe = in(-1, 1) * std::pow(10.0, in(-5, 0)),
+                   dbc = in(-1, 1) * std::abs(dbe);
+      const BipolarCurrent at = bipolar_current(q, be, bc),
+                           then = bipolar_current(q, be + dbe, bc + dbc);
+      const double error = tangent_error(q, be, dbe, at.gc_be_S + at.gb_be_S) +
+                           tangent_error(q, bc, dbc, -at.gc_bc_S);
+      known += error < 1e299;
+      const double ic = then.ic_A - at.ic_A - at.gc_be_S * dbe - at.gc_bc_S * dbc,
+                   ib = then.ib_A - at.ib_A - at.gb_be_S * dbe - at.gb_bc_S * dbc;
+      const double rounding = 1e-12 * (std::abs(at.ic_A) + std::abs(at.ib_A)) + 1e-20;
+      for (const double missed : {ic, ib, ic + ib})
+        ASSERT_LE(std::abs(missed), error * (1 + 1e-9) + rounding) << be << ' ' << bc << ' ' << dbe;
+    }
+  }
+  EXPECT_GT(known, 50000);
+  for (int round = 0; round < 100000; ++round) {
+    const double x = in(-30, 30), dx = in(-1, 1) * std::pow(10.0, in(-3, 2));
+    const double slope = 1.0 - std::tanh(x) * std::tanh(x),
+                 missed = std::tanh(x + dx) - std::tanh(x) - slope * dx,
+                 error = turning_error(x, dx);
+    flat += error < 1e-6 && std::abs(dx) > 1.0;
+    ASSERT_LE(std::abs(missed), error + 1e-14 * (1 + std::abs(dx))) << x << ' ' << dx;
+  }
+  EXPECT_GT(flat, 1000);
+}
+
 /// A switch that pulls a coil down through a gate resistor and lets go again, with a diode across;
 /// a bipolar one beside it.
 Circuit switched(double share) {
@@ -117,6 +153,36 @@ Circuit switched(double share) {
   c.bipolars.push_back({"b", collector, base, 0, {1, 1e-14, 150 * (1 + share), 5, 0.0259}});
   c.inductors.push_back({"l", rail, out, 1e-3 * (1 - share), 10});
   return c;
+}
+
+// The pin goes up by 5 V in 50 ns from 1 us on; what the resistor behind it reads is the rest of
+// the way to the gate.
+TEST(Transient, ShowsStagesWithinEdges) {
+  System s(switched(0.0));
+  Transient t(s, {});
+  const int gate = s.unknown(s.circuit().find_node("gate"));
+  int seen = 0, at_ends = 0;
+  double last_s = 0;
+  const auto holds = [&](double at_s, const std::vector<double>& x) {
+    const double pin_V = std::clamp((at_s - 1e-6) / 50e-9, 0.0, 1.0) * 5.0;
+    EXPECT_NEAR(s.readings[0].voltage_V, pin_V - x[static_cast<std::size_t>(gate)], 1e-9) << at_s;
+    EXPECT_NEAR(s.readings[0].current_A, s.readings[0].voltage_V / 330.0, 1e-9) << at_s;
+    EXPECT_GT(at_s, last_s);
+    last_s = at_s;
+  };
+  t.on_stage = [&](double at_s, const std::vector<double>& x) {
+    seen += at_s > 1e-6;
+    holds(at_s, x);
+  };
+  t.on_step = [&](double at_s, const std::vector<double>& x) {
+    at_ends += at_s > 1e-6 && at_s <= 1.05e-6;
+    holds(at_s, x);
+  };
+  t.start(0.0);
+  ASSERT_EQ(t.run_to(1.05e-6), Outcome::reached_end);
+  EXPECT_GE(at_ends, 4);
+  EXPECT_EQ(seen, 2 * at_ends);
+  EXPECT_GE(seen + at_ends, 10);
 }
 
 struct Eights {
