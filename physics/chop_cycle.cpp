@@ -161,7 +161,7 @@ SimulatedPeriod simulated_cycle(const PeriodAt& at, const std::array<HeldDrive, 
 
 CycleLaw cycle_law(const Design& d, const std::vector<Spread>& spreads, const Point& point,
                    const Temperatures& temperatures, double dead_time_s, double held_A) {
-  constexpr double kDiode_V = 0.9, kLess = 0.75, kMore = 1.4, kMostOfPeriod = 0.9;
+  constexpr double kDiode_V = 0.9, kLess = 0.6, kMore = 1.6, kMostOfPeriod = 0.9;
   const DriveTable t = waking_table(d, "++", dead_time_s);
   const Circuit c = assemble(d, spreads, point, temperatures, plan_hold(d, t, 0), {});
   CycleLaw out{c.choppers.front().law, {}};

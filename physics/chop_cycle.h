@@ -28,7 +28,7 @@ double cycle_s(const Chopper& law, double on_s);
 double drawn_share(const Chopper& law, double on_s);
 
 /// The law of the choppers of a design that measures, of winding a, and two on-times between which
-/// most cycles lie that hold `held_A`: 0.75 and 1.4 times what V, I R and a decay at the same
+/// most cycles lie that hold `held_A`: 0.6 and 1.6 times what V, I R and a decay at the same
 /// current make of it (mean voltage of an inductor in the steady state is zero).
 struct CycleLaw {
   Chopper law;

@@ -80,7 +80,8 @@ class PeriodPoints {
   /// The other winding at `usual_A`. The design and its spreads must outlive this.
   /// `in_step`: choppers of an off-time that began together and do the same.
   PeriodPoints(const Design& design, const std::vector<Spread>& spreads, Point point,
-               Temperatures temperatures, const DriveTable& table, double usual_A, bool in_step);
+               Temperatures temperatures, const DriveTable& table, double usual_A,
+               bool in_step = false);
   ~PeriodPoints();
   PeriodPoints(const PeriodPoints&) = delete;
   PeriodPoints& operator=(const PeriodPoints&) = delete;
