@@ -5,10 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdint>
-#include <map>
 #include <memory>
-#include <optional>
 #include <set>
 #include <string>
 #include <utility>
@@ -17,81 +14,14 @@
 #include "base/check.h"
 #include "base/math.h"
 #include "physics/chop_cycle.h"
-#include "physics/chopping.h"
 #include "physics/follow.h"
 #include "physics/latched_drive.h"
 #include "physics/mean_drive.h"
-#include "physics/observer.h"
-#include "physics/stretch_judge.h"
+#include "physics/near_edges.h"
 #include "physics/watched_run.h"
 
 namespace pb::physics {
 namespace {
-
-/// Without what pins do and when: enough of a plan for a circuit of which the motor alone is asked.
-Plan still(const Plan& plan) {
-  Plan out;
-  out.states = {plan.states.front()};
-  out.tick_s = plan.tick_s, out.settle_s = plan.settle_s;
-  out.rotor_locked = plan.rotor_locked;
-  out.measured = plan.measured, out.dead_s = plan.dead_s;
-  return out;
-}
-
-struct Span {
-  double from_s, to_s;
-};
-
-/// With the writes that edges within these spans need: theirs, and of each pin the last before. A
-/// circuit of all the writes of a move would cost more than its edges.
-Plan within(const Plan& plan, const std::vector<Span>& spans) {
-  Plan out = still(plan);
-  if (plan.measured)  // choppers go by states and references, of which there are few
-    out.states = plan.states, out.moving_states = plan.moving_states,
-    out.references = plan.references;
-  std::vector<std::size_t> kept;
-  for (const Span& span : spans) {
-    std::map<int, std::size_t> last;  // by pin
-    for (std::size_t k = 0; k < plan.writes.size(); ++k) {
-      const double t = static_cast<double>(plan.writes[k].tick) * plan.tick_s;
-      if (t > span.to_s) break;
-      if (t < span.from_s)
-        last[plan.writes[k].pin] = k;
-      else
-        kept.push_back(k);
-    }
-    for (const auto& [pin, k] : last) kept.push_back(k);
-  }
-  std::sort(kept.begin(), kept.end());
-  kept.erase(std::unique(kept.begin(), kept.end()), kept.end());
-  for (const std::size_t k : kept) out.writes.push_back(plan.writes[k]);
-  return out;
-}
-
-/// What is simulated edge by edge.
-struct Edges {
-  Edges(const Design& d, const Circuit& circuit, const TransientOptions& options, const Plan& plan)
-      : system(circuit),
-        transient(system, options),
-        watch(d, system, false),
-        judge(d, plan, watch) {}
-
-  /// From here on with all windings driven, whose choppers measure.
-  void chop(double t_s) {
-    chopping.emplace(system, t_s);
-    chopping->begin_driven(t_s);
-    transient.responder = &*chopping;
-    chopping->on_stretch = [&](const Chopping::Stretch& s, const std::vector<double>& x) {
-      if (s.from_s >= watch.from_s) judge.judge(s, x);
-    };
-  }
-
-  System system;
-  Transient transient;
-  Observer watch;
-  StretchJudge judge;
-  std::optional<Chopping> chopping;
-};
 
 class ChoppedRun {
  public:
