@@ -238,7 +238,7 @@ CopperTable copper_table(const Case& c, const StopToken& stop) {
   std::vector<NetFlow> flows = flows_of(c, p, moving, stop);
   if (flows.empty()) out.trouble = "the move with most current does not end";
   merge(out.nets, flows, "moving");
-  for (const RunRequest& held : states_held(c)) {
+  for (const RunRequest& held : states_frozen(c)) {
     if (!out.trouble.empty()) break;
     const std::string& flow = held.plan.states.front().flow;
     flows = flows_of(c, p, held, stop);

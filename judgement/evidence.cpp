@@ -318,10 +318,21 @@ RunRequest standing_request(const Case& c, const PowerUp& power, double hold_s, 
 }
 
 RunRequest holding_request(const Case& c, double tolerance) {
-  constexpr double kHold_s = 0.01;
+  constexpr double kHold_s = 0.01, kShortHold_s = 0.004;
   RunRequest r;
   sharpen(r, tolerance);
   const DriveTable table = holding_table(c.design, c.hold_flow, c.dead_time_s);
+  if (measures_current(c.design.brief)) {
+    // Its current is there after L/R ln(V/(V - I R)).
+    const MotorBrief& m = c.design.brief.motor;
+    const double share = regulated_current(c.design.brief) * m.winding_resistance_ohm /
+                         c.design.brief.supply.voltage_V,
+                 rise_s = share < 1 ? -m.winding_inductance_H / m.winding_resistance_ohm *
+                                          std::log1p(-share)
+                                    : kHold_s;
+    r.plan = plan_hold(c.design, table, std::clamp(5 * rise_s, kShortHold_s, kHold_s));
+    return r;
+  }
   // Means are of the last tenth: of a chopped drive whole periods.
   const double tenth_s = table.tick_s * table.c.chop.period;
   const double hold_s = tenth_s > 0 ? 10.0 * tenth_s * std::ceil(0.1 * kHold_s / tenth_s) : kHold_s;
@@ -334,7 +345,9 @@ namespace {
 /// As holding_request, on means where that is allowed.
 RunRequest holding_as(const Case& c, const How& how) {
   RunRequest r = holding_request(c, how.tolerance);
-  if (has_means(c.design))
+  // A hold by duty has its last tenth by edges as it is.
+  const bool edges = how.every_edge && measures_current(c.design.brief);
+  if (has_means(c.design) && !edges)
     r.on_means =
         std::make_shared<const DriveTable>(holding_table(c.design, c.hold_flow, c.dead_time_s));
   r.periods = c.periods;

@@ -34,6 +34,9 @@ std::vector<Situation> situations_of(const Case& c);
 
 /// Standing in each state of the drive; then, where the wiring has them, braked and off.
 std::vector<physics::RunRequest> states_held(const Case& c);
+/// The same where a program hangs in them: a chip that measures goes on chopping, at the greatest
+/// current of the move; then the plan does not stand still.
+std::vector<physics::RunRequest> states_frozen(const Case& c);
 /// Standing with the pins as in reset.
 physics::RunRequest held_in_reset(const Case& c);
 /// Speed of a rotor turned by hand. Common practice, no source.

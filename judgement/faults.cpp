@@ -135,6 +135,7 @@ class Judge {
   }
 
   RunFigures stand_at(const Point& p, const Temperatures& t, const RunRequest& r) const {
+    if (!r.plan.stands_still()) return run(c_.design, c_.spreads, p, t, r, o_.stop);
     RunFigures f = stand(c_.design, c_.spreads, p, t, r);
     // Some resting states are hard to find from nothing; time finds them.
     if (f.outcome != Outcome::reached_end) f = run(c_.design, c_.spreads, p, t, r, o_.stop);
@@ -160,7 +161,9 @@ class Judge {
       keep(w, w.figures);
       w.fuse_s = fuse(w.supply_A);
       if (!w.fuse_s) {  // it lasts: what it heats changes it
-        HeatedRun h = stand_heated(c_.design, c_.spreads, hot_, with(r, s));
+        HeatedRun h = r.plan.stands_still() ? stand_heated(c_.design, c_.spreads, hot_, with(r, s))
+                                            : run_heated(c_.design, c_.spreads, hot_, with(r, s),
+                                                         o_.stop, &w.figures.temperatures);
         if (h.figures.outcome == Outcome::reached_end) w.figures = std::move(h.figures);
         keep(w, w.figures);
       }
@@ -206,7 +209,7 @@ class Judge {
 
   /// Every state of the drive and reset, at typical values, cold: a board just switched on.
   std::vector<Observed> test_currents(const Situation& s) const {
-    std::vector<RunRequest> states = states_held(c_);
+    std::vector<RunRequest> states = states_frozen(c_);
     states.push_back(held_in_reset(c_));
     std::vector<Observed> out;
     for (const RunRequest& r : states) {
@@ -287,7 +290,9 @@ class Judge {
       at.remove(c);
       inject::bridge(c, at.from, at.to, ohm, kProbe);
     };
-    const RunFigures f = stand(c_.design, c_.spreads, hot_, warm_, probe);
+    const RunFigures f = probe.plan.stands_still()
+                             ? stand(c_.design, c_.spreads, hot_, warm_, probe)
+                             : run(c_.design, c_.spreads, hot_, warm_, probe, o_.stop);
     return {checks::of(f, kProbe).loss_W, supply_rms(f), f.outcome == Outcome::reached_end};
   }
 

@@ -37,6 +37,9 @@ std::array<HeldDrive, 2> both(const DriveTable& t, double duty, double held_A) {
   return {one(t.flows.front()[0]), one(t.flows.front()[1])};
 }
 
+/// The last tenth of this is many cycles, and all of it many times what a current takes to rise.
+constexpr double kMeasuredHold_s = 4e-3;
+
 double hottest_K(const Temperatures& t) {
   double out = t.winding_K;
   for (const auto& [ref, T_K] : t.junction_K) out = std::max(out, T_K);
@@ -45,8 +48,27 @@ double hottest_K(const Temperatures& t) {
 
 }  // namespace
 
+namespace {
+
+HeatedRun hold_measured(const Design& d, const std::vector<Spread>& spreads, const Point& point,
+                        const DriveTable& table, const StopToken& stop) {
+  RunRequest r;
+  r.plan = plan_hold(d, table, kMeasuredHold_s);
+  r.on_means = std::make_shared<const DriveTable>(table);
+  r.losses_only = true;
+  r.settled_K = kSettled_K;
+  return run_heated(d, spreads, point, r, stop);
+}
+
+}  // namespace
+
 HeatedRun hold_chopped(const Design& d, const std::vector<Spread>& spreads, const Point& point,
                        const DriveTable& table, const StopToken& stop) {
+  if (!table.reference_a.empty()) {
+    HeatedRun out = hold_measured(d, spreads, point, table, stop);
+    out.runaway = out.runaway && hottest_K(out.figures.temperatures) > kMelted_K;
+    return out;
+  }
   if (!drives_alike(table)) return {};
   constexpr int kMost = 5;
   constexpr double kNear = 0.02;  // of the current: a tenth of what is made of the heat

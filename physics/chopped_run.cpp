@@ -5,8 +5,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdint>
-#include <map>
 #include <memory>
 #include <set>
 #include <string>
@@ -15,58 +13,15 @@
 
 #include "base/check.h"
 #include "base/math.h"
+#include "physics/chop_cycle.h"
 #include "physics/follow.h"
+#include "physics/latched_drive.h"
 #include "physics/mean_drive.h"
-#include "physics/observer.h"
+#include "physics/near_edges.h"
 #include "physics/watched_run.h"
 
 namespace pb::physics {
 namespace {
-
-/// Without what pins do and when: enough of a plan for a circuit of which the motor alone is asked.
-Plan still(const Plan& plan) {
-  Plan out;
-  out.states = {plan.states.front()};
-  out.tick_s = plan.tick_s, out.settle_s = plan.settle_s;
-  out.rotor_locked = plan.rotor_locked;
-  return out;
-}
-
-struct Span {
-  double from_s, to_s;
-};
-
-/// With the writes that edges within these spans need: theirs, and of each pin the last before. A
-/// circuit of all the writes of a move would cost more than its edges.
-Plan within(const Plan& plan, const std::vector<Span>& spans) {
-  Plan out = still(plan);
-  std::vector<std::size_t> kept;
-  for (const Span& span : spans) {
-    std::map<int, std::size_t> last;  // by pin
-    for (std::size_t k = 0; k < plan.writes.size(); ++k) {
-      const double t = static_cast<double>(plan.writes[k].tick) * plan.tick_s;
-      if (t > span.to_s) break;
-      if (t < span.from_s)
-        last[plan.writes[k].pin] = k;
-      else
-        kept.push_back(k);
-    }
-    for (const auto& [pin, k] : last) kept.push_back(k);
-  }
-  std::sort(kept.begin(), kept.end());
-  kept.erase(std::unique(kept.begin(), kept.end()), kept.end());
-  for (const std::size_t k : kept) out.writes.push_back(plan.writes[k]);
-  return out;
-}
-
-/// What is simulated edge by edge.
-struct Edges {
-  Edges(const Design& d, const Circuit& circuit, const TransientOptions& options)
-      : system(circuit), transient(system, options), watch(d, system, false) {}
-  System system;
-  Transient transient;
-  Observer watch;
-};
 
 class ChoppedRun {
  public:
@@ -84,7 +39,7 @@ class ChoppedRun {
         stop_(stop),
         motor_(assemble(d, spreads, point, temperatures, still(request.plan), request.power)),
         periods_(request.periods ? request.periods : std::make_shared<PeriodStore>(d, spreads)),
-        period_s_(table_.tick_s * table_.c.chop.period),
+        period_s_(request.plan.measured ? measured_period() : table_.tick_s * table_.c.chop.period),
         supply_V_(value_of(spreads, point, "supply.voltage")),
         regulated_A_(regulated_current(d.brief)),
         ambient_K_(value_of(spreads, point, "ambient")) {}
@@ -116,13 +71,16 @@ class ChoppedRun {
     constexpr double kNear = 0.2, kGrid = 0.1;
     double usual_A = usual_share(table_) * regulated_A_;
     for (int round = 0; round < kRounds; ++round) {
-      points_ = &periods_->of(point_, temperatures_, table_, usual_A);
+      const bool in_step = plan_.measured && plan_.moving_states <= 1;
+      points_ = &periods_->of(point_, temperatures_, table_, usual_A, in_step);
       const PeriodMeans means(*points_, stop_);
       stretches_.clear();
-      motion_ =
-          mean_motion(motor_, plan_, table_, means, supply_V_, times, [&](const MeanStretch& s) {
-            if (!motion_only_) stretches_.push_back(s);
-          });
+      const auto keep = [&](const MeanStretch& s) {
+        if (!motion_only_) stretches_.push_back(s);
+      };
+      motion_ = plan_.measured
+                    ? latched_motion(motor_, plan_, d_, logic_V(), supply_V_, means, times, keep)
+                    : mean_motion(motor_, plan_, table_, means, supply_V_, times, keep);
       means_ok_ = means.ok();
       if (!means_ok_) return false;
       if (std::abs(motion_.rms_A - usual_A) < kNear * usual_A) break;
@@ -140,10 +98,36 @@ class ChoppedRun {
     const Plan near = within(plan_, spans);
     edges_ = std::make_unique<Edges>(
         d_, assemble(d_, spreads_, point_, temperatures_, near, request_.power),
-        within_reason(request_.options, plan_));
+        within_reason(request_.options, plan_), plan_);
+  }
+
+  double logic_V() const { return value_of(spreads_, point_, "controller.logic_voltage"); }
+
+  /// Of a chopper that measures: about as long as its cycles last. [s]
+  double measured_period() const {
+    const CycleLaw cycle =
+        cycle_law(d_, spreads_, point_, temperatures_, plan_.dead_s, regulated_current(d_.brief));
+    return cycle_s(cycle.law, 0.5 * (cycle.on_s[0] + cycle.on_s[1]));
+  }
+
+  /// A hold of a drive that measures: what it loses from the means, extremes from a few cycles.
+  bool stands_measured(const MeanSpan& window) {
+    const double from_s = std::max(window.to_s - 2 * (kLead + kSeen) * period_s_, 0.0);
+    std::vector<double> times{from_s, window.from_s, window.to_s};
+    std::sort(times.begin(), times.end());
+    times.erase(std::unique(times.begin(), times.end()), times.end());
+    if (!walk(times)) return false;
+    if (motion_only_) return true;
+    prepare(request_.losses_only ? std::vector<Span>{} : std::vector<Span>{{from_s, window.to_s}});
+    if (!lose(window)) return false;
+    if (request_.losses_only) return true;
+    return piece(*std::find_if(motion_.asked.begin(), motion_.asked.end(),
+                               [&](const MotorState& s) { return s.t_s >= from_s; }),
+                 window.to_s);
   }
 
   bool simulate() {
+    if (plan_.measured && plan_.moving_states <= 1) return stands_measured(means_of(plan_));
     const MeanSpan window = by_edge_ ? last_cycle() : means_of(plan_);
     if (plan_.moving_states <= 1) {
       const double from_s = window.from_s - kLead * period_s_;
@@ -262,19 +246,30 @@ class ChoppedRun {
         const bool turns = !flows_on(k + 1, w, sign) && k + 1 < moving();
         const double next_end = k + 2 < plan_.states.size() ? plan_.states[k + 2].t_s : plan_.end_s;
         const double back_s =
-            2.0 * motor_.windings[w].inductance_H * peak_A(w, k) / supply_V_ + 2 * period_s_;
+            2.0 * motor_.windings[w].inductance_H * peak_A(w, k) / turning_V(w) + 2 * period_s_;
         const double to_s = turns ? std::min(end + back_s, next_end) : end;
         out.push_back({std::max(end - (kLead + kSeen) * period_s_, plan_.states[k].t_s), to_s});
       }
     return out;
   }
 
+  /// What turns a winding's current round: all of the supply, or, where its switches are looked at
+  /// when it is regulated again, what is left of it at that current and a quarter less for EMF.
+  double turning_V(std::size_t w) const {
+    if (!plan_.measured) return supply_V_;
+    const double left_V = supply_V_ - regulated_A_ * motor_.windings[w].resistance_ohm;
+    return std::max(0.75 * left_V, 0.25 * supply_V_);
+  }
+
   double on_of(std::size_t winding, std::size_t state) const {
+    if (plan_.measured)
+      return (winding == 0 ? table_.reference_a : table_.reference_b)[state % table_.flows.size()];
     return (winding == 0 ? table_.on_a : table_.on_b)[state % table_.flows.size()];
   }
 
   /// What the duty makes flow in a winding at rest.
   double peak_A(std::size_t winding, std::size_t state) const {
+    if (plan_.measured) return regulated_A_;
     const double duty = on_of(winding, state) / table_.c.chop.period;
     return duty * supply_V_ / motor_.windings[winding].resistance_ohm;
   }
@@ -296,6 +291,7 @@ class ChoppedRun {
 
   /// From the mean over a period to what the current is at this moment of it: a triangle about it.
   MotorState at_this_moment(MotorState s) const {
+    if (plan_.measured) return s;  // is that already
     const pb_chop& c = table_.c.chop;
     const double tick = (s.t_s + plan_.settle_s) / table_.tick_s;
     const std::uint32_t later = c.period / 2U;  // winding b's periods begin
@@ -331,12 +327,33 @@ class ChoppedRun {
     return true;
   }
 
+  /// Of the windings' currents, what choppers that measure do not ask of the supply on average.
+  double stored_A(const MotorState& s) const {
+    if (!plan_.measured) return 0;
+    const auto& on_s = points_->on_times_s();
+    const double stored = 1 - drawn_share(points_->law(), 0.5 * (on_s[0] + on_s[1]));
+    double sum = 0;
+    for (const std::size_t w : {0U, 1U}) {
+      const double along_A = flow_at(s.t_s, w) == '-' ? -s.i_A[w] : s.i_A[w];
+      if (along_A > 0.5 * regulated_A_) sum += stored * along_A;
+    }
+    return sum;
+  }
+
+  char flow_at(double t_s, std::size_t w) const {
+    const auto after = std::upper_bound(plan_.states.begin(), plan_.states.end(), t_s,
+                                        [](double t, const PlannedState& p) { return t < p.t_s; });
+    return after == plan_.states.begin() ? plan_.states.front().flow[w] : (after - 1)->flow[w];
+  }
+
   bool begin(const MotorState& mean) {
-    const std::vector<double> x = at_state(edges_->system.circuit(), at_this_moment(mean));
+    const std::vector<double> x =
+        at_state(edges_->system.circuit(), at_this_moment(mean), stored_A(mean));
     if (x.empty()) {
       give_up("no state to start from");
       return false;
     }
+    if (plan_.measured) edges_->chop(mean.t_s);
     edges_->transient.start(mean.t_s, x);
     expect_cable(edges_->system, edges_->transient, regulated_A_);
     edges_->watch.from_s = mean.t_s + kLead * period_s_;
@@ -430,8 +447,8 @@ class ChoppedRun {
     out.theta_end_rad = m.ends.back().th_rad;
     out.settle_error_step = steps(m.ends.size() - 1) - asked;
     const auto peak = [&](std::size_t w) {
-      const double greatest = duty_of_most(w);
-      return std::abs(m.most[w].i_A[w]) + 0.5 * ripple_A(w, greatest);
+      const double ripple = plan_.measured ? 0.0 : ripple_A(w, duty_of_most(w));
+      return std::abs(m.most[w].i_A[w]) + 0.5 * ripple;
     };
     out.winding_a.peak_A = std::max(out.winding_a.peak_A, peak(0));
     out.winding_b.peak_A = std::max(out.winding_b.peak_A, peak(1));
@@ -474,13 +491,14 @@ bool has_means(const Design& d) {
   const bool plain = !given(load.end_stop_rad) && load.backlash_rad == 0.0 &&
                      !given(d.brief.motor.saturation_current_A) &&
                      !given(d.brief.motor.iron_loss_resistance_ohm) && !limits(d.brief.supply);
-  return chops_by_duty(d.brief) && d.settings.decay != "fast" && plain;
+  return regulated(d.brief) && d.settings.decay != "fast" && plain;
 }
 
 RunFigures run_chopped(const Design& d, const std::vector<Spread>& spreads, const Point& point,
                        const Temperatures& temperatures, const RunRequest& request,
                        const StopToken& stop) {
-  PB_CHECK(request.on_means && request.on_means->c.chop.period > 0, "a drive that is not chopped");
+  PB_CHECK(request.on_means && (request.on_means->c.chop.period > 0 || request.plan.measured),
+           "a drive that is not chopped");
   return ChoppedRun(d, spreads, point, temperatures, request, stop).run();
 }
 

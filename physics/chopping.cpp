@@ -27,6 +27,33 @@ Chopping::Chopping(System& system, double t0_s) : system_(system), now_s_(t0_s) 
   }
 }
 
+void Chopping::begin_driven(double t_s) {
+  now_s_ = t_s;
+  for (One& c : choppers_) {
+    const ChoppedPins& p = c.element->pins;
+    while (c.state < p.states.size() && p.states[c.state].t_s <= t_s) ++c.state;
+    c.since_s = t_s;
+    if (c.state > 0) {
+      const ChoppedState& at = p.states[c.state - 1];
+      c.begun = true;
+      c.at = c.wanted = at.driven;
+      at.chops ? c.latch.drive(t_s) : c.latch.rest();
+      for (std::size_t k = 0; k < p.pins.size(); ++k) set_pin(c, k, t_s - p.edge_s);
+    } else if (c.element->bridge >= 0) {
+      c.latch.drive(t_s);
+      system_.steer_bridge(c.element->bridge, t_s - c.element->bridge_edge_s, t_s, 0.0, 0.0);
+    }
+    keep_pace(c, t_s);
+  }
+}
+
+/// What has just come to be driven, and does not ask its comparator.
+void Chopping::keep_pace(One& c, double t_s) {
+  if (!c.element->pace || c.latch.mode() != Mode::driven) return;
+  c.latch.decay_at(t_s + (c.paced ? c.element->pace->on_s : c.element->pace->first_s));
+  c.paced = true;
+}
+
 double Chopping::next_of(const One& c) const {
   double next = std::min(c.latch.next_s(), c.turns_on_s);
   if (c.ramp_to_s > now_s_) next = std::min(next, c.ramp_to_s);
@@ -82,6 +109,7 @@ bool Chopping::advance(One& c, double t_s, const std::vector<double>& x) {
     end_stretch(c, t_s, x);
     if (c.latch.mode() == Mode::driven) ++trips;
     c.latch.pass();
+    keep_pace(c, t_s);
     corner = apply(c, t_s) || corner;
   }
   const ChoppedPins& p = c.element->pins;
@@ -106,6 +134,7 @@ bool Chopping::next_state(One& c, double t_s, const std::vector<double>& x) {
     c.latch.drive(std::max(t_s, c.turned_off_s + c.element->pins.dead_s));
   else
     c.latch.rest();
+  keep_pace(c, t_s);
   return apply(c, t_s);
 }
 
@@ -152,11 +181,16 @@ bool Chopping::steer_pins(One& c, double t_s) {
 }
 
 void Chopping::turn(One& c, std::size_t pin, double t_s) {
+  c.at[pin] = c.wanted[pin];
+  set_pin(c, pin, t_s);
+  c.ramp_from_s = t_s, c.ramp_to_s = t_s + c.element->pins.edge_s;
+}
+
+void Chopping::set_pin(const One& c, std::size_t pin, double t_s) {
   const ChoppedPins& p = c.element->pins;
-  const char level = c.at[pin] = c.wanted[pin];
+  const char level = c.at[pin];
   system_.steer_pin(p.pins[pin], t_s, t_s + p.edge_s, level == '1' ? p.high_V : 0.0,
                     level == 'z' ? p.floating_S : p.driven_S);
-  c.ramp_from_s = t_s, c.ramp_to_s = t_s + p.edge_s;
 }
 
 void Chopping::steer_bridge(One& c, double t_s) {

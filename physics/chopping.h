@@ -19,6 +19,9 @@ class Chopping final : public Responder {
   /// Works on the system, which outlives it, from t0 on.
   Chopping(System& system, double t0_s);
 
+  /// In the midst of things at t: every winding is driven as its state says, its pins are there.
+  void begin_driven(double t_s);
+
   double next_s() const override;
   double longest_step_s() const override;
   std::size_t signals() const override { return choppers_.size(); }
@@ -41,7 +44,7 @@ class Chopping final : public Responder {
     const ChopperElement* element;
     ChopperLatch latch;
     std::size_t state = 0;  // of pins: the next one
-    bool begun = false;
+    bool begun = false, paced = false;
     double turned_off_s = -kNever_s;
     std::string at{}, wanted{};    // levels of the pins
     double turns_on_s = kNever_s;  // what is still to be turned on
@@ -51,12 +54,14 @@ class Chopping final : public Responder {
 
   double next_of(const One& c) const;
   double excess_V(const One& c, const std::vector<double>& x) const;
+  static void keep_pace(One& c, double t_s);
   bool advance(One& c, double t_s, const std::vector<double>& x);
   bool next_state(One& c, double t_s, const std::vector<double>& x);
   void end_stretch(One& c, double t_s, const std::vector<double>& x) const;
   bool apply(One& c, double t_s);
   bool steer_pins(One& c, double t_s);
   void turn(One& c, std::size_t pin, double t_s);
+  void set_pin(const One& c, std::size_t pin, double t_s);
   void steer_bridge(One& c, double t_s);
 
   System& system_;

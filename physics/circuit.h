@@ -131,6 +131,11 @@ struct ChopperElement {
   int bridge = -1;  // of Circuit::bridges; -1: pins
   double bridge_edge_s = 100e-9;
   ChoppedPins pins;
+  /// In the comparator's place: how long the winding is driven the first time, and then each time.
+  struct Pace {
+    double first_s, on_s;
+  };
+  std::optional<Pace> pace;
 };
 
 struct Circuit {

@@ -5,6 +5,8 @@
 
 #include <algorithm>
 
+#include "model/template.h"
+#include "physics/chopping.h"
 #include "physics/settle.h"
 
 namespace pb::physics {
@@ -31,11 +33,14 @@ void expect_cable(const System& s, Transient& run, double winding_A) {
     run.expect(s.inductor_unknown(static_cast<int>(k)), kOver * winding_A);
 }
 
-std::vector<double> at_state(const Circuit& circuit, const MotorState& at) {
+std::vector<double> at_state(const Circuit& circuit, const MotorState& at, double stored_A) {
   Circuit held = circuit;
   for (WindingElement& w : held.windings) w.inductance_H = kHolds_H;
   held.rotor.locked = true;
   take_anything_back(held);
+  const int from = held.find_node("inside supply"), rail = held.find_node(kRail);
+  const bool stored = stored_A != 0 && from >= 0 && rail >= 0;
+  if (stored) held.inductors.push_back({"stored", from, rail, kHolds_H, 0.0});
   System s(held);
   std::vector<double> x(static_cast<std::size_t>(s.size()), 0.0);
   const auto put = [&](double speed_rad_s) {
@@ -43,9 +48,13 @@ std::vector<double> at_state(const Circuit& circuit, const MotorState& at) {
     x[static_cast<std::size_t>(s.angle_unknown())] = at.th_rad;
     x[static_cast<std::size_t>(s.speed_unknown())] = speed_rad_s;
   };
+  const int stored_unknown = s.inductor_unknown(static_cast<int>(held.inductors.size()) - 1);
+  if (stored) x[static_cast<std::size_t>(stored_unknown)] = stored_A;
   put(0.0);
+  if (!held.choppers.empty()) Chopping(s, at.t_s).begin_driven(at.t_s);
   if (!settle(s, at.t_s, x)) return {};
   put(at.w_rad_s);
+  if (stored) x.erase(x.begin() + stored_unknown);
   return x;
 }
 

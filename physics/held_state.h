@@ -17,9 +17,10 @@ struct MotorState {
   double t_s = 0, i_A[2] = {0, 0}, w_rad_s = 0, th_rad = 0;
 };
 
-/// All unknowns with the windings' currents held at the state's, everything else at rest; empty
-/// without convergence.
-std::vector<double> at_state(const Circuit& circuit, const MotorState& state);
+/// All unknowns with the windings' currents held at the state's, everything else at rest, windings
+/// that choppers steer driven; empty without convergence. Of what they draw from the rail
+/// `stored_A` does not come from the supply: a chopper asks of that what it draws on average.
+std::vector<double> at_state(const Circuit& circuit, const MotorState& state, double stored_A = 0);
 
 /// The cable's current rings at every edge, and what it must be good for is its mean: a run from
 /// the start of a supply on has seen an inrush, and resolves it no finer.

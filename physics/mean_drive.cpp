@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "base/math.h"
+#include "physics/motor_step.h"
 
 namespace pb::physics {
 namespace {
@@ -24,30 +25,15 @@ class Motor {
   Motor(const Circuit& circuit, const PeriodMeans& means, double supply_V)
       : c_(circuit), means_(means), supply_V_(supply_V) {}
 
-  using Vector = std::array<double, 4>;  // currents, speed, angle
+  using Vector = MotorVector;
 
-  /// One step of the classical Runge-Kutta method. Source: Abramowitz and Stegun, 25.5.10.
   void step(const std::array<Drive, 2>& drive, double h, Vector& x) const {
-    const auto plus = [&](const Vector& k, double f) {
-      Vector y = x;
-      for (std::size_t m = 0; m < y.size(); ++m) y[m] += f * k[m];
-      return y;
-    };
-    const Vector k1 = slope(drive, x), k2 = slope(drive, plus(k1, 0.5 * h)),
-                 k3 = slope(drive, plus(k2, 0.5 * h)), k4 = slope(drive, plus(k3, h));
-    for (std::size_t m = 0; m < x.size(); ++m)
-      x[m] += h / 6.0 * (k1[m] + 2.0 * k2[m] + 2.0 * k3[m] + k4[m]);
+    motor_step(
+        c_, h, [&](std::size_t w, double i) { return voltage(drive[w], static_cast<int>(w), i); },
+        x);
     for (std::size_t w = 0; w < 2; ++w)  // an open winding's current ends; it does not turn round
       if (drive[w].flow == '0' && std::abs(x[w]) < supply_V_ * h / c_.windings[w].inductance_H)
         x[w] = 0;
-  }
-
-  /// Short against friction that turns round at standstill, which is the fastest thing here.
-  double longest_step() const {
-    constexpr double kUsual_s = 25e-6, kLeast_s = 0.5e-6;
-    const double friction_1_s =
-        c_.rotor.friction_Nm / (kFrictionSpeed_rad_s * c_.rotor.inertia_kgm2);
-    return std::clamp(2.0 / std::max(friction_1_s, 1.0), kLeast_s, kUsual_s);
   }
 
   /// What a step that ended at x adds to the stretch.
@@ -85,22 +71,6 @@ class Motor {
     }
   }
 
-  Vector slope(const std::array<Drive, 2>& drive, const Vector& x) const {
-    const Rotor& r = c_.rotor;
-    const MotorTorque m = motor_torque(r, x[0], x[1], x[2], x[3]);
-    const double e[2] = {m.e_a_V, m.e_b_V};
-    Vector out{};
-    for (std::size_t w = 0; w < 2; ++w)
-      out[w] = (voltage(drive[w], static_cast<int>(w), x[w]) -
-                c_.windings[w].resistance_ohm * x[w] - e[w]) /
-               c_.windings[w].inductance_H;
-    if (r.locked) return out;
-    out[2] = (m.electric_Nm - m.detent_Nm - m.friction_Nm - r.viscous_Nms * x[2] - r.gravity_Nm) /
-             r.inertia_kgm2;
-    out[3] = x[2];
-    return out;
-  }
-
   const Circuit& c_;
   const PeriodMeans& means_;
   double supply_V_;
@@ -127,7 +97,7 @@ class Walk {
   Walk(const Circuit& circuit, const Plan& plan, const PeriodMeans& means, double supply_V,
        const std::vector<double>& times_s, const std::function<void(const MeanStretch&)>& each)
       : motor_(circuit, means, supply_V),
-        longest_s_(motor_.longest_step()),
+        longest_s_(longest_motor_step(circuit)),
         x_{0, 0, 0, circuit.theta0_rad},
         t_s_(-plan.settle_s),
         times_s_(times_s),

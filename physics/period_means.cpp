@@ -5,10 +5,12 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 #include <string_view>
 #include <utility>
 
 #include "base/math.h"
+#include "physics/chop_cycle.h"
 #include "physics/held_state.h"
 #include "physics/system.h"
 
@@ -37,6 +39,10 @@ std::vector<double> duties_of(const DriveTable& t) {
   return out;
 }
 
+const SimulatedPeriod kNone{};
+
+}  // namespace
+
 std::vector<double> ohms_of(const Circuit& c) {
   std::vector<double> out;
   out.reserve(c.resistors.size());
@@ -48,10 +54,6 @@ std::vector<double> ohms_of(const Circuit& c) {
   }
   return out;
 }
-
-const SimulatedPeriod kNone{};
-
-}  // namespace
 
 SimulatedPeriod simulated_period(const PeriodAt& at, const std::array<HeldDrive, 2>& held,
                                  std::size_t measured) {
@@ -96,6 +98,12 @@ SimulatedPeriod simulated_period(const PeriodAt& at, const std::array<HeldDrive,
 }
 
 double usual_share(const DriveTable& t) {
+  if (!t.reference_a.empty()) {
+    const double most = *std::max_element(t.reference_a.begin(), t.reference_a.end());
+    return most > 0 ? std::accumulate(t.reference_a.begin(), t.reference_a.end(), 0.0) / most /
+                          static_cast<double>(t.reference_a.size())
+                    : 1.0;
+  }
   const double idle = t.c.chop.idle, greatest = greatest_on(t);
   double sum = 0, states = 0;
   for (const auto* list : {&t.on_a, &t.on_b})
@@ -105,7 +113,8 @@ double usual_share(const DriveTable& t) {
 }
 
 PeriodPoints::PeriodPoints(const Design& d, const std::vector<Spread>& spreads, Point point,
-                           Temperatures temperatures, const DriveTable& table, double usual_A)
+                           Temperatures temperatures, const DriveTable& table, double usual_A,
+                           bool in_step)
     : design_(d),
       spreads_(spreads),
       point_(std::move(point)),
@@ -114,24 +123,49 @@ PeriodPoints::PeriodPoints(const Design& d, const std::vector<Spread>& spreads, 
       dead_time_s_(table.tick_s * table.c.dead_ticks),
       period_ticks_(table.c.chop.period),
       period_s_(tick_s_ * period_ticks_),
-      duties_(duties_of(table)),
-      known_(4 * duties_.size() * kCurrents + 3) {
+      in_step_(in_step) {
   constexpr std::array<double, kCurrents> kShares{-1.0, -0.4, -0.05, 0.1, 0.4, 0.8, 1.2};
   for (std::size_t k = 0; k < kCurrents; ++k) i_A_[k] = kShares[k] * regulated_current(d.brief);
-  const double idle = table.c.chop.idle / period_ticks_;
-  usually_ = {'+', mix(idle, duties_[0], usual_share(table)), usual_A};
+  if (measures_current(d.brief)) {
+    const CycleLaw cycle =
+        cycle_law(d, spreads, point_, temperatures_, dead_time_s_, regulated_current(d.brief));
+    law_ = cycle.law, on_s_ = {cycle.on_s.begin(), cycle.on_s.end()};
+    usually_ = {'+', 0.0, usual_A};
+  } else {
+    duties_ = duties_of(table);
+    const double idle = table.c.chop.idle / period_ticks_;
+    usually_ = {'+', mix(idle, duties_[0], usual_share(table)), usual_A};
+  }
+  const std::size_t beside = measures() ? 2 : 0;
+  known_ = std::vector<std::atomic<const SimulatedPeriod*>>(4 * rows() * kCurrents + 2 + usuals() +
+                                                            beside);
 }
 
 PeriodPoints::~PeriodPoints() {
   for (const auto& known : known_) delete known.load();
 }
 
+PeriodPoints::Longer PeriodPoints::longer(std::size_t winding, const StopToken& stop) const {
+  const std::size_t other = 1 - winding;
+  return {&at(index_of(2 * other, kDriven, kMuch), stop), &at(count() + usuals() + winding, stop)};
+}
+
 PeriodPoints::Place PeriodPoints::place_of(std::size_t index) const {
-  if (index >= undriven(0)) return {index - undriven(0), {'+', 0.0, 0.0}};
-  const std::size_t k = index % kCurrents, row = index / kCurrents, j = row % duties_.size(),
-                    drive = row / duties_.size();
+  if (index >= undriven(0)) {
+    const char sign = measures() ? '0' : '+';
+    return {index - undriven(0), kDriven, {sign, 0.0, 0.0}};
+  }
+  const std::size_t k = index % kCurrents, row = index / kCurrents, j = row % rows(),
+                    drive = row / rows();
   const bool forward = drive % 2 == 0;
-  return {drive / 2, {forward ? '+' : '-', duties_[j], forward ? i_A_[k] : -i_A_[k]}};
+  const double duty = !measures() ? duties_[j] : j == kDriven ? 1.0 : 0.0;
+  return {drive / 2, j, {forward ? '+' : '-', duty, forward ? i_A_[k] : -i_A_[k]}};
+}
+
+std::size_t PeriodPoints::usual_of(std::size_t index) const {
+  if (!measures()) return 0;
+  const std::size_t row = place_of(index).row;
+  return row < kOnTimes ? row : 0;
 }
 
 const SimulatedPeriod& PeriodPoints::at(std::size_t index, const StopToken& stop) const {
@@ -145,11 +179,22 @@ const SimulatedPeriod& PeriodPoints::at(std::size_t index, const StopToken& stop
 SimulatedPeriod PeriodPoints::simulated(std::size_t index) const {
   const PeriodAt here{design_, spreads_, point_, temperatures_, tick_s_, dead_time_s_, period_s_};
   std::array<HeldDrive, 2> both{usually_, usually_};
-  if (index == count()) return simulated_period(here, both, 0);
+  const auto period = [&](std::size_t which, std::size_t winding) {
+    return measures() ? simulated_cycle(here, both, on_s_[which], in_step_, winding)
+                      : simulated_period(here, both, winding);
+  };
+  if (index >= count() + usuals()) {
+    const std::size_t winding = index - count() - usuals(), other = 1 - winding;
+    both[other] = {'+', 1.0, i_A_[kMuch]};
+    return period(1, other);
+  }
+  if (index >= count()) return period(index - count(), 0);
   const Place place = place_of(index);
   both[place.winding] = place.held;
-  SimulatedPeriod out = simulated_period(here, both, place.winding);
-  if (place.held.sign == '-') out.volts = -out.volts;
+  SimulatedPeriod out = period(usual_of(index), place.winding);
+  if (place.held.sign != '-') return out;
+  out.volts = -out.volts;
+  for (SimulatedPeriod::Stretch& s : out.stretch) s.sum_Vs = -s.sum_Vs, s.end_V = -s.end_V;
   return out;
 }
 
@@ -190,40 +235,81 @@ PeriodStore::Key PeriodStore::key_of(const Point& point, const Temperatures& tem
 }
 
 const PeriodPoints& PeriodStore::of(const Point& point, const Temperatures& temperatures,
-                                    const DriveTable& table, double usual_A) {
+                                    const DriveTable& table, double usual_A, bool in_step) {
   Key key = key_of(point, temperatures, table, usual_A);
+  key.push_back(in_step ? 1 : 0);
   for (const Entry* e = newest_.load(std::memory_order_acquire); e; e = e->before)
     if (e->key == key) return e->points;
-  auto* fresh = new Entry{
-      std::move(key), {design_, spreads_, point, temperatures, table, usual_A}, newest_.load()};
+  auto* fresh = new Entry{std::move(key),
+                          {design_, spreads_, point, temperatures, table, usual_A, in_step},
+                          newest_.load()};
   while (!newest_.compare_exchange_weak(fresh->before, fresh)) {
   }
   return fresh->points;
 }
 
+namespace {
+
+std::size_t number_of_drive(int winding, bool forward) {
+  return static_cast<std::size_t>(2 * winding + (forward ? 0 : 1));
+}
+
+}  // namespace
+
+/// A parabola, as conduction's loss is; another where the current flows against the drive.
+std::array<PeriodMeans::Weight, 3> PeriodMeans::weights(double i) const {
+  const auto& i_A = points_.currents_A();
+  const std::size_t k = i < 0 ? 0 : i < i_A[5] ? 3 : 4;
+  std::array<Weight, 3> out{};
+  for (std::size_t a = 0; a < 3; ++a) {
+    double share = 1;
+    for (std::size_t b = 0; b < 3; ++b)
+      if (a != b) share *= (i - i_A[k + b]) / (i_A[k + a] - i_A[k + b]);
+    out[a] = {k + a, share};
+  }
+  return out;
+}
+
 PeriodMeans::Between PeriodMeans::between(int winding, bool forward, double duty, double i) const {
   Between out;
   const auto& duties = points_.duties();
-  const auto& i_A = points_.currents_A();
-  const std::size_t drive = static_cast<std::size_t>(2 * winding + (forward ? 0 : 1));
+  const std::size_t drive = number_of_drive(winding, forward);
   // Linear in the share of the period between the two that were simulated, and beyond.
   const double less = duties.size() < 2 ? 0.0 : (duties[0] - duty) / (duties[0] - duties[1]);
   const auto put = [&](std::size_t k, double share) {
     for (std::size_t j = 0; j < duties.size(); ++j) {
       const double part = share * (j == 0 ? 1.0 - less : less);
       if (part == 0.0) continue;
-      out.point[out.count] = (drive * duties.size() + j) * PeriodPoints::kCurrents + k;
+      out.point[out.count] = points_.index_of(drive, j, k);
       out.share[out.count++] = part;
     }
   };
-  // A parabola, as conduction's loss is; another where the current flows against the drive.
-  const std::size_t k = i < 0 ? 0 : i < i_A[5] ? 3 : 4;
-  for (std::size_t a = 0; a < 3; ++a) {
-    double share = 1;
-    for (std::size_t b = 0; b < 3; ++b)
-      if (a != b) share *= (i - i_A[k + b]) / (i_A[k + a] - i_A[k + b]);
-    put(k + a, share);
+  for (const Weight& w : weights(i)) put(w.current, w.share);
+  return out;
+}
+
+PeriodMeans::Between PeriodMeans::driven(int winding, bool forward, double i) const {
+  Between out;
+  for (const Weight& w : weights(i)) {
+    out.point[out.count] =
+        points_.index_of(number_of_drive(winding, forward), PeriodPoints::kDriven, w.current);
+    out.share[out.count++] = w.share;
   }
+  return out;
+}
+
+/// Linear in the on-time is what a cycle does, not what it does in a second.
+PeriodMeans::Between PeriodMeans::cycle(int winding, bool forward, double on_s, double i) const {
+  Between out;
+  const auto& on = points_.on_times_s();
+  const double more = (on_s - on[0]) / (on[1] - on[0]),
+               span_s[2] = {cycle_s(points_.law(), on[0]), cycle_s(points_.law(), on[1])},
+               all_s = mix(span_s[0], span_s[1], more);
+  for (const Weight& w : weights(std::max(i, 0.0)))
+    for (std::size_t j = 0; j < PeriodPoints::kOnTimes; ++j) {
+      out.point[out.count] = points_.index_of(number_of_drive(winding, forward), j, w.current);
+      out.share[out.count++] = w.share * (j == 0 ? 1.0 - more : more) * span_s[j] / all_s;
+    }
   return out;
 }
 
@@ -236,26 +322,56 @@ double PeriodMeans::volts(const Between& between) const {
 
 void PeriodMeans::add(const std::vector<double>& shares, double span_s,
                       std::vector<ElementSums>& to) const {
-  const SimulatedPeriod& usually = points_.usual(stop_);
-  ok_ = ok_ && !usually.element.empty();
+  std::array<const SimulatedPeriod*, PeriodPoints::kOnTimes> usually{};
+  for (std::size_t j = 0; j < points_.usuals(); ++j) {
+    usually[j] = &points_.usual(j, stop_);
+    ok_ = ok_ && !usually[j]->element.empty();
+  }
+  // Usual is in between, too, where there are two of them: for each winding by its own on-times.
+  std::array<PeriodPoints::Longer, 2> longer{};
+  std::array<double, 2> second_s{};
+  if (points_.measures()) {
+    for (std::size_t w : {0U, 1U}) {
+      longer[w] = points_.longer(w, stop_);
+      ok_ = ok_ && !longer[w].first->element.empty() && !longer[w].second->element.empty();
+    }
+    for (std::size_t k = 0; k < shares.size(); ++k)
+      if (shares[k] != 0.0 && points_.usual_of(k) == 1)
+        second_s[points_.winding_of(k)] += shares[k];
+  }
+  struct Share {
+    double s;
+    const SimulatedPeriod *point, *usual;
+    std::size_t winding;
+  };
+  std::vector<Share> list;
   for (std::size_t k = 0; k < shares.size(); ++k)
-    if (shares[k] != 0.0) at(k);
+    if (shares[k] != 0.0)
+      list.push_back({shares[k], &at(k), usually[points_.usual_of(k)], points_.winding_of(k)});
   if (!ok_) return;
   for (std::size_t e = 0; e < to.size(); ++e) {
-    const SimulatedPeriod::Mean& usual = usually.element[e];
-    double loss_J = usual.loss_W * span_s, i2 = usual.i2_A2 * span_s, charge[2] = {0, 0};
-    for (std::size_t k = 0; k < shares.size(); ++k) {
-      if (shares[k] == 0.0) continue;
-      const SimulatedPeriod::Mean& m = at(k).element[e];
-      loss_J += shares[k] * (m.loss_W - usual.loss_W);
-      i2 += shares[k] * (m.i2_A2 - usual.i2_A2);
-      charge[points_.winding_of(k)] += shares[k] * (m.i_A - usual.i_A);
+    const SimulatedPeriod::Mean& as_usual = usually[0]->element[e];
+    double loss_J = as_usual.loss_W * span_s, i2 = as_usual.i2_A2 * span_s,
+           flows_C = as_usual.i_A * span_s, charge[2] = {0, 0};
+    if (points_.measures())
+      for (std::size_t w : {0U, 1U}) {
+        const SimulatedPeriod::Mean &first = longer[w].first->element[e],
+                                    &second = longer[w].second->element[e];
+        loss_J += second_s[w] * (second.loss_W - first.loss_W);
+        i2 += second_s[w] * (second.i2_A2 - first.i2_A2);
+        flows_C += second_s[w] * (second.i_A - first.i_A);
+      }
+    for (const Share& share : list) {
+      const SimulatedPeriod::Mean &m = share.point->element[e], &usual = share.usual->element[e];
+      loss_J += share.s * (m.loss_W - usual.loss_W);
+      i2 += share.s * (m.i2_A2 - usual.i2_A2);
+      charge[share.winding] += share.s * (m.i_A - usual.i_A);
     }
     const double both = 2.0 * charge[0] * charge[1] / span_s;
-    const double ohms = e < usually.ohms.size() ? usually.ohms[e] : 0.0;
+    const double ohms = e < usually[0]->ohms.size() ? usually[0]->ohms[e] : 0.0;
     to[e].loss_J += loss_J + ohms * both;
     to[e].i2_A2s += std::max(i2 + (ohms > 0 ? both : 0.0), 0.0);
-    to[e].charge_C += usual.i_A * span_s + charge[0] + charge[1];
+    to[e].charge_C += flows_C + charge[0] + charge[1];
   }
 }
 

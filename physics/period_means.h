@@ -11,10 +11,12 @@
 
 #include <array>
 #include <atomic>
+#include <cstddef>
 #include <memory>
 #include <vector>
 
 #include "physics/assembly.h"
+#include "physics/devices/chopper.h"
 #include "physics/drive_table.h"
 #include "physics/run.h"
 #include "physics/transient.h"
@@ -33,10 +35,24 @@ struct SimulatedPeriod {
   struct Mean {
     double loss_W = 0, i_A = 0, i2_A2 = 0;
   };
+  /// Of a chopper that measures: how long one of its modes lasted, the integral of the voltage
+  /// across the winding meanwhile, and the voltage at its end.
+  struct Stretch {
+    double span_s = 0, sum_Vs = 0, end_V = 0;
+  };
+  static std::size_t number_of(ChopperLatch::Mode mode) {
+    return static_cast<std::size_t>(mode) - static_cast<std::size_t>(ChopperLatch::Mode::driven);
+  }
   double volts = 0;  // mean across the winding looked at
   std::vector<Mean> element;
-  std::vector<double> ohms;  // of elements that are resistors with a mean current, else 0
+  std::vector<double> ohms;          // of elements that are resistors with a mean current, else 0
+  std::array<Stretch, 3> stretch{};  // driven, fast, slow
+  double sense_V = 0;                // at the end of the time it is driven
+  double reference_gain = 0;         // volts compared with for each of the analog output
 };
+
+/// Resistances of the circuit's resistors, those inside capacitors as 0: no mean current.
+std::vector<double> ohms_of(const Circuit& circuit);
 
 /// What a simulated period is of.
 struct PeriodAt {
@@ -53,38 +69,61 @@ SimulatedPeriod simulated_period(const PeriodAt& at, const std::array<HeldDrive,
                                  std::size_t measured);
 
 /// Periods of one drive at one electrical point and one set of temperatures, by winding, direction
-/// of its drive, duty and current held, the other winding as it usually is. One is simulated when
+/// of its drive, row and current held, the other winding as it usually is. One is simulated when
 /// it is first asked for, by whichever run; from any thread (two may then simulate the same, to the
-/// same numbers).
+/// same numbers). Rows: of a drive by duty its duties; of one that measures two on-times of the
+/// chopper (chop_cycle.h), then driven throughout.
 class PeriodPoints {
  public:
-  static constexpr std::size_t kCurrents = 7;
+  static constexpr std::size_t kCurrents = 7, kOnTimes = 2, kDriven = 2;
 
   /// The other winding at `usual_A`. The design and its spreads must outlive this.
+  /// `in_step`: choppers of an off-time that began together and do the same.
   PeriodPoints(const Design& design, const std::vector<Spread>& spreads, Point point,
-               Temperatures temperatures, const DriveTable& table, double usual_A);
+               Temperatures temperatures, const DriveTable& table, double usual_A,
+               bool in_step = false);
   ~PeriodPoints();
   PeriodPoints(const PeriodPoints&) = delete;
   PeriodPoints& operator=(const PeriodPoints&) = delete;
 
   /// With a stop requested nothing is simulated: an empty period, which is not kept.
   const SimulatedPeriod& at(std::size_t index, const StopToken& stop) const;
-  const SimulatedPeriod& usual(const StopToken& stop) const { return at(count(), stop); }
+  /// Both windings as they usually are: what a point differs from. One, or one for each on-time.
+  const SimulatedPeriod& usual(std::size_t which, const StopToken& stop) const {
+    return at(count() + which, stop);
+  }
+  std::size_t usuals() const { return measures() ? kOnTimes : 1; }
+  /// Of a drive that measures: what the second on-time of this winding alone adds to the first, as
+  /// two points, the other winding driven throughout.
+  struct Longer {
+    const SimulatedPeriod *first, *second;
+  };
+  Longer longer(std::size_t winding, const StopToken& stop) const;
+  std::size_t usual_of(std::size_t index) const;
+  bool measures() const { return !on_s_.empty(); }
 
   /// Of all windings' points; that of a winding that nothing drives.
-  std::size_t count() const { return known_.size() - 1; }
+  std::size_t count() const { return known_.size() - usuals() - (measures() ? 2 : 0); }
   std::size_t undriven(int winding) const {
     return count() - 2 + static_cast<std::size_t>(winding);
   }
   std::size_t winding_of(std::size_t index) const { return place_of(index).winding; }
   const std::array<double, kCurrents>& currents_A() const { return i_A_; }
-  const std::vector<double>& duties() const { return duties_; }  // falling
+  const std::vector<double>& duties() const { return duties_; }    // falling
+  const std::vector<double>& on_times_s() const { return on_s_; }  // rising
+  const Chopper& law() const { return law_; }
+  /// drive: twice the winding, and one more for the direction backwards.
+  std::size_t index_of(std::size_t drive, std::size_t row, std::size_t current) const {
+    return (drive * rows() + row) * kCurrents + current;
+  }
 
  private:
   struct Place {
-    std::size_t winding;
+    std::size_t winding, row;
     HeldDrive held;
   };
+  static constexpr std::size_t kMuch = 5;  // of the currents
+  std::size_t rows() const { return measures() ? kOnTimes + 1 : duties_.size(); }
   Place place_of(std::size_t index) const;
   SimulatedPeriod simulated(std::size_t index) const;
 
@@ -93,10 +132,12 @@ class PeriodPoints {
   const Point point_;
   const Temperatures temperatures_;
   const double tick_s_, dead_time_s_, period_ticks_, period_s_;
+  const bool in_step_;
   std::array<double, kCurrents> i_A_{};
-  std::vector<double> duties_;
+  std::vector<double> duties_, on_s_;
+  Chopper law_;
   HeldDrive usually_{'+', 0, 0};
-  mutable std::vector<std::atomic<const SimulatedPeriod*>> known_;  // the last: both as usual
+  mutable std::vector<std::atomic<const SimulatedPeriod*>> known_;  // at the end: both as usual
 };
 
 /// Periods that runs of one design have asked for: those that differ in load, rate and inertia
@@ -111,7 +152,7 @@ class PeriodStore {
   PeriodStore& operator=(const PeriodStore&) = delete;
 
   const PeriodPoints& of(const Point& point, const Temperatures& temperatures,
-                         const DriveTable& table, double usual_A);
+                         const DriveTable& table, double usual_A, bool in_step = false);
 
  private:
   /// What a simulated period reads.
@@ -141,10 +182,21 @@ class PeriodMeans {
     std::size_t count = 0;
   };
   Between between(int winding, bool forward, double duty, double along_A) const;
+  /// Of a drive that measures: a winding driven throughout; a whole cycle with this on-time, in
+  /// shares of a cycle's time.
+  Between driven(int winding, bool forward, double along_A) const;
+  Between cycle(int winding, bool forward, double on_s, double along_A) const;
   /// The point of a winding that nothing drives.
   std::size_t undriven(int winding) const { return points_.undriven(winding); }
   /// Mean voltage across a winding, along its drive. [V]
   double volts(const Between& at) const;
+
+  const PeriodPoints& of() const { return points_; }
+  const SimulatedPeriod& at(std::size_t index) const {
+    const SimulatedPeriod& p = points_.at(index, stop_);
+    ok_ = ok_ && !p.element.empty();
+    return p;
+  }
 
   /// What span_s does to each element, each winding having been `shares` [s] at each of its points:
   /// loss [J], charge [C] and square [A2 s]. What one winding changes is added to what the other
@@ -152,11 +204,11 @@ class PeriodMeans {
   void add(const std::vector<double>& shares, double span_s, std::vector<ElementSums>& to) const;
 
  private:
-  const SimulatedPeriod& at(std::size_t index) const {
-    const SimulatedPeriod& p = points_.at(index, stop_);
-    ok_ = ok_ && !p.element.empty();
-    return p;
-  }
+  struct Weight {
+    std::size_t current;
+    double share;
+  };
+  std::array<Weight, 3> weights(double i_A) const;
 
   const PeriodPoints& points_;
   const StopToken& stop_;

@@ -15,6 +15,7 @@
 #include "physics/heat_rounds.h"
 #include "physics/period_means.h"
 #include "physics/settle.h"
+#include "physics/stretch_judge.h"
 #include "physics/watched_run.h"
 
 namespace pb::physics {
@@ -26,43 +27,6 @@ Circuit assembled(const Design& d, const std::vector<Spread>& spreads, const Poi
   if (request.alter) request.alter(c);
   return c;
 }
-
-/// Switches as they stand where a winding is let go, or driven again: a stretch that lasts at least
-/// half as long as the longest of its kind so far; in shorter ones a gate need not arrive.
-class StretchJudge {
- public:
-  StretchJudge(const Design& d, const Plan& plan, Observer& watch)
-      : d_(d), plan_(plan), watch_(watch) {}
-
-  void judge(const Chopping::Stretch& s, const std::vector<double>& x) {
-    const bool driven = s.mode == ChopperLatch::Mode::driven;
-    if (s.from_s < 0 || (s.chopper->bridge >= 0 && !driven)) return;  // a chip's decay is its own
-    const auto w = static_cast<std::size_t>(s.chopper->winding);
-    double& longest_s = longest_s_[w][static_cast<std::size_t>(s.mode)];
-    longest_s = std::max(longest_s, s.to_s - s.from_s);
-    if (s.to_s - s.from_s < 0.5 * longest_s) return;
-    const auto after = std::upper_bound(plan_.states.begin(), plan_.states.end(), s.from_s,
-                                        [](double t, const PlannedState& p) { return t < p.t_s; });
-    if (after == plan_.states.begin()) return;
-    std::string flow = (after - 1)->flow;
-    if (!driven)
-      flow = relaxed_flow(flow, s.mode == ChopperLatch::Mode::fast ? "fast" : d_.settings.decay);
-    PlannedState meant;
-    if (!find_state(d_.wiring, flow, meant)) return;
-    Look look{s.to_s, {}, {}};
-    for (const std::string& ref : switches_of(d_.wiring, s.chopper->winding)) {
-      const bool on = std::find(meant.on.begin(), meant.on.end(), ref) != meant.on.end();
-      (on ? look.on : look.off).push_back(ref);
-    }
-    watch_.settled(look, x);
-  }
-
- private:
-  const Design& d_;
-  const Plan& plan_;
-  Observer& watch_;
-  double longest_s_[2][4] = {};
-};
 
 /// Means of a hold over whole periods of the chopping: from winding a's first trip in the window to
 /// its last.
@@ -258,8 +222,8 @@ HeatedRun until_consistent(const Design& d, double ambient_K, double settled_K,
 HeatedRun run_heated(const Design& d, const std::vector<Spread>& spreads, const Point& point,
                      const RunRequest& request, const StopToken& stop, const Temperatures* start) {
   // Where edges have no part in what a chopped move loses, one run with them is enough.
-  const bool edges_last =
-      request.on_means && !request.window_by_edge && request.plan.moving_states > 1;
+  const bool edges_last = request.on_means && !request.window_by_edge &&
+                          (request.plan.moving_states > 1 || request.plan.measured);
   RunRequest rounds = request;
   rounds.losses_only = edges_last;
   if (!request.periods && edges_last) rounds.periods = std::make_shared<PeriodStore>(d, spreads);

@@ -58,6 +58,11 @@ class ChopperLatch {
     crossed_ = true;
     next_s_ = std::max(t_s, watches_s_) + law_.delay_s;
   }
+  /// Driven for so long, whatever the sense voltage says.
+  void decay_at(double t_s) {
+    crossed_ = true;
+    next_s_ = t_s;
+  }
   /// When the mode changes by itself; then pass() is to be called.
   double next_s() const { return next_s_; }
   void pass() {

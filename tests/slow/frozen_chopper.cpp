@@ -1,0 +1,80 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// What a program that hangs leaves of a measured current: a chip that chops by itself holds it at
+// its reference; without the controller's timers single parts let flow V/R. Source: Ohm's law; the
+// reference is what the brief regulates.
+#include "judgement/copper.h"
+#include "judgement/fault_list.h"
+#include "tests/rigs/measured_drive.h"
+
+namespace pb::rigs {
+namespace {
+
+Case case_with(const Design& d) {
+  Case c = case_of(d);
+  c.dead_time_s = 2e-6;
+  return c;
+}
+
+bool drives(const RunRequest& r) {
+  return r.plan.states.front().flow.find_first_of("+-") != std::string::npos;
+}
+
+TEST(MeasuredFrozen, AChipGoesOnAtItsReference) {
+  const Design d = measured(true, "mixed");
+  const Case c = case_with(d);
+  const double regulated_A = regulated_current(c.design.brief);
+  int seen = 0;
+  for (const RunRequest& r : states_frozen(c)) {
+    if (!drives(r)) continue;
+    ASSERT_FALSE(r.plan.stands_still());
+    const RunFigures f = run(c.design, c.spreads, typical(c.spreads), {}, r);
+    ASSERT_EQ(f.outcome, Outcome::reached_end) << f.trouble;
+    EXPECT_NEAR(f.winding_a.peak_A, regulated_A, 0.02 * regulated_A);
+    EXPECT_NEAR(f.winding_b.rms_A, regulated_A, 0.05 * regulated_A);
+    ++seen;
+  }
+  EXPECT_EQ(seen, 4);
+}
+
+TEST(MeasuredFrozen, SinglePartsStandAtTheSupplyOverTheResistance) {
+  const Design d = measured(false, "mixed");
+  const Case c = case_with(d);
+  for (const RunRequest& r : states_frozen(c)) {
+    ASSERT_TRUE(r.plan.stands_still());
+    if (!drives(r)) continue;
+    const RunFigures f = stand(c.design, c.spreads, typical(c.spreads), {}, r);
+    ASSERT_EQ(f.outcome, Outcome::reached_end) << f.trouble;
+    // Switches and the sense resistor are some tenths of an ohm beside the winding.
+    const Brief& b = c.design.brief;
+    const double most_A = b.supply.voltage_V / b.motor.winding_resistance_ohm;
+    EXPECT_LT(f.winding_a.rms_A, most_A);
+    EXPECT_GT(f.winding_a.rms_A, 0.85 * most_A);
+  }
+}
+
+TEST(MeasuredFrozen, CopperAndFaultsTakeTheReference) {
+  const Design d = measured(true, "mixed");
+  const Case c = case_with(d);
+  const CopperTable copper = copper_table(c, {});
+  ASSERT_TRUE(copper.trouble.empty()) << copper.trouble;
+  const double regulated_A = regulated_current(c.design.brief);
+  int leads = 0;
+  for (const LeadCopper& l : copper.leads)
+    if (l.name.starts_with("motor")) {
+      EXPECT_LT(l.flow.rms_A, 1.2 * regulated_A) << l.name;
+      EXPECT_GT(l.flow.rms_A, 0.8 * regulated_A) << l.name;
+      ++leads;
+    }
+  EXPECT_EQ(leads, 4);
+  int frozen = 0;
+  for (const Situation& s : situations_of(c))
+    if (s.part == "program" && s.fault.starts_with("frozen in state "))
+      for (const RunRequest& r : s.standing)
+        if (drives(r)) frozen += r.plan.measured ? 1 : 0;
+  EXPECT_EQ(frozen, 4);
+}
+
+}  // namespace
+}  // namespace pb::rigs
