@@ -196,7 +196,7 @@ class LaneRun final : public Lockstep {
 
   LaneRun(System* const* units, const TransientOptions& options)
       : system_(units_of(units)), transient_(system_, options) {
-    transient_.on_step = [this](const R& t_s, const std::vector<R>& x) { tell(on_step, t_s, x); };
+    transient_.on_step = [this](const R& t_s, const std::vector<R>&) { tell(on_step, t_s); };
   }
 
   void start(double t0_s) override {
@@ -231,6 +231,7 @@ class LaneRun final : public Lockstep {
       const BasicReading<R>& r = system_.readings[e];
       system.readings[e] = {r.voltage_V[unit], r.current_A[unit], r.control_V[unit],
                             r.power_W[unit]};
+      if (shown_) continue;  // within a step: as at its beginning
       const BasicElementSums<R>& s = transient_.sums()[e];
       sums[e] = {s.charge_C[unit], s.i2_A2s[unit], s.loss_J[unit]};
     }
@@ -242,15 +243,14 @@ class LaneRun final : public Lockstep {
     transient_.landings_s.swap(landings_s);
     if (on_stage)
       transient_.on_stage = [this](const R& t_s, const std::vector<R>& x) {
-        tell(on_stage, t_s, x);
+        shown_ = &x;
+        tell(on_stage, t_s);
+        shown_ = nullptr;
       };
   }
-  void tell(const std::function<void(int, double)>& whom, const R& t_s, const std::vector<R>& x) {
-    if (!whom) return;
-    shown_ = &x;
-    for (int k = 0; k < kLanes; ++k)
+  void tell(const std::function<void(int, double)>& whom, const R& t_s) const {
+    for (int k = 0; whom && k < kLanes; ++k)
       if (of_lane(transient_.stepped(), k)) whom(k, t_s[k]);
-    shown_ = nullptr;
   }
 
   static typename LaneSystem<kBuild>::Units units_of(System* const* units) {
@@ -261,7 +261,7 @@ class LaneRun final : public Lockstep {
 
   LaneSystem<kBuild> system_;
   BasicTransient<R> transient_;
-  const std::vector<R>* shown_ = nullptr;  // what the units are like in a callback
+  const std::vector<R>* shown_ = nullptr;  // of a stage, while on_stage is told
 };
 
 }  // namespace pb::physics

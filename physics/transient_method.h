@@ -194,12 +194,16 @@ Which<R> BasicTransient<R>::solve_stage(int i, const R& h, const R& t, const Whi
   s_.set_time(t);
   Vector& x = x_stage_[i];
   const std::size_t n = rhs_.size();
-  const R first = h * kA[i][0];
-  for (std::size_t k = 0; k < n; ++k) rhs_[k] = q0_[k] - first * f_[0][k];
-  for (int j = 1; j < i; ++j) {
-    const R a = h * kA[i][j];
-    for (std::size_t k = 0; k < n; ++k) rhs_[k] -= a * f_[j][k];
-  }
+  const R a0 = h * kA[i][0], a1 = h * kA[i][1], a2 = h * kA[i][2];
+  const R *const q0 = q0_.data(), *const f0 = f_[0].data(), *const f1 = f_[1].data(),
+                 *const f2 = f_[2].data();
+  R* const rhs = rhs_.data();
+  if (i == 1)
+    for (std::size_t k = 0; k < n; ++k) rhs[k] = q0[k] - a0 * f0[k];
+  else if (i == 2)
+    for (std::size_t k = 0; k < n; ++k) rhs[k] = q0[k] - a0 * f0[k] - a1 * f1[k];
+  else
+    for (std::size_t k = 0; k < n; ++k) rhs[k] = q0[k] - a0 * f0[k] - a1 * f1[k] - a2 * f2[k];
   const R none = R(0.0);
   R change = none, before = none;
   Which<R> solved = which<R>(false);
