@@ -200,17 +200,23 @@ class LaneRun final : public Lockstep {
   }
 
   void start(double t0_s) override {
-    ready();
+    transient_.landings_s.swap(landings_s);
     transient_.start(t0_s);
   }
   void start(double t0_s, const std::array<std::vector<double>, kLanes>& x) override {
-    ready();
+    transient_.landings_s.swap(landings_s);
     std::vector<R> of(static_cast<std::size_t>(system_.size()));
     for (std::size_t m = 0; m < of.size(); ++m)
       of[m] = packed<R>([&](int k) { return x[static_cast<std::size_t>(k)][m]; });
     transient_.start(t0_s, of);
   }
   Outcome run_to(double t_end_s, const StopToken& stop) override {
+    if (on_stage && !transient_.on_stage)
+      transient_.on_stage = [this](const R& t_s, const std::vector<R>& x) {
+        shown_ = &x;
+        tell(on_stage, t_s);
+        shown_ = nullptr;
+      };
     return transient_.run_to(t_end_s, stop);
   }
   double time_s() const override { return least(transient_.time_s()); }
@@ -239,15 +245,6 @@ class LaneRun final : public Lockstep {
   }
 
  private:
-  void ready() {
-    transient_.landings_s.swap(landings_s);
-    if (on_stage)
-      transient_.on_stage = [this](const R& t_s, const std::vector<R>& x) {
-        shown_ = &x;
-        tell(on_stage, t_s);
-        shown_ = nullptr;
-      };
-  }
   void tell(const std::function<void(int, double)>& whom, const R& t_s) const {
     for (int k = 0; whom && k < kLanes; ++k)
       if (of_lane(transient_.stepped(), k)) whom(k, t_s[k]);
