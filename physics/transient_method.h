@@ -419,10 +419,10 @@ template <class R>
 double BasicTransient<R>::within_edge() const {
   constexpr double kEdge_s = 1e-6;    // what takes longer is no edge
   constexpr double kFinest_s = 1e-9;  // corners of two pins may all but coincide
-  constexpr double kStages = 3.0;     // points of a step that are read
+  constexpr double kLonger = 2.0;     // where three points of a step are read
   if (next_corner_ == 0 || next_corner_ >= corners_.size()) return HUGE_VAL;
   const double lasts_s = corners_[next_corner_] - corners_[next_corner_ - 1];
-  const double share = on_stage ? kStages * o_.edge_share : o_.edge_share;
+  const double share = on_stage ? kLonger * o_.edge_share : o_.edge_share;
   return lasts_s < kEdge_s ? std::max(share * lasts_s, kFinest_s) : HUGE_VAL;
 }
 
