@@ -11,7 +11,7 @@
 
 #include "physics/lockstep.h"
 #include "physics/system_equations.h"
-#include "physics/transient_method.h"
+#include "physics/transient_control.h"
 
 namespace pb::physics {
 
