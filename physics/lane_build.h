@@ -11,7 +11,7 @@
 
 #include "physics/lockstep.h"
 #include "physics/system_equations.h"
-#include "physics/transient_method.h"
+#include "physics/transient_control.h"
 
 namespace pb::physics {
 
@@ -196,21 +196,27 @@ class LaneRun final : public Lockstep {
 
   LaneRun(System* const* units, const TransientOptions& options)
       : system_(units_of(units)), transient_(system_, options) {
-    transient_.on_step = [this](const R& t_s, const std::vector<R>& x) { tell(on_step, t_s, x); };
+    transient_.on_step = [this](const R& t_s, const std::vector<R>&) { tell(on_step, t_s); };
   }
 
   void start(double t0_s) override {
-    ready();
+    transient_.landings_s.swap(landings_s);
     transient_.start(t0_s);
   }
   void start(double t0_s, const std::array<std::vector<double>, kLanes>& x) override {
-    ready();
+    transient_.landings_s.swap(landings_s);
     std::vector<R> of(static_cast<std::size_t>(system_.size()));
     for (std::size_t m = 0; m < of.size(); ++m)
       of[m] = packed<R>([&](int k) { return x[static_cast<std::size_t>(k)][m]; });
     transient_.start(t0_s, of);
   }
   Outcome run_to(double t_end_s, const StopToken& stop) override {
+    if (on_stage && !transient_.on_stage)
+      transient_.on_stage = [this](const R& t_s, const std::vector<R>& x) {
+        shown_ = &x;
+        tell(on_stage, t_s);
+        shown_ = nullptr;
+      };
     return transient_.run_to(t_end_s, stop);
   }
   double time_s() const override { return least(transient_.time_s()); }
@@ -231,6 +237,7 @@ class LaneRun final : public Lockstep {
       const BasicReading<R>& r = system_.readings[e];
       system.readings[e] = {r.voltage_V[unit], r.current_A[unit], r.control_V[unit],
                             r.power_W[unit]};
+      if (shown_) continue;  // within a step: as at its beginning
       const BasicElementSums<R>& s = transient_.sums()[e];
       sums[e] = {s.charge_C[unit], s.i2_A2s[unit], s.loss_J[unit]};
     }
@@ -238,19 +245,9 @@ class LaneRun final : public Lockstep {
   }
 
  private:
-  void ready() {
-    transient_.landings_s.swap(landings_s);
-    if (on_stage)
-      transient_.on_stage = [this](const R& t_s, const std::vector<R>& x) {
-        tell(on_stage, t_s, x);
-      };
-  }
-  void tell(const std::function<void(int, double)>& whom, const R& t_s, const std::vector<R>& x) {
-    if (!whom) return;
-    shown_ = &x;
-    for (int k = 0; k < kLanes; ++k)
+  void tell(const std::function<void(int, double)>& whom, const R& t_s) const {
+    for (int k = 0; whom && k < kLanes; ++k)
       if (of_lane(transient_.stepped(), k)) whom(k, t_s[k]);
-    shown_ = nullptr;
   }
 
   static typename LaneSystem<kBuild>::Units units_of(System* const* units) {
@@ -261,7 +258,7 @@ class LaneRun final : public Lockstep {
 
   LaneSystem<kBuild> system_;
   BasicTransient<R> transient_;
-  const std::vector<R>* shown_ = nullptr;  // what the units are like in a callback
+  const std::vector<R>* shown_ = nullptr;  // of a stage, while on_stage is told
 };
 
 }  // namespace pb::physics

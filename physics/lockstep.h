@@ -40,7 +40,7 @@ class Lockstep {
   virtual void show(int unit, std::vector<double>& x, System& system,
                     std::vector<ElementSums>& sums) const = 0;
 
-  /// After each accepted step of a unit; before that, of two points within a step of an edge, when
+  /// After each accepted step of a unit; before that, of two points within a short step, when
   /// show() shows these.
   std::function<void(int unit, double t_s)> on_step, on_stage;
   /// Extra times to land on, rising; before start.

@@ -5,7 +5,7 @@
 
 #include <algorithm>
 
-#include "physics/transient_method.h"
+#include "physics/transient_control.h"
 
 namespace pb::physics {
 

@@ -1,15 +1,12 @@
 // SPDX-FileCopyrightText: 2026 The Pennybridge authors
 // SPDX-License-Identifier: Apache-2.0
 //
-// The integrator of transient.h, over any number type. Included where it is instantiated: for
-// double by transient.cpp, for Lanes by lane_build.h. Where units run in lockstep the worst of them
-// decides.
+// The integrator of transient.h, over any number type: one step. transient_control.h makes a run of
+// it.
 #pragma once
 
 #include <algorithm>
 #include <cmath>
-#include <type_traits>
-#include <utility>
 
 #include "physics/newton.h"
 #include "physics/transient.h"
@@ -194,12 +191,16 @@ Which<R> BasicTransient<R>::solve_stage(int i, const R& h, const R& t, const Whi
   s_.set_time(t);
   Vector& x = x_stage_[i];
   const std::size_t n = rhs_.size();
-  const R first = h * kA[i][0];
-  for (std::size_t k = 0; k < n; ++k) rhs_[k] = q0_[k] - first * f_[0][k];
-  for (int j = 1; j < i; ++j) {
-    const R a = h * kA[i][j];
-    for (std::size_t k = 0; k < n; ++k) rhs_[k] -= a * f_[j][k];
-  }
+  const R a0 = h * kA[i][0], a1 = h * kA[i][1], a2 = h * kA[i][2];
+  const R *const q0 = q0_.data(), *const f0 = f_[0].data(), *const f1 = f_[1].data(),
+                 *const f2 = f_[2].data();
+  R* const rhs = rhs_.data();
+  if (i == 1)
+    for (std::size_t k = 0; k < n; ++k) rhs[k] = q0[k] - a0 * f0[k];
+  else if (i == 2)
+    for (std::size_t k = 0; k < n; ++k) rhs[k] = q0[k] - a0 * f0[k] - a1 * f1[k];
+  else
+    for (std::size_t k = 0; k < n; ++k) rhs[k] = q0[k] - a0 * f0[k] - a1 * f1[k] - a2 * f2[k];
   const R none = R(0.0);
   R change = none, before = none;
   Which<R> solved = which<R>(false);
@@ -329,236 +330,6 @@ void BasicTransient<R>::accumulate(const R& h) {
   add(ledger_.source_J, source);
   add(ledger_.throughput_J, absolute(source));
   add(ledger_.loss_J, loss);
-}
-
-/// A step that ends with the speed beyond zero has jumped the turning of the friction, is rejected,
-/// and halved until it no longer does. It is cut before: up to where friction begins to turn, then
-/// through that in a few pieces.
-template <class R>
-R BasicTransient<R>::until_turning() const {
-  constexpr double kNever = 1e300, kEdge = 3.0, kPiece = 1.5;  // of the speed at which it turns
-  if (!s_.has_rotor() || s_.locked()) return R(kNever);
-  const auto until = [&](const R& w, const R& gain) {
-    const R falls = select(w > R(0.0), -gain, gain);  // of the speed's size
-    const R way =
-        maximum(absolute(w) - kEdge * kFrictionSpeed_rad_s, R(kPiece * kFrictionSpeed_rad_s));
-    return select(falls > R(0.0), way / falls, R(kNever));
-  };
-  const int w = s_.speed_unknown();
-  R reach = until(x_[w], slope(w));
-  if (s_.has_loose_load()) {  // its own friction, and that of the flanks
-    const int load = s_.load_speed_unknown();
-    reach = minimum(reach, until(x_[load], slope(load)));
-    reach = minimum(reach, until(x_[w] - x_[load], slope(w) - slope(load)));
-  }
-  if (s_.touches()) reach = minimum(reach, s_.until_touching(x_));
-  return reach;
-}
-
-/// The next time to land on: a corner of a profile, a landing or the end.
-template <class R>
-double BasicTransient<R>::next_stop(double t_end_s) {
-  const double last_s = least(t_s_);  // of who is there last
-  while (next_corner_ < corners_.size() && corners_[next_corner_] <= last_s) ++next_corner_;
-  while (next_landing_ < landings_s.size() && landings_s[next_landing_] <= last_s) ++next_landing_;
-  double stop = t_end_s;
-  if (next_corner_ < corners_.size()) stop = std::min(stop, corners_[next_corner_]);
-  if (next_landing_ < landings_s.size()) stop = std::min(stop, landings_s[next_landing_]);
-  if (responder) stop = std::min(stop, std::max(responder->next_s(), last_s));
-  return stop;
-}
-
-/// Whether the step just solved ends beyond a signal's zero: then the next one tried is as long as
-/// a straight line says. Signals at zero are noted.
-template <class R>
-bool BasicTransient<R>::passes_signal(const R& h) {
-  rose_.clear();
-  if constexpr (std::is_same_v<R, double>) {
-    if (!responder) return false;
-    // Of a sense voltage that rises by 1 kV/s, 5 ns; a chopper's comparator is no quicker.
-    constexpr double kThere_V = 5e-6, kShortest_s = 1e-12, kLeastShare = 1e-3;
-    double share = 1.0;
-    for (std::size_t k = 0; k < responder->signals(); ++k) {
-      const double after = responder->signal(k, x_stage_[esdirk::kStages - 1]);
-      if (after < -kThere_V) continue;
-      const double before = responder->signal(k, x_);
-      if (after > kThere_V && before < 0.0)
-        share = std::min(share, std::max(before / (before - after), kLeastShare));
-      else
-        rose_.push_back(k);
-    }
-    if (share >= 1.0) return false;
-    if ((1.0 - share) * h > kShortest_s) {
-      sought_s_ = share * h;
-      return true;
-    }
-    for (std::size_t k = 0; k < responder->signals(); ++k)  // as near as steps can tell
-      if (responder->signal(k, x_stage_[esdirk::kStages - 1]) > kThere_V) rose_.push_back(k);
-    std::sort(rose_.begin(), rose_.end());
-    rose_.erase(std::unique(rose_.begin(), rose_.end()), rose_.end());
-  }
-  return false;
-}
-
-/// Lets the responder act where a step has ended, if there is cause. True: a corner of its sources.
-template <class R>
-bool BasicTransient<R>::answer() {
-  if constexpr (std::is_same_v<R, double>)
-    if (responder && (!rose_.empty() || responder->next_s() <= t_s_))
-      return responder->respond(t_s_, x_, rose_);
-  return false;
-}
-
-/// The longest step while a pin changes level: peaks are read where steps end, and what two
-/// switches let through meanwhile is a peak within the edge.
-template <class R>
-double BasicTransient<R>::within_edge() const {
-  constexpr double kEdge_s = 1e-6;    // what takes longer is no edge
-  constexpr double kFinest_s = 1e-9;  // corners of two pins may all but coincide
-  constexpr double kStages = 3.0;     // points of a step that are read
-  if (next_corner_ == 0 || next_corner_ >= corners_.size()) return HUGE_VAL;
-  const double lasts_s = corners_[next_corner_] - corners_[next_corner_ - 1];
-  const double share = on_stage ? kStages * o_.edge_share : o_.edge_share;
-  return lasts_s < kEdge_s ? std::max(share * lasts_s, kFinest_s) : HUGE_VAL;
-}
-
-/// The readings of the stages within a step that has been made.
-template <class R>
-void BasicTransient<R>::show_stages(const R& h, const R& t_next) {
-  using esdirk::kC, esdirk::kStages;
-  for (int i = kStages - 2; i > 0; --i) {  // in the order of their times
-    const R t_s = minimum(t_s_ + kC[i] * h, t_next);
-    s_.stand_at(x_stage_[i], t_s);
-    s_.fill_readings(power_[i].loss, power_[i].i, stepped_);
-    on_stage(t_s, x_stage_[i]);
-  }
-  s_.stand_at(x_stage_[kStages - 1], t_next);
-}
-
-/// Those that have stepped go on to where they have come.
-template <class R>
-void BasicTransient<R>::accept(const R& h, const R& t_next) {
-  using esdirk::kStages;
-  ++accepted;
-  constexpr double kShows_s = 1e-6;  // what rings after an edge is over by then
-  if (on_stage && (within_edge() < HUGE_VAL || any(both(stepped_, h < R(kShows_s)))))
-    show_stages(h, t_next);
-  const bool whole = all(stepped_);
-  const auto put = [&](R& to, const R& from) { to = whole ? from : select(stepped_, from, to); };
-  const auto take = [&](Vector& to, Vector& from) {
-    if (whole)
-      to.swap(from);
-    else
-      for (std::size_t m = 0; m < to.size(); ++m) to[m] = select(stepped_, from[m], to[m]);
-  };
-  // The state before, the middle and the last stage are kept for the next prediction; what they
-  // replace is overwritten there.
-  take(x_stage_[0], x_);
-  take(middle_, x_stage_[2]);
-  take(x_, x_stage_[kStages - 1]);
-  take(q0_, q_);
-  put(h_previous_, h);
-  put(t_s_, t_next);
-  accumulate(h);
-  take(f_[0], f_[kStages - 1]);
-  StagePower &first = power_[0], &last = power_[kStages - 1];
-  take(first.loss, last.loss), take(first.i, last.i);
-  put(first.source, last.source), put(first.load, last.load);
-  s_.fill_readings(first.loss, first.i, stepped_);
-  if (on_step) on_step(t_s_, x_);
-}
-
-/// The next step, of those that have stepped and of those that failed. `cut`: whose step ended
-/// where it had to.
-template <class R>
-void BasicTransient<R>::lengthen(const R& h, const R& error, const Which<R>& cut) {
-  constexpr double kSafe = 0.9, kShrinks = 0.3, kGrows = 5.0;
-  const R by = kSafe * each([](double e) { return 1.0 / std::cbrt(e); }, maximum(error, R(1e-6)));
-  // A length that just failed is not tried again.
-  const R most = select(failed_before_, R(1.0), R(kGrows)),
-          grown = h * minimum(maximum(by, R(kShrinks)), most);
-  // A step cut short to land says nothing against the length before it, unless the error does.
-  const R kept = select(both(cut, error < R(0.5)), maximum(grown, h_s_), grown);
-  h_s_ = select(stepped_, kept, h_s_);
-  failed_before_ = except(failed_before_, stepped_);
-}
-
-/// After a corner of the sources. Their slopes change there; f does not, for their values are
-/// continuous.
-template <class R>
-void BasicTransient<R>::restart(const Which<R>& of) {
-  h_s_ = select(of, minimum(h_s_, R(o_.first_step_s)), h_s_);
-  h_previous_ = select(of, R(0.0), h_previous_);
-}
-
-template <class R>
-Outcome BasicTransient<R>::run_to(double t_end_s, const StopToken& stop) {
-  const bool fixed = o_.fixed_step_s > 0.0;
-  const Which<R> none = which<R>(false), every = which<R>(true);
-  failed_before_ = none;
-  rose_.clear();
-  answer();
-  while (any(t_s_ < R(t_end_s))) {
-    if (stop.stop_requested()) return Outcome::cancelled;
-    if (o_.max_steps > 0 && accepted + rejected >= o_.max_steps) return Outcome::too_many_steps;
-    const double land_s = next_stop(t_end_s);
-    // Who is there already makes a step for nothing.
-    const Which<R> goes = t_s_ < R(land_s);
-    const R turn_s = s_.hiccups() ? s_.next_turn(t_s_) : R(HUGE_VAL),
-            land_at = minimum(R(land_s), turn_s);
-    R h = fixed
-              ? R(o_.fixed_step_s)
-              : minimum(minimum(h_s_, R(std::min(o_.max_step_s, within_edge()))), until_turning());
-    if (responder) h = minimum(h, R(responder->longest_step_s()));
-    const bool seeks = sought_s_ > 0;
-    if (seeks) h = R(std::exchange(sought_s_, 0.0));
-    R t_next = t_s_ + h;
-    Which<R> lands = none;
-    if (!seeks) {  // What is sought lies before the stop that the longer step had.
-      lands = t_next >= land_at - 1e-3 * h;
-      const Which<R> halves =
-          fixed ? none : except(t_next > land_at - h, lands);  // no sliver before the corner
-      const R left = land_at - t_s_;
-      h = select(lands, left, select(halves, 0.5 * left, h));
-      t_next = select(lands, land_at, t_s_ + h);
-      h = select(goes, h, h_s_), t_next = select(goes, t_next, land_at);
-    }
-    const R finest = 1e-15 + 16.0 * 2.2e-16 * absolute(t_s_);
-    if (any(both(goes, except(h < finest, lands)))) return Outcome::step_underflow;
-    R error = R(0.0);
-    const Which<R> solved = step(h, t_next, goes, error);
-    stepped_ = fixed ? solved : both(solved, R(1.0) >= error);
-    const Which<R> fails = except(goes, stepped_);
-    if (any(fails)) {
-      ++rejected;
-      if (fixed || any(both(fails, both(lands, h < R(1e-14))))) return Outcome::step_underflow;
-      const R by = each([](double e) { return 0.9 / std::cbrt(e); }, maximum(error, R(1.0)));
-      h_s_ = select(fails, h * select(solved, minimum(maximum(by, R(0.1)), R(0.7)), R(0.2)), h_s_);
-      failed_before_ = either(failed_before_, fails);
-      if (!any(stepped_)) continue;
-    }
-    if (passes_signal(h)) continue;
-    accept(h, t_next);
-    if (s_.hiccups()) s_.advance_supplies(x_, t_s_);
-    const bool corner = answer();
-    lengthen(h, error, seeks ? every : lands);
-    Which<R> anew = corner ? stepped_ : none;
-    if (next_corner_ < corners_.size())
-      anew = either(anew, both(stepped_, t_s_ >= R(corners_[next_corner_])));
-    if (s_.hiccups()) anew = either(anew, both(stepped_, t_s_ >= turn_s));
-    if (any(anew)) restart(anew);
-  }
-  return Outcome::reached_end;
-}
-
-template <class R>
-int BasicTransient<R>::worst_unknown() const {
-  int worst = 0;
-  double most = 0;
-  for (std::size_t i = 0; i < error_.size(); ++i)
-    if (const double r = largest(absolute(error_[i]) / tol_[i]); r > most)
-      most = r, worst = static_cast<int>(i);
-  return worst;
 }
 
 }  // namespace pb::physics
