@@ -167,8 +167,8 @@ class LatchWalk {
   /// A current this near to the reference has reached it. Share of that.
   static constexpr double kReached = 1e-4;
   struct Winding {
-    Winding(const ChopperElement& e, std::array<Across, 2> a)
-        : chopper(e), across(std::move(a)), latch(e.law) {}
+    Winding(const ChopperElement& e, const std::array<Across, 2>& a)
+        : chopper(e), across(a), latch(e.law) {}
     const ChopperElement& chopper;
     std::array<Across, 2> across;  // driven forwards, backwards
     ChopperLatch latch;
