@@ -124,9 +124,6 @@ RunFigures watched_run(const Design& d, const std::vector<Spread>& spreads, cons
     watch.warm(t, transient.sums(), temperatures, ambient_K, stages);
     if (onlooker) onlooker(system, t, x);
   };
-  // An onlooker sees the ends of steps alone, and is left the shorter ones within edges.
-  if (!onlooker)
-    transient.on_stage = [&](double t, const std::vector<double>& x) { watch.glimpse(t, x); };
   const Underway unit{system, watch, transient.state(), transient.sums()};
   watch.out.outcome = follow(plan, transient, [&](const auto& visit) { visit(unit); }, stop);
   const std::string at = " at t = " + std::to_string(transient.time_s()) + " s, " +

@@ -63,11 +63,6 @@ std::vector<RunFigures> together(const Design& d, const std::vector<Spread>& spr
   for (std::size_t k = 0; k < points.size(); ++k)
     ambient_K[k] = value_of(spreads, points[k], "ambient");
   std::array<StageDecay, kLanes> stages;
-  run->on_stage = [&](int unit, double t) {
-    Rider& r = *riders[static_cast<std::size_t>(unit)];
-    run->show(unit, r.x, r.system, r.sums);
-    r.watch.glimpse(t, r.x);
-  };
   run->on_step = [&](int unit, double t) {
     const auto k = static_cast<std::size_t>(unit);
     Rider& r = *riders[k];

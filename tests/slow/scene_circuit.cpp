@@ -241,7 +241,6 @@ Samples run(const ref::Scene& scene, const TransientOptions& options, double dt_
   transient.start(0.0, x0);
   sampler.begin(now());
   transient.on_step = [&](double, const std::vector<double>&) { sampler.step(now()); };
-  transient.on_stage = [](double, const std::vector<double>&) {};  // as physics/run.cpp reads peaks
   out.outcome = transient.run_to(scene.end_s);
   out.cpu_s = thread_cpu_s() - begin_s;
   out.ledger = transient.ledger();
@@ -281,7 +280,6 @@ std::array<Samples, kLanes> run(Units& units, double end_s, const TransientOptio
   std::vector<Sampler> samplers;
   for (Samples& s : out) samplers.emplace_back(dt_s, std::lround(end_s / dt_s), s);
   const double begin_s = thread_cpu_s();
-  together->on_stage = [](int, double) {};  // as physics/run_units.cpp reads peaks
   together->start(0.0, units.start);
   for (int k = 0; k < kLanes; ++k) samplers[static_cast<std::size_t>(k)].begin(now(k, 0.0));
   together->on_step = [&](int unit, double t_s) {
