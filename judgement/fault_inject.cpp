@@ -30,6 +30,37 @@ void cut(Profile& p, double t_s) {
     p.t_s.pop_back(), p.value.pop_back();
 }
 
+/// Whatever a latch of the controller wants of this pin, it does not get it.
+void let_go(Circuit& c, const std::string& pin) {
+  for (ChopperElement& e : c.choppers) {
+    ChoppedPins& p = e.pins;
+    for (std::size_t k = p.pins.size(); k-- > 0;) {
+      if (c.pins[static_cast<std::size_t>(p.pins[k])].ref != pin) continue;
+      p.pins.erase(p.pins.begin() + static_cast<std::ptrdiff_t>(k));
+      p.off.erase(k, 1);
+      for (ChoppedState& s : p.states)
+        for (std::string* levels : {&s.driven, &s.slow, &s.fast})
+          if (k < levels->size()) levels->erase(k, 1);
+    }
+  }
+}
+
+/// A chip's latch goes with it; a comparator that is not there never says that anything is reached.
+void open_choppers(Circuit& c, const std::string& ref) {
+  constexpr double kNever_V = 1e3;
+  for (ChopperElement& e : c.choppers) {
+    if (e.bridge < 0 && e.ref == ref) e.offset_V = kNever_V;
+    if (e.bridge < 0) continue;
+    const auto at = c.bridges.begin() + e.bridge;
+    if (at->ref == ref)
+      e.bridge = -2;
+    else
+      e.bridge -= static_cast<int>(
+          std::count_if(c.bridges.begin(), at, [&](const auto& b) { return b.ref == ref; }));
+  }
+  std::erase_if(c.choppers, [](const ChopperElement& e) { return e.bridge == -2; });
+}
+
 }  // namespace
 
 void open_part(Circuit& c, const std::string& ref) {
@@ -44,6 +75,8 @@ void open_part(Circuit& c, const std::string& ref) {
     if (is_ref(k)) k.law.zero_F = kStray_F;
   for (PinElement& p : c.pins)
     if (is_ref(p)) p.conductance_S = {{p.conductance_S.t_s.front()}, {kLeak_S}};
+  let_go(c, ref);
+  open_choppers(c, ref);
   std::erase_if(c.diodes, is_ref);
   std::erase_if(c.mosfets, is_ref);
   std::erase_if(c.bipolars, is_ref);
@@ -66,6 +99,7 @@ void lift_gate(Circuit& c, const std::string& ref, const std::string& leaks_to) 
 }
 
 void stick_pin(Circuit& c, const std::string& pin, Stuck at, double driven_S) {
+  let_go(c, pin);
   for (PinElement& p : c.pins) {
     if (p.ref != pin) continue;
     const double begin_s = p.level_V.t_s.front();
@@ -76,6 +110,13 @@ void stick_pin(Circuit& c, const std::string& pin, Stuck at, double driven_S) {
 }
 
 void reset_pins(Circuit& c, double t_s, double level_V, double conductance_S) {
+  for (ChopperElement& e : c.choppers) {  // the controller's own latches end; its pins are pulled
+    ChoppedPins& p = e.pins;
+    if (p.pins.empty()) continue;
+    std::erase_if(p.states, [&](const ChoppedState& s) { return s.t_s >= t_s; });
+    const char level = conductance_S <= kLeak_S ? 'z' : level_V > 0 ? '1' : '0';
+    p.states.push_back({t_s, std::string(p.pins.size(), level), {}, {}, false});
+  }
   for (PinElement& p : c.pins) {
     cut(p.level_V, t_s);
     cut(p.conductance_S, t_s);

@@ -5,6 +5,7 @@
 // its reference; without the controller's timers single parts let flow V/R. Source: Ohm's law; the
 // reference is what the brief regulates.
 #include "judgement/copper.h"
+#include "judgement/fault_inject.h"
 #include "judgement/fault_list.h"
 #include "tests/rigs/measured_drive.h"
 
@@ -19,6 +20,14 @@ Case case_with(const Design& d) {
 
 bool drives(const RunRequest& r) {
   return r.plan.states.front().flow.find_first_of("+-") != std::string::npos;
+}
+
+std::string find_place_of(const Design& d, std::string_view part_class) {
+  for (const Place& p : d.wiring.places)
+    if (const auto part = d.parts.find(p.role);
+        part != d.parts.end() && part->second.part_class == part_class)
+      return p.ref;
+  return "";
 }
 
 TEST(MeasuredFrozen, AChipGoesOnAtItsReference) {
@@ -74,6 +83,24 @@ TEST(MeasuredFrozen, CopperAndFaultsTakeTheReference) {
       for (const RunRequest& r : s.standing)
         if (drives(r)) frozen += r.plan.measured ? 1 : 0;
   EXPECT_EQ(frozen, 4);
+}
+
+// What steers and what is steered may be what fails: a latch must not outlive its bridge or pin.
+TEST(MeasuredFrozen, LatchesGoWithWhatTheySteer) {
+  for (const bool chip : {true, false}) {
+    const Design d = measured(chip, "mixed");
+    const auto spreads = spreads_of(d);
+    RunRequest r;
+    r.plan = plan_hold(d, holding_table(d, "++", 2e-6), 1e-3);
+    const std::string ref =
+        chip ? find_place_of(d, "dual-chopper-chip") : std::string(d.wiring.pins.front().name);
+    r.alter = [&](Circuit& c) { inject::open_part(c, ref); };
+    const RunFigures f = run(d, spreads, typical(spreads), {}, r);
+    EXPECT_EQ(f.outcome, Outcome::reached_end) << f.trouble;
+    EXPECT_LT(f.winding_a.rms_A, 1e-3);
+    if (chip) continue;
+    EXPECT_NEAR(f.winding_b.peak_A, regulated_current(d.brief), 0.02);
+  }
 }
 
 }  // namespace
