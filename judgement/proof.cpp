@@ -277,8 +277,7 @@ class Prover {
       for (const Measured& m : row.measure(*case_, p, e)) {
         const auto f = found_.find({std::string(row.id), m.subject});
         if (f == found_.end() || !std::isfinite(m.value) || !std::isfinite(m.limit)) continue;
-        const bool worse =
-            margin_of(row.sense, m.value, m.limit) < margin(f->second) - kLastDigit;
+        const bool worse = margin_of(row.sense, m.value, m.limit) < margin(f->second) - kLastDigit;
         if (!worse && f->second.signs != signs) continue;
         f->second.worst = m, f->second.signs = signs, f->second.accuracy = kRunAccuracy;
       }
