@@ -196,7 +196,10 @@ class LaneRun final : public Lockstep {
 
   LaneRun(System* const* units, const TransientOptions& options)
       : system_(units_of(units)), transient_(system_, options) {
-    transient_.on_step = [this](const R& t_s, const std::vector<R>&) { tell(on_step, t_s); };
+    transient_.on_step = [this](const R& t_s, const std::vector<R>&) {
+      for (int k = 0; on_step && k < kLanes; ++k)
+        if (of_lane(transient_.stepped(), k)) on_step(k, t_s[k]);
+    };
   }
 
   void start(double t0_s) override {
@@ -211,12 +214,6 @@ class LaneRun final : public Lockstep {
     transient_.start(t0_s, of);
   }
   Outcome run_to(double t_end_s, const StopToken& stop) override {
-    if (on_stage && !transient_.on_stage)
-      transient_.on_stage = [this](const R& t_s, const std::vector<R>& x) {
-        shown_ = &x;
-        tell(on_stage, t_s);
-        shown_ = nullptr;
-      };
     return transient_.run_to(t_end_s, stop);
   }
   double time_s() const override { return least(transient_.time_s()); }
@@ -231,13 +228,12 @@ class LaneRun final : public Lockstep {
   long accepted() const override { return transient_.accepted; }
   void show(int unit, std::vector<double>& x, System& system,
             std::vector<ElementSums>& sums) const override {
-    const std::vector<R>& from = shown_ ? *shown_ : transient_.state();
+    const std::vector<R>& from = transient_.state();
     for (std::size_t m = 0; m < from.size(); ++m) x[m] = from[m][unit];
     for (std::size_t e = 0; e < sums.size(); ++e) {
       const BasicReading<R>& r = system_.readings[e];
       system.readings[e] = {r.voltage_V[unit], r.current_A[unit], r.control_V[unit],
                             r.power_W[unit]};
-      if (shown_) continue;  // within a step: as at its beginning
       const BasicElementSums<R>& s = transient_.sums()[e];
       sums[e] = {s.charge_C[unit], s.i2_A2s[unit], s.loss_J[unit]};
     }
@@ -245,11 +241,6 @@ class LaneRun final : public Lockstep {
   }
 
  private:
-  void tell(const std::function<void(int, double)>& whom, const R& t_s) const {
-    for (int k = 0; whom && k < kLanes; ++k)
-      if (of_lane(transient_.stepped(), k)) whom(k, t_s[k]);
-  }
-
   static typename LaneSystem<kBuild>::Units units_of(System* const* units) {
     typename LaneSystem<kBuild>::Units of;
     for (int k = 0; k < kLanes; ++k) of.of[k] = units[k];
@@ -258,7 +249,6 @@ class LaneRun final : public Lockstep {
 
   LaneSystem<kBuild> system_;
   BasicTransient<R> transient_;
-  const std::vector<R>* shown_ = nullptr;  // of a stage, while on_stage is told
 };
 
 }  // namespace pb::physics

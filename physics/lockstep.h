@@ -40,9 +40,8 @@ class Lockstep {
   virtual void show(int unit, std::vector<double>& x, System& system,
                     std::vector<ElementSums>& sums) const = 0;
 
-  /// After each accepted step of a unit; before that, of two points within a short step, when
-  /// show() shows these.
-  std::function<void(int unit, double t_s)> on_step, on_stage;
+  /// After each accepted step of a unit.
+  std::function<void(int unit, double t_s)> on_step;
   /// Extra times to land on, rising; before start.
   std::vector<double> landings_s;
 };

@@ -64,17 +64,13 @@ class Observer {
   void step(double t, const std::vector<double>& x, const std::vector<ElementSums>& sums) {
     // Extremes count from the first state on: the settling before it is the business of the reset
     // window.
-    glimpse(t, x);
+    if (t >= from_s) {
+      extremes(t, x);
+      for (const LegElements& l : legs_) keep(*l.peak, cross(l), t);
+    }
     if (!record_ || t < 0) return;
     row(t, x);
     losses(t, sums);
-  }
-
-  /// What lies within a step: extremes alone.
-  void glimpse(double t, const std::vector<double>& x) {
-    if (t < from_s) return;
-    extremes(t, x);
-    for (const LegElements& l : legs_) keep(*l.peak, cross(l), t);
   }
 
   /// The losses so far, at each step; `mean_W` is what each part's temperature rests on.

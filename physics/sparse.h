@@ -101,7 +101,8 @@ Which<R> BasicLu<R>::factor_solve(R* b) {
       const R factor = a[f->slot] * one;
       a[f->slot] = factor;
       y[f->row] -= factor * y_k;
-      for (const R *right = a + diagonal[k] + 1, *const last = a + row[k + 1]; right != last; ++right)
+      for (const R *right = a + diagonal[k] + 1, *const last = a + row[k + 1]; right != last;
+           ++right)
         a[*target++] -= factor * *right;
     }
   }

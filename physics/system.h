@@ -114,11 +114,6 @@ class BasicSystem {
   /// their currents are carried on along their slopes, so that they add up to zero at every node as
   /// the solution's do.
   void measure(const Vector& x, Vector& loss_W, Vector& current_A);
-  /// Back to a point that was measured, for its readings.
-  void stand_at(const Vector& x, const R& t_s) {
-    set_time(t_s);
-    for (std::size_t m = 0; m < x.size(); ++m) at_[m] = x[m];
-  }
   /// Readings at the x last measured, of those lanes.
   void fill_readings(const Vector& loss_W, const Vector& current_A, const Which<R>& of);
   /// Both.

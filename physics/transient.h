@@ -29,8 +29,6 @@ struct TransientOptions {
   double first_step_s =
       2e-8;  // after a corner of a profile: a tenth of a fast gate's time constant
   double max_step_s = 1e-3;
-  double edge_share = 0.1;  // of an edge of a pin: the longest step within, for peaks are read
-                            // where steps end; twice that for who reads them on_stage as well
   double fixed_step_s = 0;  // > 0: every step is this long, whatever its error (order tests)
   long max_steps = 0;       // > 0: a run of more steps, accepted or not, ends
 };
@@ -79,8 +77,6 @@ class BasicTransient {
   /// Of several circuits, those that stepped() have; the others are where they were.
   std::function<void(const R& t_s, const Vector& x)> on_step;
   const Which<R>& stepped() const { return stepped_; }
-  /// The same of two points within a step below 1 us or of an edge of a pin, before on_step.
-  std::function<void(const R& t_s, const Vector& x)> on_stage;
   /// Extra times to land on, rising.
   std::vector<double> landings_s;
   /// Of one circuit alone; null: nothing follows the state. It outlives the run.
@@ -115,7 +111,6 @@ class BasicTransient {
   bool passes_signal(const R& h);
   bool answer();
   void accept(const R& h, const R& t_next);
-  void show_stages(const R& h, const R& t_next);
   void lengthen(const R& h, const R& error, const Which<R>& cut);
   void restart(const Which<R>& of);
 

@@ -98,26 +98,11 @@ bool BasicTransient<R>::answer() {
 /// switches let through meanwhile is a peak within the edge.
 template <class R>
 double BasicTransient<R>::within_edge() const {
-  constexpr double kEdge_s = 1e-6;    // what takes longer is no edge
-  constexpr double kFinest_s = 1e-9;  // corners of two pins may all but coincide
-  constexpr double kLonger = 2.0;     // where three points of a step are read
+  constexpr double kEdge_s = 1e-6;                  // what takes longer is no edge
+  constexpr double kShare = 0.1, kFinest_s = 1e-9;  // corners of two pins may all but coincide
   if (next_corner_ == 0 || next_corner_ >= corners_.size()) return HUGE_VAL;
   const double lasts_s = corners_[next_corner_] - corners_[next_corner_ - 1];
-  const double share = on_stage ? kLonger * o_.edge_share : o_.edge_share;
-  return lasts_s < kEdge_s ? std::max(share * lasts_s, kFinest_s) : HUGE_VAL;
-}
-
-/// The readings of the stages within a step that has been made.
-template <class R>
-void BasicTransient<R>::show_stages(const R& h, const R& t_next) {
-  using esdirk::kC, esdirk::kStages;
-  for (int i = kStages - 2; i > 0; --i) {  // in the order of their times
-    const R t_s = minimum(t_s_ + kC[i] * h, t_next);
-    s_.stand_at(x_stage_[i], t_s);
-    s_.fill_readings(power_[i].loss, power_[i].i, stepped_);
-    on_stage(t_s, x_stage_[i]);
-  }
-  s_.stand_at(x_stage_[kStages - 1], t_next);
+  return lasts_s < kEdge_s ? std::max(kShare * lasts_s, kFinest_s) : HUGE_VAL;
 }
 
 /// Those that have stepped go on to where they have come.
@@ -125,9 +110,6 @@ template <class R>
 void BasicTransient<R>::accept(const R& h, const R& t_next) {
   using esdirk::kStages;
   ++accepted;
-  constexpr double kShows_s = 1e-6;  // what rings after an edge is over by then
-  if (on_stage && (within_edge() < HUGE_VAL || any(both(stepped_, h < R(kShows_s)))))
-    show_stages(h, t_next);
   const bool whole = all(stepped_);
   const auto put = [&](R& to, const R& from) { to = whole ? from : select(stepped_, from, to); };
   const auto take = [&](Vector& to, Vector& from) {

@@ -155,36 +155,6 @@ Circuit switched(double share) {
   return c;
 }
 
-// The pin goes up by 5 V in 50 ns from 1 us on; what the resistor behind it reads is the rest of
-// the way to the gate.
-TEST(Transient, ShowsStagesWithinEdges) {
-  System s(switched(0.0));
-  Transient t(s, {});
-  const int gate = s.unknown(s.circuit().find_node("gate"));
-  int seen = 0, at_ends = 0;
-  double last_s = 0;
-  const auto holds = [&](double at_s, const std::vector<double>& x) {
-    const double pin_V = std::clamp((at_s - 1e-6) / 50e-9, 0.0, 1.0) * 5.0;
-    EXPECT_NEAR(s.readings[0].voltage_V, pin_V - x[static_cast<std::size_t>(gate)], 1e-9) << at_s;
-    EXPECT_NEAR(s.readings[0].current_A, s.readings[0].voltage_V / 330.0, 1e-9) << at_s;
-    EXPECT_GT(at_s, last_s);
-    last_s = at_s;
-  };
-  t.on_stage = [&](double at_s, const std::vector<double>& x) {
-    seen += at_s > 1e-6;
-    holds(at_s, x);
-  };
-  t.on_step = [&](double at_s, const std::vector<double>& x) {
-    at_ends += at_s > 1e-6 && at_s <= 1.05e-6;
-    holds(at_s, x);
-  };
-  t.start(0.0);
-  ASSERT_EQ(t.run_to(1.05e-6), Outcome::reached_end);
-  EXPECT_GE(at_ends, 4);
-  EXPECT_EQ(seen, 2 * at_ends);
-  EXPECT_GE(seen + at_ends, 10);
-}
-
 struct Eights {
   explicit Eights(double width) {
     for (int k = 0; k < kLanes; ++k) {
