@@ -64,6 +64,8 @@ export type BriefKeyName =
   | "supply.limit_behaviour"
   | "supply.hiccup_on"
   | "supply.hiccup_off"
+  | "supply.protection"
+  | "supply.trip_time"
   | "supply.can_sink"
   | "supply.shared_with_controller"
   | "controller.logic_voltage"
