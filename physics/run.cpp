@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
 #include "base/check.h"
 #include "physics/board_heat.h"
@@ -177,9 +178,12 @@ double loss_W(const RunFigures& figures, const std::string& ref) {
 }  // namespace
 
 double board_loss_W(const Design& d, const RunFigures& figures) {
-  double sum_W = 0;
-  for (const Place& p : d.wiring.places) sum_W += loss_W(figures, p.ref);
-  return sum_W;
+  std::vector<double> losses_W;
+  losses_W.reserve(d.wiring.places.size());
+  for (const Place& p : d.wiring.places) losses_W.push_back(loss_W(figures, p.ref));
+  // To the last bit the same in whatever order a template lists its places.
+  std::ranges::sort(losses_W);
+  return std::accumulate(losses_W.begin(), losses_W.end(), 0.0);
 }
 
 double neighbour_rise_K(const Design& d, const RunFigures& figures, const std::string& ref) {
