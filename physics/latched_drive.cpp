@@ -10,7 +10,7 @@
 
 #include "base/math.h"
 #include "physics/chop_cycle.h"
-#include "physics/motor_step.h"
+#include "physics/motor_walk.h"
 
 namespace pb::physics {
 namespace {
@@ -104,25 +104,20 @@ class Across {
 };
 
 /// Walks a plan from event to event.
-class LatchWalk {
+class LatchWalk : public MotorWalk {
  public:
   LatchWalk(const Circuit& circuit, const Plan& plan, const Design& d, double logic_V,
             double supply_V, const PeriodMeans& means, const std::vector<double>& times_s,
             const std::function<void(const MeanStretch&)>& each)
-      : c_(circuit),
+      : MotorWalk(circuit.theta0_rad, -plan.settle_s, means.points(), times_s, each),
+        c_(circuit),
         plan_(plan),
         means_(means),
         logic_V_(logic_V),
         supply_V_(supply_V),
         small_A_(means.of().currents_A()[3]),
         longest_s_(longest_motor_step(circuit)),
-        slow_by_diode_(d.settings.decay == "diode"),
-        x_{0, 0, 0, circuit.theta0_rad},
-        t_s_(-plan.settle_s),
-        times_s_(times_s),
-        each_(each) {
-    stretch_.shares.assign(means.points(), 0.0);
-    stretch_.from_s = t_s_;
+        slow_by_diode_(d.settings.decay == "diode") {
     for (int w : {0, 1})
       windings_[static_cast<std::size_t>(w)].emplace(
           c_.choppers[static_cast<std::size_t>(w)],
@@ -148,22 +143,10 @@ class LatchWalk {
   }
 
   void go(double until_s) {
-    while (t_s_ < until_s) {
-      const bool asks = next_ < times_s_.size() && times_s_[next_] > t_s_;
-      straight(asks ? std::min(times_s_[next_], until_s) : until_s);
-      end_stretch();
-      for (; next_ < times_s_.size() && times_s_[next_] <= t_s_; ++next_)
-        out.asked.push_back(state());
-    }
+    walk(until_s, [this](double stop_s) { straight(stop_s); });
   }
 
-  double rms_A() const { return std::sqrt(i2_A2s_ / (2.0 * t_s_)); }
-  MotorState state() const { return {t_s_, {x_[0], x_[1]}, x_[2], x_[3]}; }
-
-  MeanMotion out;
-
  private:
-  static constexpr double kStretch_s = 0.25e-3;  // heat of a junction is watched as closely
   /// A current this near to the reference has reached it. Share of that.
   static constexpr double kReached = 1e-4;
   struct Winding {
@@ -246,9 +229,10 @@ class LatchWalk {
       const auto across = [&](std::size_t w, double i) { return volts(w, i); };
       const double to_s = next_event(stop_s, motor_slope(c_, x_, across));
       if (to_s > t_s_) step_to(to_s);
-      if (t_s_ - stretch_.from_s > kStretch_s && t_s_ < stop_s) end_stretch();
+      if (stretch_is_long() && t_s_ < stop_s) end_accounted();
     }
     happen();
+    end_accounted();
   }
 
   void step_to(double to_s) {
@@ -267,6 +251,8 @@ class LatchWalk {
         at.span_s += h;
         at.charge_C += 0.5 * h * (a + b);
       }
+      // Not right after an edge into fast decay, whose volt seconds need not all lie above the
+      // peak.
       if (at.latch.mode() != Mode::fast) keep_most(w);
     }
     const MotorTorque m = motor_torque(c_.rotor, x_[0], x_[1], x_[2], x_[3]);
@@ -308,12 +294,6 @@ class LatchWalk {
     x_[w] = at.sign() * (one_way(at) ? std::max(along_A, 0.0) : along_A);
   }
 
-  /// Not right after an edge into fast decay, whose volt seconds need not all lie above the peak.
-  void keep_most(std::size_t w) {
-    if (t_s_ > 0 && std::abs(x_[w]) > most_A_[w])
-      most_A_[w] = std::abs(x_[w]), out.most[w] = state();
-  }
-
   void share_out(const PeriodMeans::Between& points, double span_s) {
     for (std::size_t k = 0; k < points.count; ++k)
       stretch_.shares[points.point[k]] += span_s * points.share[k];
@@ -332,14 +312,9 @@ class LatchWalk {
     share_out(means_.cycle(static_cast<int>(w), at.flow == '+', at.on_s, std::abs(mean_A)), span_s);
   }
 
-  void end_stretch() {
+  void end_accounted() {
     for (std::size_t w : {0U, 1U}) account(w);
-    stretch_.to_s = t_s_;
-    if (stretch_.from_s >= 0) i2_A2s_ += stretch_.i2_A2s[0] + stretch_.i2_A2s[1];
-    if (each_ && stretch_.from_s >= 0 && stretch_.to_s > stretch_.from_s) each_(stretch_);
-    std::fill(stretch_.shares.begin(), stretch_.shares.end(), 0.0);
-    stretch_.from_s = t_s_;
-    stretch_.i2_A2s[0] = stretch_.i2_A2s[1] = stretch_.shaft_J = 0;
+    end_stretch();
   }
 
   const Circuit& c_;
@@ -348,13 +323,7 @@ class LatchWalk {
   const double logic_V_, supply_V_, small_A_, longest_s_;
   const bool slow_by_diode_;
   std::array<std::optional<Winding>, 2> windings_;
-  MotorVector x_;
-  double t_s_, most_A_[2] = {-1, -1}, i2_A2s_ = 0;
   std::size_t next_reference_ = 0;
-  const std::vector<double>& times_s_;
-  std::size_t next_ = 0;
-  const std::function<void(const MeanStretch&)>& each_;
-  MeanStretch stretch_;
 };
 
 }  // namespace
@@ -369,10 +338,9 @@ MeanMotion latched_motion(const Circuit& circuit, const Plan& plan, const Design
   for (std::size_t k = 0; k < plan.states.size() && means.ok(); ++k) {
     walk.begin_state(k);
     walk.go(k + 1 < plan.states.size() ? plan.states[k + 1].t_s : plan.end_s);
-    walk.out.ends.push_back(walk.state());
+    walk.end_state();
   }
-  walk.out.rms_A = walk.rms_A();
-  return std::move(walk.out);
+  return walk.take();
 }
 
 }  // namespace pb::physics

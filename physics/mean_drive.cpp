@@ -7,7 +7,7 @@
 #include <cmath>
 
 #include "base/math.h"
-#include "physics/motor_step.h"
+#include "physics/motor_walk.h"
 
 namespace pb::physics {
 namespace {
@@ -92,70 +92,34 @@ std::array<Drive, 2> drive_in(const Plan& plan, const DriveTable& t, std::size_t
 }
 
 /// Walks a plan from state to state.
-class Walk {
+class Walk : public MotorWalk {
  public:
   Walk(const Circuit& circuit, const Plan& plan, const PeriodMeans& means, double supply_V,
        const std::vector<double>& times_s, const std::function<void(const MeanStretch&)>& each)
-      : motor_(circuit, means, supply_V),
-        longest_s_(longest_motor_step(circuit)),
-        x_{0, 0, 0, circuit.theta0_rad},
-        t_s_(-plan.settle_s),
-        times_s_(times_s),
-        each_(each) {
-    stretch_.shares.assign(means.points(), 0.0);
-    stretch_.from_s = t_s_;
-  }
+      : MotorWalk(circuit.theta0_rad, -plan.settle_s, means.points(), times_s, each),
+        motor_(circuit, means, supply_V),
+        longest_s_(longest_motor_step(circuit)) {}
 
   void go(const std::array<Drive, 2>& drive, double until_s) {
-    while (t_s_ < until_s) {
-      const bool asks = next_ < times_s_.size() && times_s_[next_] > t_s_;
-      const double stop = asks ? std::min(times_s_[next_], until_s) : until_s;
-      straight(drive, stop);
-      end_stretch();
-      for (; next_ < times_s_.size() && times_s_[next_] <= t_s_; ++next_)
-        out.asked.push_back(state());
-    }
+    walk(until_s, [&](double stop_s) { straight(drive, stop_s); });
   }
 
-  double rms_A() const { return std::sqrt(i2_A2s_ / (2.0 * t_s_)); }
-  MotorState state() const { return {t_s_, {x_[0], x_[1]}, x_[2], x_[3]}; }
-
-  MeanMotion out;
-
  private:
-  static constexpr double kStretch_s = 0.25e-3;  // heat of a junction is watched as closely
-
   void straight(const std::array<Drive, 2>& drive, double stop_s) {
     const double steps = std::ceil((stop_s - t_s_) / longest_s_), h = (stop_s - t_s_) / steps;
     for (double k = 0; k < steps; ++k) {
       motor_.step(drive, h, x_);
       t_s_ += h;
       motor_.account(drive, h, x_, stretch_);
-      if (k + 1 < steps && t_s_ - stretch_.from_s > kStretch_s) end_stretch();
-      for (std::size_t w = 0; w < 2; ++w)
-        if (t_s_ > 0 && std::abs(x_[w]) > most_A_[w])
-          most_A_[w] = std::abs(x_[w]), out.most[w] = state();
+      if (k + 1 < steps && stretch_is_long()) end_stretch();
+      for (std::size_t w = 0; w < 2; ++w) keep_most(w);
     }
     t_s_ = stop_s;
-  }
-
-  void end_stretch() {
-    stretch_.to_s = t_s_;
-    if (stretch_.from_s >= 0) i2_A2s_ += stretch_.i2_A2s[0] + stretch_.i2_A2s[1];
-    if (each_ && stretch_.from_s >= 0 && stretch_.to_s > stretch_.from_s) each_(stretch_);
-    std::fill(stretch_.shares.begin(), stretch_.shares.end(), 0.0);
-    stretch_.from_s = t_s_;
-    stretch_.i2_A2s[0] = stretch_.i2_A2s[1] = stretch_.shaft_J = 0;
+    end_stretch();
   }
 
   const Motor motor_;
   const double longest_s_;
-  Motor::Vector x_;
-  double t_s_, most_A_[2] = {-1, -1}, i2_A2s_ = 0;
-  const std::vector<double>& times_s_;
-  std::size_t next_ = 0;
-  const std::function<void(const MeanStretch&)>& each_;
-  MeanStretch stretch_;
 };
 
 }  // namespace
@@ -174,10 +138,9 @@ MeanMotion mean_motion(const Circuit& circuit, const Plan& plan, const DriveTabl
     if (holds)
       walk.go(drive_in(plan, table, k, false), std::min(plan.states[k].t_s + held_s, until));
     walk.go(drive_in(plan, table, k, holds), until);
-    walk.out.ends.push_back(walk.state());
+    walk.end_state();
   }
-  walk.out.rms_A = walk.rms_A();
-  return std::move(walk.out);
+  return walk.take();
 }
 
 }  // namespace pb::physics
