@@ -27,6 +27,7 @@ struct alignas(64) Lanes<8> {
   ~Lanes() = default;
   // NOLINTNEXTLINE(modernize-use-equals-default)
   [[gnu::always_inline]] Lanes(const Lanes& o) : all_of(o.all_of) {}
+  // NOLINTNEXTLINE(modernize-use-equals-default)
   [[gnu::always_inline]] Lanes& operator=(const Lanes& o) {
     all_of = o.all_of;
     return *this;
@@ -77,7 +78,7 @@ struct alignas(64) Lanes<8> {
   }
   PB_LANE_OP double largest(const Lanes& x) {
     double m[kLanes];
-    std::memcpy(m, &x, sizeof m);
+    std::memcpy(m, &x.all_of, sizeof m);
     for (int half = kLanes / 2; half > 0; half /= 2)
       for (int k = 0; k < half; ++k) m[k] = m[k] > m[k + half] ? m[k] : m[k + half];
     return m[0];
