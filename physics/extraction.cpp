@@ -103,12 +103,18 @@ const ChannelFit& fit_of(const ChannelFigures& f) {
   return k.fit;
 }
 
+/// A junction far beyond any rating drops no less than this: the drift would take it below zero,
+/// and it would then feed the circuit.
+constexpr double kLeastDrop_V = 0.02;
+
 /// A body diode is given by one point; two decades lower it is taken to be 0.15 V less (n = 1.1).
 Junction body_diode(const Part& part, double T_K) {
-  const double drop = or_else(figure(part, "body_drop"), 0.9),
+  constexpr double kTwoDecades_V = 0.15;
+  const double cold = or_else(figure(part, "body_drop"), 0.9),
                at = or_else(figure(part, "body_current"), 0.5),
-               shift = kJunctionDrift_V_K * (T_K - kDataSheet_K);
-  return junction_from_points(drop - 0.15 + shift, at / 100.0, drop + shift, at, 1.1, T_K);
+               drop = std::max(cold + kJunctionDrift_V_K * (T_K - kDataSheet_K),
+                               kTwoDecades_V + kLeastDrop_V);
+  return junction_from_points(drop - kTwoDecades_V, at / 100.0, drop, at, 1.1, T_K);
 }
 
 }  // namespace
@@ -175,8 +181,8 @@ Junction diode_model(const Part& part, double drop_scale, double T_K) {
   const double v1 = figure(part, "vf_low_typ") * std::min(1.0, drop_scale / 0.85);
   const double least = v1 + n * thermal_voltage_V(T_K) * std::log(i2 / i1) * 1.01;
   const double v2 = std::max(drop_scale * figure(part, "vf_high_max"), least);
-  return junction_from_points(std::max(v1 + shift, 0.02), i1, std::max(v2 + shift, 0.03), i2, n,
-                              T_K);
+  return junction_from_points(std::max(v1 + shift, kLeastDrop_V), i1,
+                              std::max(v2 + shift, 1.5 * kLeastDrop_V), i2, n, T_K);
 }
 
 ZenerModel zener_model(const Part& part, double vz_V, double T_K) {

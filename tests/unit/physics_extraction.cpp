@@ -117,6 +117,18 @@ TEST(Extraction, ZenerVoltageAndSlope) {
   }
 }
 
+// A junction is passive (second law): it never feeds the circuit, however hot a hopeless design
+// makes it before its checks say so.
+TEST(Extraction, JunctionsStayPassiveWhenTheyBurn) {
+  const Part diode = part(
+      "diode", {{"vf_low_typ", 0.32}, {"if_low", 0.1}, {"vf_high_max", 0.55}, {"if_high", 1.0}});
+  for (double T_K : {233.0, 500.0, 700.0, 2000.0})
+    for (const Junction& j :
+         {mosfet_model(mosfet(false), 1, 1.4, 0.040, T_K).body, diode_model(diode, 1.0, T_K)})
+      for (double v : {-40.0, -3.0, -0.1, 0.1, 1.0})
+        EXPECT_GE(junction_current(j, v).value * v, 0.0) << T_K << " K, " << v << " V";
+}
+
 TEST(Extraction, BipolarStaysOneWhenItBurns) {
   const Part p = part("pnp", {{"hfe_min", 100},
                               {"ic_test", 2e-3},
