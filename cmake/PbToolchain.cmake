@@ -62,6 +62,13 @@ function(pb_for_building target)
   endif()
 endfunction()
 
+# pb_waited_for(FILES...): of such a target, what the tests under sanitizers spend their time in.
+function(pb_waited_for)
+  if(PB_SANITIZE)
+    set_source_files_properties(${ARGN} PROPERTIES COMPILE_OPTIONS -O1 SKIP_PRECOMPILE_HEADERS ON)
+  endif()
+endfunction()
+
 # pb_precompile(TARGET HEADERS...): the libraries' headers that most of its files include, read once.
 # Not where ccache is used, which cannot see into them; sanitizer builds are mostly made from nothing.
 function(pb_precompile target)
