@@ -97,7 +97,9 @@ void limits_table(Html& page, const ProductionTest& t) {
   page.open("section", "id=\"limits\"").element("h2", "Steps and limits");
   page.element(
       "p",
-      "Resistors of the winding's resistance in place of the motor; the motor supply limited to " +
+      std::string("Resistors of the winding's resistance") +
+          (t.loads_have_inductance ? ", each in series with a choke of its inductance," : "") +
+          " in place of the motor; the motor supply limited to " +
           quantity(t.supply_limit_A, "A") +
           ", twice the greatest current of a good board, and the logic supply likewise. "
           "Limits are the band of good boards, wider by "

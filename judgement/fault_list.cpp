@@ -294,12 +294,6 @@ class Lister {
 
 namespace {
 
-/// A chip that measures goes on chopping at its reference, whatever becomes of the program; timers
-/// of the controller that chop are part of what hangs.
-bool chops_by_itself(const Design& d) {
-  return measures_current(d.brief) && d.wiring.measures.front().reached.empty();
-}
-
 /// The pins frozen in a state, the analog outputs where the move has them highest.
 RunRequest frozen(const Case& c, const std::string& flow) {
   const bool flows = flow.find_first_of("+-") != std::string::npos;
@@ -320,6 +314,10 @@ RunRequest frozen(const Case& c, const std::string& flow) {
 }
 
 }  // namespace
+
+bool chops_by_itself(const Design& d) {
+  return measures_current(d.brief) && d.wiring.measures.front().reached.empty();
+}
 
 std::vector<RunRequest> states_frozen(const Case& c) {
   std::vector<RunRequest> out = states_held(c);

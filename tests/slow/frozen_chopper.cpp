@@ -4,9 +4,11 @@
 // What a program that hangs leaves of a measured current: a chip that chops by itself holds it at
 // its reference; without the controller's timers single parts let flow V/R. Source: Ohm's law; the
 // reference is what the brief regulates.
+#include "judgement/bench.h"
 #include "judgement/copper.h"
 #include "judgement/fault_inject.h"
 #include "judgement/fault_list.h"
+#include "judgement/production.h"
 #include "tests/rigs/measured_drive.h"
 
 namespace pb::rigs {
@@ -83,6 +85,42 @@ TEST(MeasuredFrozen, CopperAndFaultsTakeTheReference) {
       for (const RunRequest& r : s.standing)
         if (drives(r)) frozen += r.plan.measured ? 1 : 0;
   EXPECT_EQ(frozen, 4);
+}
+
+// On the bench and in the production test as well: a held winding carries what the chip compares
+// with; the resistor of the bridge's own step, half of it by Ohm's law.
+TEST(MeasuredFrozen, BenchAndProductionTakeTheReference) {
+  const Design d = measured(true, "slow");
+  const Case c = case_with(d);
+  const double regulated_A = regulated_current(d.brief), volts = d.brief.supply.voltage_V;
+  EXPECT_LT(volts / dummy_ohm(d.brief), 0.7 * regulated_A);
+  int held = 0;
+  for (const BenchStep& s : bench_plan(c, {.units = 2}).steps)
+    for (const BenchReading& b : s.readings) {
+      if (s.title.starts_with("Bridge") && b.reading.what == supply_current().what)
+        EXPECT_NEAR(b.reading.expected, volts / dummy_ohm(d.brief), 0.1 * regulated_A) << b.state;
+      if (s.title != "The motor, standing" || !b.reading.what.starts_with("current of")) continue;
+      EXPECT_NEAR(std::abs(b.reading.expected), regulated_A, 0.1 * regulated_A) << b.state;
+      ++held;
+    }
+  EXPECT_EQ(held, 8);
+}
+
+TEST(MeasuredFrozen, ProductionTestLoadsAreChoppedInto) {
+  const Design d = measured(true, "slow");
+  const Case c = case_with(d);
+  ProductionOptions o{.bench = {.units = 1}};
+  const double regulated_A = regulated_current(d.brief);
+  const ProductionTest t = production_test(c, o);
+  EXPECT_TRUE(t.loads_have_inductance);
+  int driven = 0;
+  for (const TestLimit& l : t.limits)
+    if (l.step.starts_with("state ") && l.step.find_first_of("+-") != std::string::npos &&
+        l.reading.what.starts_with("current of")) {
+      EXPECT_NEAR(std::abs(l.reading.expected), regulated_A, 0.1 * regulated_A) << l.step;
+      ++driven;
+    }
+  EXPECT_EQ(driven, 8);
 }
 
 // What steers and what is steered may be what fails: a latch must not outlive its bridge or pin.
