@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <functional>
+#include <memory>
 #include <set>
 
 #include "base/preferred.h"
@@ -13,6 +14,8 @@
 #include "base/text.h"
 #include "judgement/fault_inject.h"
 #include "judgement/fault_list.h"
+#include "physics/chopped_run.h"
+#include "physics/drive_table.h"
 
 namespace pb {
 namespace {
@@ -272,8 +275,8 @@ class Planner {
         "current expected.",
         "Cold: read within a second of switching on. Then off again."};
     if (chops_by_itself(d_)) set_up.emplace_back("Analog outputs as high as in the move.");
-    BenchStep& s = step("The motor, standing", std::move(set_up),
-                        "anything smells or is too hot to touch");
+    BenchStep& s =
+        step("The motor, standing", std::move(set_up), "anything smells or is too hot to touch");
     for (const RunRequest& held : states_frozen(c_)) {
       const std::string& flow = held.plan.states.front().flow;
       if (flow.find_first_of("+-") == std::string::npos) continue;
@@ -287,6 +290,11 @@ class Planner {
   void moving() {
     Scene scene{"move", {}};
     scene.request.plan = move_plan(c_);
+    if (has_means(d_) && measures_current(d_.brief)) {
+      scene.request.on_means =
+          std::make_shared<const DriveTable>(drive_table(d_, d_.settings.sequence, c_.dead_time_s));
+      scene.request.periods = c_.periods;
+    }
     BenchStep& s = step(
         "The motor, moving",
         {"Motor and load as in use. A tenth of the rate first, by ear and eye; then the move at " +

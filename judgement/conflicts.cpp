@@ -83,8 +83,7 @@ bool ripple_of_windings(const Design& d, const Verdict& v, const Check& ripple) 
 
 /// Where a chip measures, the windings' current is what it compares with, whoever feeds it.
 bool measured_by_chip(const Design& d, const Verdict&, const Check&) {
-  return measures_current(d.brief) &&
-         std::ranges::any_of(d.parts, [](const auto& p) {
+  return measures_current(d.brief) && std::ranges::any_of(d.parts, [](const auto& p) {
            return physics::is_chopper_chip(*find_part_class(p.second.part_class));
          });
 }

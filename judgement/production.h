@@ -11,8 +11,8 @@
 //            instrument's error once more; else latent
 //
 // The motor supply limits at twice the greatest current of a good board. Loads are resistors of the
-// winding's resistance, with its inductance where a chip chops into them, not the motor. Left out: two faults at once, the joints of the test's own
-// contacts.
+// winding's resistance, with its inductance where a chip chops into them, not the motor. Left out:
+// two faults at once, the joints of the test's own contacts.
 #pragma once
 
 #include <functional>

@@ -523,8 +523,8 @@ class Prover {
     look_again(kRunAccuracy, kSharper);
   }
 
-  /// What is as accurate as this and too near to tell, by every edge at these tolerances. Where only
-  /// the torque asked for was tried, what is told is whether it was carried: nothing is near.
+  /// What is as accurate as this and too near to tell, by every edge at these tolerances. Where
+  /// only the torque asked for was tried, what is told is whether it was carried: nothing is near.
   void look_again(double accuracy, double tolerance) {
     std::map<std::pair<Signs, Reads>, Evidence> sharp;
     for (auto& [key, f] : found_) {
@@ -590,7 +590,7 @@ class Prover {
   std::unique_ptr<Case> case_;
   Evidence nominal_;
   bool has_nominal_ = false;
-  int settled_ = 0;  // misses
+  int settled_ = 0;                     // misses
   std::optional<double> least_torque_;  // factor, of all points so far
   std::map<Key, Found> found_;
   Proof proof_;
