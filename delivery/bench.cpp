@@ -96,12 +96,13 @@ void step_section(Html& page, const BenchStep& s, std::size_t number) {
 void limits_table(Html& page, const ProductionTest& t) {
   page.open("section", "id=\"limits\"").element("h2", "Steps and limits");
   page.element(
-      "p",
-      "Resistors of the winding's resistance in place of the motor; the motor supply limited to " +
-          quantity(t.supply_limit_A, "A") +
-          ", twice the greatest current of a good board, and the logic supply likewise. "
-          "Limits are the band of good boards, wider by "
-          "the instrument's error; the tester drives the pins itself.");
+      "p", std::string("Resistors of the winding's resistance") +
+               (t.loads_have_inductance ? ", each in series with a choke of its inductance," : "") +
+               " in place of the motor; the motor supply limited to " +
+               quantity(t.supply_limit_A, "A") +
+               ", twice the greatest current of a good board, and the logic supply likewise. "
+               "Limits are the band of good boards, wider by "
+               "the instrument's error; the tester drives the pins itself.");
   for (std::size_t k = 0; k < t.limits.size();) {
     const std::string& step = t.limits[k].step;
     page.element("h3", step);

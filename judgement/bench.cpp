@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <functional>
+#include <memory>
 #include <set>
 
 #include "base/preferred.h"
@@ -13,6 +14,8 @@
 #include "base/text.h"
 #include "judgement/fault_inject.h"
 #include "judgement/fault_list.h"
+#include "physics/chopped_run.h"
+#include "physics/drive_table.h"
 
 namespace pb {
 namespace {
@@ -267,12 +270,14 @@ class Planner {
   }
 
   void holding() {
-    BenchStep& s = step("The motor, standing",
-                        {"Motor plugged in, its shaft free; motor supply limited to one and a half "
-                         "times the current expected.",
-                         "Cold: read within a second of switching on. Then off again."},
-                        "anything smells or is too hot to touch");
-    for (const RunRequest& held : states_held(c_)) {
+    std::vector<std::string> set_up{
+        "Motor plugged in, its shaft free; motor supply limited to one and a half times the "
+        "current expected.",
+        "Cold: read within a second of switching on. Then off again."};
+    if (chops_by_itself(d_)) set_up.emplace_back("Analog outputs as high as in the move.");
+    BenchStep& s =
+        step("The motor, standing", std::move(set_up), "anything smells or is too hot to touch");
+    for (const RunRequest& held : states_frozen(c_)) {
       const std::string& flow = held.plan.states.front().flow;
       if (flow.find_first_of("+-") == std::string::npos) continue;
       read(s, {"hold", held},
@@ -285,6 +290,11 @@ class Planner {
   void moving() {
     Scene scene{"move", {}};
     scene.request.plan = move_plan(c_);
+    if (has_means(d_) && measures_current(d_.brief)) {
+      scene.request.on_means =
+          std::make_shared<const DriveTable>(drive_table(d_, d_.settings.sequence, c_.dead_time_s));
+      scene.request.periods = c_.periods;
+    }
     BenchStep& s = step(
         "The motor, moving",
         {"Motor and load as in use. A tenth of the rate first, by ear and eye; then the move at " +
@@ -339,7 +349,10 @@ double range_for(double value) {
 }
 
 double dummy_ohm(const Brief& brief) {
-  return nearest_preferred(10.0 * brief.motor.winding_resistance_ohm, Series::E12);
+  const double ohm = 10.0 * brief.motor.winding_resistance_ohm;
+  const double unchopped_ohm =
+      measures_current(brief) ? 2.0 * brief.supply.voltage_V / regulated_current(brief) : 0.0;
+  return nearest_preferred(std::max(ohm, unchopped_ohm), Series::E12);
 }
 
 BenchPlan bench_plan(const Case& c, const BenchOptions& o) { return Planner(c, o).plan(); }

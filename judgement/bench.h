@@ -42,7 +42,9 @@ BenchPlan bench_plan(const Case& c, const BenchOptions& options);
 /// The least of 1, 2, 5 times a power of ten that shows this value with a fifth to spare.
 double range_for(double value);
 
-/// What each winding is replaced by while one bridge is tried: ten times the winding, E12.
+/// What each winding is replaced by while one bridge is tried: ten times the winding, E12; where
+/// the current is measured at least what lets through half of the regulated one, so that nothing
+/// chops.
 double dummy_ohm(const Brief& brief);
 
 }  // namespace pb

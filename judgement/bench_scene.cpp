@@ -29,9 +29,15 @@ void set_bench(const Case& c, Point& p, const std::string& name, double value) {
 
 Seen once(const Case& c, const Point& p, const Scene& scene, bool stands, const StopToken& stop) {
   const RunRequest& r = scene.request;
-  NetCurrents probe(c.design, means_of(r.plan));
+  Temperatures cold;
+  cold.winding_K = value_of(c.spreads, p, "ambient");
   Seen out;
-  std::vector<double> last;
+  if (r.on_means) {  // figures alone
+    out.figures = run(c.design, c.spreads, p, cold, r, stop);
+    out.ended = out.figures.outcome == Outcome::reached_end;
+    return out;
+  }
+  NetCurrents probe(c.design, means_of(r.plan));
   const System* system = nullptr;
   const Watch watch = [&](const System& s, double t, const std::vector<double>& x) {
     probe.step(s, t, x);
@@ -47,8 +53,6 @@ Seen once(const Case& c, const Point& p, const Scene& scene, bool stands, const 
     for (auto& [name, volts] : out.net_V)
       if (const int n = s.circuit().find_node(name); n >= 0) volts = s.node_voltage(x, n);
   };
-  Temperatures cold;
-  cold.winding_K = value_of(c.spreads, p, "ambient");
   out.figures = stands ? watched_stand(c.design, c.spreads, p, cold, r, watch)
                        : watched_run(c.design, c.spreads, p, cold, r, watch, stop);
   out.ended = out.figures.outcome == Outcome::reached_end;

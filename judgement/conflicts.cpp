@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <optional>
 #include <set>
 #include <span>
@@ -14,6 +15,7 @@
 #include "judgement/checks_parts.h"
 #include "judgement/evidence.h"
 #include "judgement/hand.h"
+#include "physics/sense_path.h"
 
 namespace pb {
 namespace {
@@ -79,6 +81,21 @@ bool ripple_of_windings(const Design& d, const Verdict& v, const Check& ripple) 
   return std::ranges::all_of(d.wiring.legs, [&](const Leg& l) { return seen.contains(l.output); });
 }
 
+/// Where a chip measures, the windings' current is what it compares with, whoever feeds it.
+bool measured_by_chip(const Design& d, const Verdict&, const Check&) {
+  return measures_current(d.brief) && std::ranges::any_of(d.parts, [](const auto& p) {
+           return physics::is_chopper_chip(*find_part_class(p.second.part_class));
+         });
+}
+
+/// Driver chips.
+std::vector<bool> chip_roles(const Space& s, const Design&) {
+  std::vector<bool> out(s.roles.size(), false);
+  for (std::size_t r : s.core)
+    out[r] = is_driver_chip(*find_part_class(s.roles[r].role->part_class));
+  return out;
+}
+
 /// How far past its limit a check must be, as a share of the limit, before the parts it does not
 /// name are taken to have no say in it; where a condition is given, if it holds.
 struct Rule {
@@ -89,6 +106,10 @@ struct Rule {
   bool (*holds)(const Design&, const Verdict&, const Check&) = nullptr;
 };
 constexpr Rule kRules[] = {
+    // Of a chip that measures: squares of that current and edges at the supply's voltage, which a
+    // soft rail changes by some per cent; and what back-EMF adds to it, which no rail does.
+    {"switch_junction", 0.1, chip_roles, false, false, false, measured_by_chip},
+    {"switch_peak", 0.05, chip_roles, false, false, false, measured_by_chip},
     // Of the rail alone; the legs add a thousandth to its capacitance.
     {"hot_plug", 0.02, rail_roles, true, true, true},
     // What the motor gives back is the motor's; the diodes on its way keep a drop or two of the
@@ -97,6 +118,8 @@ constexpr Rule kRules[] = {
     {"rail_peak", 0.25, rail_roles, false, true, false},
     // What a winding draws in periods is the regulation's; drops on its way make it a little less.
     {"capacitor_ripple", 0.5, capacitor_roles, true, true, false, ripple_of_windings},
+    // A chip that measures lets through its reference, and its drops are a tenth of the winding's.
+    {"capacitor_ripple", 0.25, capacitor_roles, true, true, false, measured_by_chip},
     // Read where a state has settled: capacitors carry nothing then.
     {"gate_drive_on", 0.02, standing_roles, true, false, false},
     {"base_drive_on", 0.02, standing_roles, true, false, false},
@@ -124,6 +147,7 @@ Refuted refuted_by(const Space& s, const Design& design, const Proof& proof) {
     out.any_stop = out.same_hold = out.standing = true;
     return out;
   }
+  std::vector<Refuted> by_rule;
   for (const Rule& rule : kRules)
     for (const Check& c : proof.verdict.checks)
       if (c.id == rule.check && -c.margin > rule.clear &&
@@ -133,8 +157,14 @@ Refuted refuted_by(const Space& s, const Design& design, const Proof& proof) {
         out.any_stop = rule.any_stop;
         out.any_values = rule.any_values;
         out.any_setting = rule.any_setting;
-        return out;
+        by_rule.push_back(std::move(out));
       }
+  if (!by_rule.empty()) {
+    Refuted out = std::move(by_rule.front());
+    out.others.assign(std::make_move_iterator(by_rule.begin() + 1),
+                      std::make_move_iterator(by_rule.end()));
+    return out;
+  }
   Refuted out = said(*worst);
   out.roles.assign(s.roles.size(), false);
   for (std::size_t r : s.core) out.roles[r] = true;

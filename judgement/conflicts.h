@@ -26,6 +26,8 @@ struct Refuted {
   // Settings it holds for besides its own: those with another stop, another sequence that freezes
   // in the same state, other resistor values; all.
   bool any_stop = false, same_hold = false, any_values = false, any_setting = false;
+  std::vector<Refuted>
+      others{};  // what the same proof says by other checks, of fewer or other roles
 };
 
 /// From a proof that failed (not undecided).

@@ -14,6 +14,7 @@
 #include "physics/chopped_run.h"
 #include "physics/period_means.h"
 #include "physics/run_units.h"
+#include "physics/sense_path.h"
 
 namespace pb {
 namespace {
@@ -380,6 +381,16 @@ HeatedRun moved_heated(const Case& c, const Point& p, const RunRequest& move,
 
 }  // namespace
 
+namespace {
+
+/// What a winding whose current is measured reaches whenever it has the time: the brief's current,
+/// or as much of it as the analog output can ask for.
+double compared_A(const Design& d, int winding) {
+  return regulated_current(d.brief) / std::max(reference_share(d, winding), 1.0);
+}
+
+}  // namespace
+
 Evidence gather_standing(const Case& c, const Point& point) {
   Evidence e;
   const RunRequest hold = standing_request(c, {}, 0.01, 1.0);
@@ -408,6 +419,10 @@ Evidence gather_standing(const Case& c, const Point& point) {
                                         holding_table(c.design, c.hold_flow, c.dead_time_s));
     e.hold.runaway = held.runaway;
     if (held.consistent) e.hold.figures.temperatures = held.figures.temperatures;
+  }
+  if (measures_current(c.design.brief)) {
+    e.move.figures.winding_a.peak_A = compared_A(c.design, 0);
+    e.move.figures.winding_b.peak_A = compared_A(c.design, 1);
   }
   return e;
 }

@@ -19,8 +19,12 @@ constexpr double kStand_s = 0.02;
 /// Of a chip that chops, by every edge: its currents rise within a millisecond or two, and the last
 /// tenth is some cycles.
 constexpr double kChop_s = 4e-3;
+/// The same where many runs are made to compare or to seek a most: a regulated current is there in
+/// a fraction of it, and the last tenth is four cycles.
+constexpr double kBriefly_s = 1e-3;
 /// Four electrical cycles of full steps: two to settle, two to look at. Faster than a whole move.
-constexpr int kSteps = 16;
+/// Of a chopper that measures, whose currents settle within a step, half as many.
+constexpr int kSteps = 16, kMeasuredSteps = 8;
 
 class Lister {
  public:
@@ -273,7 +277,7 @@ class Lister {
     RunRequest r;
     DriveTable table = drive_table(d_, d_.settings.sequence, c_.dead_time_s);
     if (c_.drive_edit) c_.drive_edit(table);
-    r.plan = plan_move(d_, table, kSteps);
+    r.plan = plan_move(d_, table, measures_current(d_.brief) ? kMeasuredSteps : kSteps);
     return r;
   }
 
@@ -293,12 +297,6 @@ class Lister {
 }  // namespace
 
 namespace {
-
-/// A chip that measures goes on chopping at its reference, whatever becomes of the program; timers
-/// of the controller that chop are part of what hangs.
-bool chops_by_itself(const Design& d) {
-  return measures_current(d.brief) && d.wiring.measures.front().reached.empty();
-}
 
 /// The pins frozen in a state, the analog outputs where the move has them highest.
 RunRequest frozen(const Case& c, const std::string& flow) {
@@ -320,6 +318,16 @@ RunRequest frozen(const Case& c, const std::string& flow) {
 }
 
 }  // namespace
+
+bool chops_by_itself(const Design& d) {
+  return measures_current(d.brief) && d.wiring.measures.front().reached.empty();
+}
+
+RunRequest briefly(RunRequest r) {
+  if (!r.plan.stands_still() && r.plan.moving_states <= 1)
+    r.plan.end_s = std::min(r.plan.end_s, kBriefly_s);
+  return r;
+}
 
 std::vector<RunRequest> states_frozen(const Case& c) {
   std::vector<RunRequest> out = states_held(c);

@@ -37,6 +37,11 @@ std::vector<physics::RunRequest> states_held(const Case& c);
 /// The same where a program hangs in them: a chip that measures goes on chopping, at the greatest
 /// current of the move; then the plan does not stand still.
 std::vector<physics::RunRequest> states_frozen(const Case& c);
+/// The same request; of a hold that is chopped only its first millisecond.
+physics::RunRequest briefly(physics::RunRequest r);
+/// Whether the design's chip measures and chops, whatever becomes of the program; timers of the
+/// controller that chop are part of what hangs.
+bool chops_by_itself(const Design& d);
 /// Standing with the pins as in reset.
 physics::RunRequest held_in_reset(const Case& c);
 /// Speed of a rotor turned by hand. Common practice, no source.

@@ -6,12 +6,15 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <memory>
 
 #include "base/math.h"
 #include "judgement/checks_parts.h"
 #include "judgement/fault_inject.h"
 #include "judgement/fault_stress.h"
 #include "judgement/protection.h"
+#include "physics/chopped_run.h"
+#include "physics/drive_table.h"
 
 namespace pb {
 namespace {
@@ -73,8 +76,8 @@ class Judge {
     const auto defect =
         std::find_if(list.begin(), list.end(), [](const Situation& s) { return s.defect; });
     if (defect == list.end()) return "no part to fail";
-    const HeatedRun h =
-        run_heated(c_.design, c_.spreads, hot_, defect->moving.front(), o_.stop, nullptr);
+    const HeatedRun h = run_heated(c_.design, c_.spreads, hot_, sound_move(defect->moving.front()),
+                                   o_.stop, nullptr);
     if (!h.figures.trouble.empty()) return h.figures.trouble;
     warm_ = h.figures.temperatures;
     // A design that runs away by itself is still judged: from ambient, so that its faults show.
@@ -89,6 +92,15 @@ class Judge {
     for (const Window& w : windows) keep_worst(sound().of(none.part, w), healthy_);
     keep_worst(pins_in_test(tested_), healthy_);
     return trouble;
+  }
+
+  /// On latches, where a chip or a comparator measures: without a fault these say the same.
+  RunRequest sound_move(RunRequest r) const {
+    if (!has_means(c_.design) || !measures_current(c_.design.brief)) return r;
+    r.on_means = std::make_shared<const DriveTable>(
+        drive_table(c_.design, c_.design.settings.sequence, c_.dead_time_s));
+    r.periods = c_.periods;
+    return r;
   }
 
   FaultCase judge(const Situation& s) const {
@@ -213,7 +225,7 @@ class Judge {
     states.push_back(held_in_reset(c_));
     std::vector<Observed> out;
     for (const RunRequest& r : states) {
-      const RunFigures f = stand_at(typical(c_.spreads), {}, with(r, s));
+      const RunFigures f = stand_at(typical(c_.spreads), {}, with(briefly(r), s));
       Observed o;
       o.state = state_name(r);
       if (f.outcome == Outcome::reached_end) {
@@ -284,7 +296,7 @@ class Judge {
   /// Of a resistance in the part's place.
   Draw drawn(const Situation& s, const RunRequest& r, const Terminals& at, double ohm) const {
     static const std::string kProbe = "what is left";
-    RunRequest probe = r;
+    RunRequest probe = briefly(r);
     probe.alter = [&](Circuit& c) {
       if (s.inject) s.inject(c);
       at.remove(c);
@@ -294,6 +306,13 @@ class Judge {
                              ? stand(c_.design, c_.spreads, hot_, warm_, probe)
                              : run(c_.design, c_.spreads, hot_, warm_, probe, o_.stop);
     return {checks::of(f, kProbe).loss_W, supply_rms(f), f.outcome == Outcome::reached_end};
+  }
+
+  /// A winding that is chopped knows nothing of the other: of the states that drive both, those
+  /// with both one way show each direction of either.
+  static bool says_nothing_new(const RunRequest& r) {
+    const std::string& flow = r.plan.states.front().flow;
+    return !r.plan.stands_still() && flow.find('0') == std::string::npos && flow[0] != flow[1];
   }
 
   struct Available {
@@ -316,8 +335,10 @@ class Judge {
       if (given(rated) && d.supply_A >= protection_.sure_to_open() * rated) return;
       if (d.watts > best_W) best_W = d.watts, best_ohm = ohm, best = &r;
     };
-    for (const RunRequest& r : s.held)
+    for (const RunRequest& r : s.held) {
+      if (says_nothing_new(r)) continue;
       for (double ohm : {kLeast_ohm, 1.0, 100.0}) look_at(r, ohm);
+    }
     if (!best) return out;
     const RunRequest& worst = *best;
     for (double ohm = kLeast_ohm * kCoarse; ohm < kMost_ohm; ohm *= kCoarse) look_at(worst, ohm);

@@ -14,12 +14,23 @@ namespace {
 
 /// Where a chopped drive is hottest, as far as nobody need run it to know: most candidates that
 /// cannot work are too hot, and a run costs far more than of one that is not chopped.
-std::map<std::string, std::string> hottest(const Template& t) {
+std::map<std::string, std::string> hottest(const Brief& b, const Template& t) {
   std::map<std::string, std::string> out{{"supply.voltage", "max"},
                                          {"motor.winding_resistance", "min"},
                                          {"motor.constant", "min"},
                                          {"ambient", "max"}};
   for (const Role& r : t.roles) out[r.name + ".on_resistance"] = out[r.name + ".drop"] = "max";
+  if (!measures_current(b)) return out;
+  // As much current as is ever let through, chopped as fast as it gets; back-EMF only adds to it.
+  out["controller.logic_voltage"] = out["motor.constant"] = "max";
+  for (const Role& r : t.roles) {
+    out[r.name + ".offset"] = out[r.name + ".delay"] = "max";
+    out[r.name + ".reference_ratio"] = out[r.name + ".timing"] = "min";
+  }
+  for (const Measure& m : t.measures)
+    for (const Place& p : t.places)
+      if (std::ranges::count(p.nodes, m.sense) > 0 && std::ranges::count(p.nodes, kGround) > 0)
+        out[p.role + ".resistance"] = "min";
   return out;
 }
 
@@ -38,7 +49,7 @@ Lessons::Lessons(const Brief& brief, const std::vector<Assumed>& assumed,
       alike_(spaces.size()),
       given_back_(spaces.size()) {
   for (std::size_t i = 0; i < spaces.size(); ++i) {
-    if (regulated(brief)) hints_[i].expect(hottest(*spaces[i].wiring));
+    if (regulated(brief)) hints_[i].expect(hottest(brief, *spaces[i].wiring));
     order_[i].resize(spaces[i].settings.size());
     std::iota(order_[i].begin(), order_[i].end(), 0U);
   }
@@ -52,9 +63,13 @@ Design Lessons::finest(const Core& c, std::size_t setting) const {
 Refuted Lessons::learn(const Core& c, std::size_t setting, Refuted why) {
   const Space& s = spaces_[c.space];
   hints_[c.space].remember(setting, why);
-  widen(c, setting, why);
-  conflicts_[c.space].learn(s, c.pick, setting, why);
-  if (why.check == "clamp_energy") given_back_[c.space].try_emplace(setting, why);
+  const auto carry_over = [&](Refuted& what) {
+    widen(c, setting, what);
+    conflicts_[c.space].learn(s, c.pick, setting, what);
+    if (what.check == "clamp_energy") given_back_[c.space].try_emplace(setting, what);
+  };
+  carry_over(why);
+  for (Refuted& other : why.others) carry_over(other);
   NearMiss& n = misses_[c.space];
   if (n.check_id.empty() || c.floor < n.floor)
     n = {s.wiring->title, why.check, why.subject,        why.value,          why.limit,

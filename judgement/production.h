@@ -11,8 +11,8 @@
 //            instrument's error once more; else latent
 //
 // The motor supply limits at twice the greatest current of a good board. Loads are resistors of the
-// winding's resistance, not the motor. Left out: two faults at once, the joints of the test's own
-// contacts.
+// winding's resistance, with its inductance where a chip chops into them, not the motor. Left out:
+// two faults at once, the joints of the test's own contacts.
 #pragma once
 
 #include <functional>
@@ -43,6 +43,7 @@ struct ProductionTest {
   std::vector<std::string> omitted;
   double supply_limit_A = kNotGiven;  // what the motor supply is set to: no reading is above
   int detected = 0, latent = 0, undecided = 0;
+  bool loads_have_inductance = false;  // the winding's: a chip chops into them
 };
 
 struct ProductionOptions {

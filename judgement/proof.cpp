@@ -89,6 +89,10 @@ class Prover {
   bool done() {
     if (o_.stop.stop_requested()) proof_.cancelled = true;
     if (proof_.cancelled || !proof_.verdict.undecided.empty()) return true;
+    return has_failed();
+  }
+  /// Clearly, where that is all that is asked.
+  bool has_failed() const {
     return o_.fail_first && std::any_of(found_.begin(), found_.end(), [](const auto& f) {
              return margin(f.second) < -allowance(f.second);
            });
@@ -191,10 +195,10 @@ class Prover {
     constexpr std::string_view kStill[] = {
         "gate_drive_on",  "base_drive_on",  "gate_off",       "shoot_through_reset",
         "partial_supply", "permanent_hold", "switch_voltage", "resistor_power"};
-    // Of a regulated drive, whose winding current is not that of standing pins, levels, and what
-    // its own hold heats.
+    // Of a regulated drive, whose winding current is not that of standing pins, levels, what its
+    // own hold heats, and what a chip's sense resistors are to measure.
     constexpr std::string_view kLevels[] = {"gate_off", "shoot_through_reset", "partial_supply",
-                                            "permanent_hold"};
+                                            "permanent_hold", "switch_peak"};
     const bool levels_only = regulated(design_.brief);
     const std::span<const std::string_view> readable =
         levels_only ? std::span<const std::string_view>(kLevels) : kStill;
@@ -205,11 +209,16 @@ class Prover {
       if (std::find(readable.begin(), readable.end(), row.id) == readable.end()) continue;
       const double clear = levels_only && row.id == "permanent_hold" ? kClearOfMeans : kClear;
       for (const Measured& m : row.measure(*case_, p, e))
-        if (std::isfinite(m.value) && margin_of(row.sense, m.value, m.limit) < -clear)
+        if (std::isfinite(m.value) && margin_of(row.sense, m.value, m.limit) < -clear &&
+            (row.id != "switch_peak" || is_sense(m.subject)))
           found_.try_emplace({std::string(row.id), m.subject},
                              Found{&row, m, m.value, signs, std::vector<double>(signs.size(), 0.0),
                                    found_.size()});
     }
+  }
+
+  static bool is_sense(std::string_view subject) {
+    return subject.find(" sense ") != std::string_view::npos;
   }
 
   void nominal() {
@@ -252,14 +261,16 @@ class Prover {
   /// A miss by less than means may be off by would leave a search that asks only whether anything
   /// fails to go on to the end of its proof: every edge of its corner settles it there and then.
   void settle_misses() {
+    constexpr int kMost = 2;  // what stays as near to its limit as that is left to the end
     if (!o_.fail_first || !has_means(design_)) return;
-    while (!done()) {
+    while (!done() && settled_ < kMost) {
       const auto open = std::find_if(found_.begin(), found_.end(), [](const auto& f) {
         return margin(f.second) < 0 && f.second.accuracy == kMeansAccuracy &&
                f.second.row->reads == Reads::waveform && !is_of_the_design(f.second.row->id);
       });
       if (open == found_.end()) return;
       const Signs signs = open->second.signs;
+      ++settled_;
       EvidenceWanted w;
       w.every_edge = true;
       if (has_nominal_) w.nominal = &nominal_;
@@ -504,24 +515,33 @@ class Prover {
     return out;
   }
 
-  /// A number nearer to its limit than its own accuracy decides nothing: its corner is run again at
-  /// a tenth of the tolerances. What is still too near then, fails.
+  /// A number nearer to its limit than its own accuracy decides nothing. One of means is run again
+  /// at its corner by every edge; what is still too near, at a tenth of the tolerances; and what is
+  /// too near then, fails.
   void sharpen() {
+    if (has_means(design_)) look_again(kMeansAccuracy, 1.0);
+    look_again(kRunAccuracy, kSharper);
+  }
+
+  /// What is as accurate as this and too near to tell, by every edge at these tolerances. Where
+  /// only the torque asked for was tried, what is told is whether it was carried: nothing is near.
+  void look_again(double accuracy, double tolerance) {
     std::map<std::pair<Signs, Reads>, Evidence> sharp;
     for (auto& [key, f] : found_) {
-      if (!(std::abs(margin(f)) < allowance(f))) continue;
+      if (f.accuracy != accuracy || !(std::abs(margin(f)) < allowance(f))) continue;
+      if (f.row->reads == Reads::torque && o_.depth == Depth::corners) continue;
       const Point p = point_of(case_->spreads, f.signs);
       const auto [at, fresh] = sharp.try_emplace({f.signs, f.row->reads});
       if (fresh) {
         EvidenceWanted w;
-        w.tolerance = kSharper, w.every_edge = true;
+        w.tolerance = tolerance, w.every_edge = true;
         if (has_means(design_) && has_nominal_) w.nominal = &nominal_;
         w.torque = f.row->reads == Reads::torque, w.scan = f.row->reads == Reads::scan;
         w.patterns = f.row->reads == Reads::patterns;
         at->second = gather(*case_, p, w, o_.stop);
       }
       if (const std::string why = trouble_of(at->second); !why.empty()) return undecided(why);
-      f.accuracy = kRunAccuracy * kSharper;
+      f.accuracy = kRunAccuracy * tolerance;
       for (const Measured& m : f.row->measure(*case_, p, at->second))
         if (m.subject == f.worst.subject) f.worst = m;
     }
@@ -549,7 +569,8 @@ class Prover {
 
   Proof finish() {
     Verdict& v = proof_.verdict;
-    if (o_.depth != Depth::trial && !proof_.cancelled && v.undecided.empty()) sharpen();
+    if (o_.depth != Depth::trial && !proof_.cancelled && v.undecided.empty() && !has_failed())
+      sharpen();
     std::vector<const Found*> all;
     all.reserve(found_.size());
     for (const auto& [key, f] : found_) all.push_back(&f);
@@ -569,6 +590,7 @@ class Prover {
   std::unique_ptr<Case> case_;
   Evidence nominal_;
   bool has_nominal_ = false;
+  int settled_ = 0;                     // misses
   std::optional<double> least_torque_;  // factor, of all points so far
   std::map<Key, Found> found_;
   Proof proof_;

@@ -4,9 +4,11 @@
 // What a program that hangs leaves of a measured current: a chip that chops by itself holds it at
 // its reference; without the controller's timers single parts let flow V/R. Source: Ohm's law; the
 // reference is what the brief regulates.
+#include "judgement/bench.h"
 #include "judgement/copper.h"
 #include "judgement/fault_inject.h"
 #include "judgement/fault_list.h"
+#include "judgement/production.h"
 #include "tests/rigs/measured_drive.h"
 
 namespace pb::rigs {
@@ -83,6 +85,49 @@ TEST(MeasuredFrozen, CopperAndFaultsTakeTheReference) {
       for (const RunRequest& r : s.standing)
         if (drives(r)) frozen += r.plan.measured ? 1 : 0;
   EXPECT_EQ(frozen, 4);
+}
+
+bool is_of_a_winding(const Expectation& r) { return r.what.starts_with("current of"); }
+
+// On the bench as well: a held winding carries what the chip compares with; the resistor of the
+// bridge's own step, half of it by Ohm's law.
+TEST(MeasuredFrozen, BenchTakesTheReference) {
+  const Design d = measured(true, "slow");
+  const Case c = case_with(d);
+  const double regulated_A = regulated_current(d.brief), volts = d.brief.supply.voltage_V;
+  EXPECT_LT(volts / dummy_ohm(d.brief), 0.7 * regulated_A);
+  int held = 0;
+  for (const BenchStep& s : bench_plan(c, {.units = 2}).steps)
+    for (const BenchReading& b : s.readings) {
+      if (s.title.starts_with("Bridge") && b.reading.what == supply_current().what) {
+        EXPECT_NEAR(b.reading.expected, volts / dummy_ohm(d.brief), 0.1 * regulated_A) << b.state;
+      }
+      if (s.title != "The motor, standing" || !is_of_a_winding(b.reading)) continue;
+      EXPECT_NEAR(std::abs(b.reading.expected), regulated_A, 0.1 * regulated_A) << b.state;
+      ++held;
+    }
+  EXPECT_EQ(held, 8);
+}
+
+TEST(MeasuredFrozen, ProductionTestChopsIntoItsLoads) {
+  const Design d = measured(true, "slow");
+  const Case c = case_with(d);
+  StopSource enough;  // of the faults after the first few: the limits are looked at
+  ProductionOptions o{.bench = {.units = 1}};
+  o.bench.stop = enough.token();
+  o.progress = [&](double) { enough.request_stop(); };
+  const ProductionTest t = production_test(c, o);
+  EXPECT_TRUE(t.loads_have_inductance);
+  const double regulated_A = regulated_current(d.brief);
+  int driven = 0;
+  for (const TestLimit& l : t.limits) {
+    const bool drives =
+        l.step.starts_with("state ") && l.step.find_first_of("+-") != std::string::npos;
+    if (!drives || !is_of_a_winding(l.reading)) continue;
+    EXPECT_NEAR(std::abs(l.reading.expected), regulated_A, 0.1 * regulated_A) << l.step;
+    ++driven;
+  }
+  EXPECT_EQ(driven, 8);
 }
 
 // What steers and what is steered may be what fails: a latch must not outlive its bridge or pin.
