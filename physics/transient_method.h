@@ -29,24 +29,15 @@ constexpr double kBHat[kStages] = {
     2756255671327.0 / 12835298489170.0, -10771552573575.0 / 22201958757719.0,
     9247589265047.0 / 10645013368117.0, 2193209047091.0 / 5459859503100.0};
 
-/// What a smooth path's third derivative, times the cube of the step, puts stage i off it: stages
-/// are of second order (E. Hairer, S. Norsett, G. Wanner, Solving Ordinary Differential Equations
-/// I, 2nd ed. 1993, II.7: simplifying assumption C(3)).
-constexpr double off_by(int i) {
-  double sum = -kC[i] * kC[i] * kC[i] / 6.0;
-  for (int j = 0; j <= i; ++j) sum += 0.5 * kA[i][j] * kC[j] * kC[j];
-  return sum;
-}
-
 /// Steps below this length move too little charge for a voltage to matter to its full tolerance.
 constexpr double kShort_s = 1e-6;
 /// The cable's current rings; what it must be good for is the charge it brings.
 constexpr double kCable = 10.0;
 /// Of the speed at which friction turns: resolves sticking and slipping.
 constexpr double kFrictionShare = 0.3;
-/// What a change of regime leaves as kink weighs more than a smooth step's: in a winding that has
-/// just gone open it stays as the phase of a ringing. Measured on the scenes of tests/slow.
-constexpr double kKink = 4.0;
+/// Stages are of second order, so they lie off the cubic even on a smooth path, but less than this
+/// makes of it; measured on the scenes of tests/slow, with and without changes of regime.
+constexpr double kKink = 1.0;
 /// What is said to be left undone leaves out how nodes act on one another; measured on the scenes.
 constexpr double kDiagonal = 0.2;
 /// A change of more than so many tolerances may carry a diode over its knee.
@@ -326,12 +317,11 @@ R BasicTransient<R>::kink(const R& h) const {
       const R hd = -h / s_.storage(m);
       d0 = hd * f_[0][m], d1 = hd * f_[kStages - 1][m];
     }
-    const R third = 12.0 * (x0 - x1) + 6.0 * (d0 + d1);
     for (int i = 1; i <= 2; ++i) {
       const double u = kC[i], v = 1.0 - u;
       const R cubic =
           v * v * ((1.0 + 2.0 * u) * x0 + u * d0) + u * u * ((1.0 + 2.0 * v) * x1 - v * d1);
-      most = maximum(absolute(x_stage_[i][m] - cubic - off_by(i) * third) * per_tol_[m], most);
+      most = maximum(absolute(x_stage_[i][m] - cubic) * per_tol_[m], most);
     }
   };
   for (int m = s_.winding_unknown(0); m < s_.angle_unknown(); ++m) look(m);
