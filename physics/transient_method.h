@@ -44,7 +44,7 @@ constexpr double kDiagonal = 0.2;
 constexpr double kFar = 30.0;
 /// Of what switches lose between two corners, or of an energy of which 80,000 edges a second would
 /// make less than a milliwatt.
-constexpr double kLossShare = 0.02, kLeastEdge_J = 1e-8;
+constexpr double kLossShare = 0.005, kLeastEdge_J = 1e-8;
 /// A parabola is not followed further than this many of the last step's lengths.
 constexpr double kAhead = 2.0;
 
