@@ -19,7 +19,8 @@ namespace pb::physics {
 
 namespace junctions {
 
-constexpr double kStep = 0.5;  // of a thermal voltage: Newton is quadratic below it
+constexpr double kOff = 2.0, kOn = 5.0;  // arguments of a diode's law below and beyond its knee
+constexpr double kStep = 0.5;            // of a thermal voltage: Newton is quadratic below it
 
 inline double critical_V(const Bipolar& q) {
   return q.Vt_V * std::log(q.Vt_V / (std::numbers::sqrt2 * q.saturation_A));
@@ -65,6 +66,18 @@ R newton_share(const BasicSystem<R>& system, const std::vector<R>& x, const std:
   system.for_junctions(x, delta, [&](const BasicBipolar<R>& q, const R& v, const R& dv) {
     if (!any(dv > 2.0 * q.Vt_V)) return;
     share = minimum(share, junctions::by_lane(q, v, dv, junctions::share_of));
+  });
+  return share;
+}
+
+/// The same of diodes that begin to conduct: at most up to where they clearly do.
+template <class R>
+R share_up_to_knees(const BasicSystem<R>& system, const std::vector<R>& delta) {
+  R share = R(1.0);
+  system.for_diodes(delta, [&](const R& z, const R& dz) {
+    const Which<R> jumps = both(z<R(junctions::kOff), z + dz> R(junctions::kOn));
+    if (!any(jumps)) return;
+    share = minimum(share, select(jumps, (junctions::kOn - z) / dz, R(1.0)));
   });
   return share;
 }

@@ -62,17 +62,22 @@ std::vector<RunFigures> together(const Design& d, const std::vector<Spread>& spr
   std::array<double, kLanes> ambient_K{};
   for (std::size_t k = 0; k < points.size(); ++k)
     ambient_K[k] = value_of(spreads, points[k], "ambient");
-  std::array<StageDecay, kLanes> stages;
-  run->on_step = [&](int unit, double t) {
-    const auto k = static_cast<std::size_t>(unit);
-    Rider& r = *riders[k];
+  const auto show = [&](int unit) -> Rider& {
+    Rider& r = *riders[static_cast<std::size_t>(unit)];
     run->show(unit, r.x, r.system, r.sums);
-    r.watch.step(t, r.x, r.sums);
-    r.watch.warm(t, r.sums, at[k], ambient_K[k], stages[k]);
+    return r;
   };
+  std::array<StageDecay, kLanes> stages;
+  if (!request.motion_only)
+    run->on_step = [&](int unit, double t) {
+      const auto k = static_cast<std::size_t>(unit);
+      Rider& r = show(unit);
+      r.watch.step(t, r.x, r.sums);
+      r.watch.warm(t, r.sums, at[k], ambient_K[k], stages[k]);
+    };
   Engine engine(*run);
   const auto each = [&](const auto& visit) {
-    for (const auto& r : riders) visit(r->underway());
+    for (int k = 0; k < kLanes; ++k) visit(show(k).underway());
   };
   if (follow(plan, engine, each, stop) != Outcome::reached_end) return {};
   std::vector<RunFigures> out;

@@ -13,7 +13,7 @@
 
 namespace pb::physics {
 
-/// As run() of each; `at` one a unit.
+/// As run() of each; `at` one a unit. With motion_only without extremes of what flows and stands.
 std::vector<RunFigures> run_units(const Design& design, const std::vector<Spread>& spreads,
                                   std::span<const Point> points, std::span<const Temperatures> at,
                                   const RunRequest& request, const StopToken& stop);

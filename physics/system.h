@@ -86,6 +86,11 @@ class BasicSystem {
   /// dx/dt at x, with f there, of an unknown that alone stores what its equation balances
   /// (currents, speed, angle).
   R slope(const Vector& x, const Vector& f_there, int unknown) const;
+  /// Transistors and driver chips among the elements.
+  int first_switch() const { return static_cast<int>(resistor_.size() + diode_.size()); }
+  int switches() const {
+    return static_cast<int>(mosfet_.size() + bipolar_.size() + bridge_.size());
+  }
   /// Whether iron takes part: then a winding's current alone does not tell its flux.
   bool saturates() const { return saturates_; }
   /// With supplies that may shut off: at the start of a run, after each step, and the next time to
@@ -143,6 +148,18 @@ class BasicSystem {
     for (const Bipolar& q : bipolar_)
       for (const int other : {q.emitter, q.collector})
         visit(q.law, q.law.sign * (v(q.base) - v(other)), q.law.sign * (dv(q.base) - dv(other)));
+  }
+
+  /// f(z, dz) for every diode, either way it conducts: where its law was last evaluated, and how
+  /// far `delta` takes it.
+  template <class F>
+  void for_diodes(const Vector& delta, F visit) const {
+    const auto dv = [&](int place) { return place < size() ? delta[place] : R(0.0); };
+    for (const Diode& d : diode_) {
+      const R by = dv(d.anode) - dv(d.cathode);
+      visit(d.z, d.forward.per_V * by);
+      if (d.breaks_down) visit(d.reverse.z(-d.v_V - d.breakdown_V), -d.reverse.per_V * by);
+    }
   }
 
   Vector f;

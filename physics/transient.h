@@ -101,6 +101,7 @@ class BasicTransient {
   Which<R> solve_stage(int i, const R& h, const R& t, const Which<R>& of);
   void predict(int i, const R& h);
   R kink(const R& h) const;
+  R misjudged_loss(const R& h);
   R weighted(const Vector& d) const;
   void set_tolerances(const R& h);
   void set_contact_tolerances(const R& speed);
@@ -122,6 +123,8 @@ class BasicTransient {
   std::vector<Vector> x_stage_;  // [0] the state before the last step
   R h_previous_ = 0.0;           // 0: nothing to extrapolate from
   Which<R> stepped_ = which<R>(false), failed_before_ = which<R>(false);
+  Which<R> quiet_ =
+      which<R>(false);     // the last step, since the last corner, erred by next to nothing
   std::vector<Vector> f_;  // one a stage; [0] holds at the present state
   struct StagePower {
     R source, load;
@@ -135,6 +138,8 @@ class BasicTransient {
   std::vector<BasicElementSums<R>> sums_;
   BasicLedger<R> ledger_;
   R stored0_J_ = 0;
+  // Of the switches: in the step just solved, since the last corner, in all, and between corners.
+  R step_loss_J_ = 0.0, event_J_ = 0.0, lost_J_ = 0.0, events_ = 1.0, per_event_ = 1.0;
 };
 using Transient = BasicTransient<double>;
 

@@ -94,8 +94,8 @@ bool BasicTransient<R>::answer() {
   return false;
 }
 
-/// The longest step while a pin changes level: peaks are read where steps end, and what two
-/// switches let through meanwhile is a peak within the edge.
+/// The longest step while a pin changes level, unless nothing happens: peaks are read where steps
+/// end, and what two switches let through meanwhile is a peak within the edge.
 template <class R>
 double BasicTransient<R>::within_edge() const {
   constexpr double kEdge_s = 1e-6;                  // what takes longer is no edge
@@ -156,10 +156,17 @@ template <class R>
 void BasicTransient<R>::restart(const Which<R>& of) {
   h_s_ = select(of, minimum(h_s_, R(o_.first_step_s)), h_s_);
   h_previous_ = select(of, R(0.0), h_previous_);
+  quiet_ = except(quiet_, of);
+  event_J_ = select(of, R(0.0), event_J_);
+  events_ = select(of, events_ + R(1.0), events_);
+  per_event_ = 1.0 / events_;
 }
 
 template <class R>
 Outcome BasicTransient<R>::run_to(double t_end_s, const StopToken& stop) {
+  // An error below the former says that nothing happens; where a step is long for an edge it must
+  // be less by the latter factor.
+  constexpr double kQuiet = 0.01, kQuieter = 50.0;
   const bool fixed = o_.fixed_step_s > 0.0;
   const Which<R> none = which<R>(false), every = which<R>(true);
   failed_before_ = none;
@@ -173,9 +180,12 @@ Outcome BasicTransient<R>::run_to(double t_end_s, const StopToken& stop) {
     const Which<R> goes = t_s_ < R(land_s);
     const R turn_s = s_.hiccups() ? s_.next_turn(t_s_) : R(HUGE_VAL),
             land_at = minimum(R(land_s), turn_s);
-    R h = fixed
-              ? R(o_.fixed_step_s)
-              : minimum(minimum(h_s_, R(std::min(o_.max_step_s, within_edge()))), until_turning());
+    const double edge_s = within_edge();
+    R h = R(o_.fixed_step_s);
+    if (!fixed) {
+      const R longest = select(quiet_, R(o_.max_step_s), R(std::min(o_.max_step_s, edge_s)));
+      h = minimum(minimum(h_s_, longest), until_turning());
+    }
     if (responder) h = minimum(h, R(responder->longest_step_s()));
     const bool seeks = sought_s_ > 0;
     if (seeks) h = R(std::exchange(sought_s_, 0.0));
@@ -194,12 +204,14 @@ Outcome BasicTransient<R>::run_to(double t_end_s, const StopToken& stop) {
     if (any(both(goes, except(h < finest, lands)))) return Outcome::step_underflow;
     R error = R(0.0);
     const Which<R> solved = step(h, t_next, goes, error);
+    const Which<R> quiet = error < R(kQuiet);
+    error = select(h > R(1.001 * edge_s), kQuieter * error, error);
     stepped_ = fixed ? solved : both(solved, R(1.0) >= error);
     const Which<R> fails = except(goes, stepped_);
     if (any(fails)) {
       ++rejected;
       if (fixed || any(both(fails, both(lands, h < R(1e-14))))) return Outcome::step_underflow;
-      const R by = each([](double e) { return 0.9 / std::cbrt(e); }, maximum(error, R(1.0)));
+      const R by = each([](double e) { return 0.9 / std::sqrt(e); }, maximum(error, R(1.0)));
       h_s_ = select(fails, h * select(solved, minimum(maximum(by, R(0.1)), R(0.7)), R(0.2)), h_s_);
       failed_before_ = either(failed_before_, fails);
       if (!any(stepped_)) continue;
@@ -209,6 +221,7 @@ Outcome BasicTransient<R>::run_to(double t_end_s, const StopToken& stop) {
     if (s_.hiccups()) s_.advance_supplies(x_, t_s_);
     const bool corner = answer();
     lengthen(h, error, seeks ? every : lands);
+    quiet_ = either(except(quiet_, stepped_), both(stepped_, quiet));
     Which<R> anew = corner ? stepped_ : none;
     if (next_corner_ < corners_.size())
       anew = either(anew, both(stepped_, t_s_ >= R(corners_[next_corner_])));
