@@ -214,8 +214,8 @@ TEST(LongSearchNotices, AScreenThatTurnsAwayTooMuch) {
 }
 
 TEST(LongSearchNotices, ARefutationTakenToSayTooMuch) {
-  // One that failed for its chip or capacitor is taken to speak for all. In most worlds that tells on
-  // nothing; from here on there soon is one in which it does.
+  // One that failed for its chip or capacitor is taken to speak for all. In most worlds that tells
+  // on nothing; from here on there soon is one in which it does.
   int noticed = 0;
   for (std::uint64_t seed = 8; seed < 48 && noticed == 0; ++seed) {
     const World w = chip_world(seed);
