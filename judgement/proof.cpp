@@ -10,30 +10,15 @@
 #include <memory>
 #include <optional>
 #include <span>
-#include <tuple>
 
 #include "base/check.h"
-#include "judgement/checks.h"
+#include "judgement/corners.h"
 #include "physics/chopped_run.h"
 
 namespace pb {
 namespace {
 
 using namespace physics;
-using Key = std::pair<std::string, std::string>;  // id, subject
-
-/// One sign a figure of the spread: -1 min, 0 typ, +1 max.
-using Signs = std::vector<int>;
-
-Point point_of(const std::vector<Spread>& spreads, const Signs& signs) {
-  Point p;
-  for (std::size_t k = 0; k < spreads.size(); ++k)
-    p.value.push_back(signs[k] < 0   ? spreads[k].min
-                      : signs[k] > 0 ? spreads[k].max
-                                     : spreads[k].typ);
-  return p;
-}
-
 class Prover {
  public:
   Prover(const Design& d, const ProofOptions& o) : design_(d), o_(o) {}
@@ -64,19 +49,6 @@ class Prover {
   // chopped drive on means are further off.
   static constexpr double kRunAccuracy = 1e-3, kMeansAccuracy = 0.05, kSharper = 0.1;
 
-  struct Found {
-    const CheckRow* row = nullptr;
-    Measured worst;
-    double nominal = 0;
-    Signs signs;                // of the worst
-    std::vector<double> slope;  // change of value for +1 of each figure
-    std::size_t order = 0;
-    double accuracy = kRunAccuracy;  // of the value
-  };
-
-  /// Of the limit: below what the tolerances of a run can tell.
-  static constexpr double kNoEffect = 1e-3;
-
   bool set_dead_time() {
     if (proof_.dead_time_s > 0) return true;
     case_->dead_time_s = proof_.dead_time_s = dead_time_of(*case_);
@@ -101,28 +73,6 @@ class Prover {
     auto& u = proof_.verdict.undecided;
     if (std::find(u.begin(), u.end(), why) == u.end()) u.push_back(why);
   }
-  static double margin(const Found& f) {
-    return margin_of(f.row->sense, f.worst.value, f.worst.limit);
-  }
-  /// What the numerics may be wrong by, as a share of the limit.
-  static double allowance(const Found& f) {
-    return f.row->reads == Reads::figures ? 0.0
-                                          : f.accuracy * std::abs(f.worst.value / f.worst.limit);
-  }
-
-  /// Sums in another order differ in the last digits; what a verdict promises stands well before.
-  static constexpr double kLastDigit = 1e-9;
-  static double told(double x) { return std::round(x / kLastDigit); }
-
-  /// By margin; equal ones by what they depend on, never by the subject's name: which corners are
-  /// run must not depend on how the parts are called.
-  static bool tighter(const Found* a, const Found* b) {
-    const double of_a = told(margin(*a)), of_b = told(margin(*b));
-    if (std::tie(of_a, a->row, a->signs) != std::tie(of_b, b->row, b->signs))
-      return std::tie(of_a, a->row, a->signs) < std::tie(of_b, b->row, b->signs);
-    return std::ranges::lexicographical_compare(a->slope, b->slope, {}, told, told);
-  }
-
   double usual_accuracy() const { return has_means(design_) ? kMeansAccuracy : kRunAccuracy; }
 
   /// Reads every check (or those of one kind) off one point's evidence; keeps the worst.
@@ -213,7 +163,7 @@ class Prover {
             (row.id != "switch_peak" || is_sense(m.subject)))
           found_.try_emplace({std::string(row.id), m.subject},
                              Found{&row, m, m.value, signs, std::vector<double>(signs.size(), 0.0),
-                                   found_.size()});
+                                   found_.size(), kRunAccuracy});
     }
   }
 
@@ -332,12 +282,12 @@ class Prover {
     w.heat = false, w.nominal = &nominal_;
     o_.parallel(n, [&](std::size_t k) {
       Signs s(n, 0);
-      s[k] = far_end(k);
+      s[k] = far_end(case_->spreads[k]);
       if (s[k] != 0) moved[k] = gather(*case_, point_of(case_->spreads, s), w, o_.stop);
     });
     for (std::size_t k = 0; k < n; ++k) {
       Signs s(n, 0);
-      s[k] = far_end(k);
+      s[k] = far_end(case_->spreads[k]);
       if (s[k] == 0) continue;
       const Point p = point_of(case_->spreads, s);
       if (!trouble_of(moved[k]).empty()) continue;  // the corner itself will tell
@@ -351,44 +301,6 @@ class Prover {
           }
     }
     progress(0.4);
-  }
-
-  int far_end(std::size_t k) const {
-    const Spread& s = case_->spreads[k];
-    if (s.max > s.typ) return 1;
-    return s.min < s.typ ? -1 : 0;
-  }
-
-  /// Worst corner of a check: each figure to the side that lowers the margin; figures without
-  /// effect stay typical.
-  Signs corner_of(const Found& f) const {
-    Signs s(f.slope.size(), 0);
-    for (std::size_t k = 0; k < s.size(); ++k)
-      if (std::abs(f.slope[k]) > kNoEffect) s[k] = f.slope[k] > 0 ? -1 : 1;
-    return s;
-  }
-
-  static bool merge(Signs& into, const Signs& other) {
-    for (std::size_t k = 0; k < into.size(); ++k)
-      if (into[k] * other[k] < 0) return false;
-    for (std::size_t k = 0; k < into.size(); ++k)
-      if (into[k] == 0) into[k] = other[k];
-    return true;
-  }
-
-  /// The corners of all checks, tightest first, those without contradiction run as one.
-  std::vector<Signs> distinct_corners() const {
-    std::vector<const Found*> all;
-    all.reserve(found_.size());
-    for (const auto& [key, f] : found_) all.push_back(&f);
-    std::stable_sort(all.begin(), all.end(), tighter);
-    std::vector<Signs> out;
-    for (const Found* f : all) {
-      const Signs s = corner_of(*f);
-      if (std::none_of(out.begin(), out.end(), [&](Signs& o) { return merge(o, s); }))
-        out.push_back(s);
-    }
-    return out;
   }
 
   void evaluate(const std::vector<Signs>& list, double from, double to) {
@@ -418,13 +330,13 @@ class Prover {
   }
 
   void corners() {
-    const std::vector<Signs> list = distinct_corners();
+    const std::vector<Signs> list = distinct_corners(found_);
     for (const Signs& s : list) proof_.corners.push_back(named(s));
     evaluate(list, 0.4, 0.75);
     if (done()) return;
     if (o_.depth == Depth::whole) beyond_slopes();
     if (done()) return;
-    evaluate(flips(list), 0.75, 1.0);
+    evaluate(flips(found_, case_->spreads, list), 0.75, 1.0);
     if (has_means(design_) && o_.depth == Depth::whole && !done()) every_edge();
   }
 
@@ -446,31 +358,6 @@ class Prover {
       w.scan = reads == Reads::scan, w.patterns = reads == Reads::patterns;
       read(signs, gather(*case_, point_of(case_->spreads, signs), w, o_.stop), false, reads);
     }
-  }
-
-  /// Single flips about the corner of the tightest checks: where a slope's sign could mislead, a
-  /// neighbour is worse.
-  std::vector<Signs> flips(const std::vector<Signs>& seen) const {
-    constexpr double kTight = 0.25;
-    constexpr std::size_t kChecks = 3;
-    std::vector<const Found*> tight;
-    for (const auto& [key, f] : found_)
-      if (margin(f) < kTight &&
-          std::any_of(f.signs.begin(), f.signs.end(), [](int s) { return s != 0; }))
-        tight.push_back(&f);
-    std::stable_sort(tight.begin(), tight.end(), tighter);
-    if (tight.size() > kChecks) tight.resize(kChecks);
-    std::vector<Signs> out;
-    for (const Found* f : tight)
-      for (std::size_t k = 0; k < f->signs.size(); ++k) {
-        if (far_end(k) == 0 || std::abs(f->slope[k]) < kNoEffect) continue;
-        Signs s = f->signs;
-        s[k] = s[k] == 0 ? far_end(k) : -s[k];
-        const auto is = [&](const Signs& o) { return o == s; };
-        if (std::none_of(out.begin(), out.end(), is) && std::none_of(seen.begin(), seen.end(), is))
-          out.push_back(std::move(s));
-      }
-    return out;
   }
 
   void progress(double share) const {
@@ -505,7 +392,7 @@ class Prover {
     std::vector<Input> out;
     for (std::size_t k = 0; k < f.slope.size(); ++k)
       if (std::abs(f.slope[k]) > kTold) {
-        const int end = far_end(k);
+        const int end = far_end(case_->spreads[k]);
         out.push_back({case_->spreads[k].name, end > 0 ? "max" : "min", f.slope[k] * end});
       }
     std::stable_sort(out.begin(), out.end(), [](const Input& a, const Input& b) {
@@ -592,7 +479,7 @@ class Prover {
   bool has_nominal_ = false;
   int settled_ = 0;                     // misses
   std::optional<double> least_torque_;  // factor, of all points so far
-  std::map<Key, Found> found_;
+  Findings found_;
   Proof proof_;
 };
 

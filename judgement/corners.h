@@ -1,0 +1,56 @@
+// SPDX-FileCopyrightText: 2026 The Pennybridge authors
+// SPDX-License-Identifier: Apache-2.0
+//
+// What a proof has found of each check so far, and which corners of the tolerances that says to run
+// next: docs/checks.md. Tested by tests/unit/judgement_corners.cpp.
+#pragma once
+
+#include <map>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "judgement/checks.h"
+
+namespace pb {
+
+/// One sign a figure of the spread: -1 min, 0 typ, +1 max.
+using Signs = std::vector<int>;
+
+physics::Point point_of(const std::vector<physics::Spread>& spreads, const Signs& signs);
+
+struct Found {
+  const CheckRow* row = nullptr;
+  Measured worst;
+  double nominal = 0;
+  Signs signs;                // of the worst
+  std::vector<double> slope;  // change of margin for +1 of each figure
+  std::size_t order = 0;
+  double accuracy = 0;  // of the value
+};
+using Findings = std::map<std::pair<std::string, std::string>, Found>;  // by id and subject
+
+double margin(const Found& f);
+/// What the numerics may be wrong by, as a share of the limit.
+double allowance(const Found& f);
+
+/// Sums in another order differ in the last digits; what a verdict promises stands well before.
+inline constexpr double kLastDigit = 1e-9;
+
+/// By margin; equal ones by what they depend on, never by the subject's name: which corners are run
+/// must not depend on how the parts are called.
+bool tighter(const Found* a, const Found* b);
+
+/// The side on which a figure has an end at all, the upper one if both; 0: it does not vary.
+int far_end(const physics::Spread& s);
+
+/// The corners of all checks, tightest first, those without contradiction as one. A check's: each
+/// figure to the side that lowers its margin; figures without effect stay typical.
+std::vector<Signs> distinct_corners(const Findings& found);
+
+/// Single flips about the corners of the tightest checks: where a slope's sign could mislead, a
+/// neighbour is worse. Without those seen.
+std::vector<Signs> flips(const Findings& found, const std::vector<physics::Spread>& spreads,
+                         const std::vector<Signs>& seen);
+
+}  // namespace pb
