@@ -6,7 +6,6 @@
 #include <algorithm>
 #include <cmath>
 #include <functional>
-#include <memory>
 #include <set>
 
 #include "base/preferred.h"
@@ -14,8 +13,6 @@
 #include "base/text.h"
 #include "judgement/fault_inject.h"
 #include "judgement/fault_list.h"
-#include "physics/chopped_run.h"
-#include "physics/drive_table.h"
 
 namespace pb {
 namespace {
@@ -290,11 +287,7 @@ class Planner {
   void moving() {
     Scene scene{"move", {}};
     scene.request.plan = move_plan(c_);
-    if (has_means(d_) && measures_current(d_.brief)) {
-      scene.request.on_means =
-          std::make_shared<const DriveTable>(drive_table(d_, d_.settings.sequence, c_.dead_time_s));
-      scene.request.periods = c_.periods;
-    }
+    scene.request = on_latches(c_, std::move(scene.request));
     BenchStep& s = step(
         "The motor, moving",
         {"Motor and load as in use. A tenth of the rate first, by ear and eye; then the move at " +

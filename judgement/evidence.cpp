@@ -308,6 +308,13 @@ double dead_time_of(const Case& c) {
   return computed_dead_time(c.design, c.spreads, typical(c.spreads), c.design.settings.sequence);
 }
 
+RunRequest on_latches(const Case& c, RunRequest r) {
+  if (!has_means(c.design) || !measures_current(c.design.brief)) return r;
+  r.on_means = std::make_shared<const DriveTable>(table_of(c, c.design));
+  r.periods = c.periods;
+  return r;
+}
+
 Plan move_plan(const Case& c) { return planned(c, c.design, table_of(c, c.design)); }
 
 RunRequest standing_request(const Case& c, const PowerUp& power, double hold_s, double tolerance) {
@@ -420,6 +427,9 @@ Evidence gather_standing(const Case& c, const Point& point) {
     e.hold.runaway = held.runaway;
     if (held.consistent) e.hold.figures.temperatures = held.figures.temperatures;
   }
+  // What frozen pins let flow through the parts of a regulated drive, V/R, is not what it does.
+  if (regulated(c.design.brief))
+    for (auto& [ref, part] : e.move.figures.parts) part.current_A = {};
   if (measures_current(c.design.brief)) {
     e.move.figures.winding_a.peak_A = compared_A(c.design, 0);
     e.move.figures.winding_b.peak_A = compared_A(c.design, 1);

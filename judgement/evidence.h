@@ -94,6 +94,10 @@ Evidence gather_standing(const Case& c, const physics::Point& point);
 /// Permanent hold as the program does it: regulated where the brief asks for it.
 physics::RunRequest holding_request(const Case& c, double tolerance);
 
+/// A move of the design as it is: latch by latch where it measures its current and that tier knows
+/// it, else as the request says.
+physics::RunRequest on_latches(const Case& c, physics::RunRequest r);
+
 /// Standing in the hold state with the pins frozen there.
 physics::RunRequest standing_request(const Case& c, const physics::PowerUp& power, double hold_s,
                                      double tolerance);

@@ -23,8 +23,7 @@ constexpr double kChop_s = 4e-3;
 /// a fraction of it, and the last tenth is four cycles.
 constexpr double kBriefly_s = 1e-3;
 /// Four electrical cycles of full steps: two to settle, two to look at. Faster than a whole move.
-/// Of a chopper that measures, whose currents settle within a step, half as many.
-constexpr int kSteps = 16, kMeasuredSteps = 8;
+constexpr int kSteps = 16;
 
 class Lister {
  public:

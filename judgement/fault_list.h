@@ -37,6 +37,9 @@ std::vector<physics::RunRequest> states_held(const Case& c);
 /// The same where a program hangs in them: a chip that measures goes on chopping, at the greatest
 /// current of the move; then the plan does not stand still.
 std::vector<physics::RunRequest> states_frozen(const Case& c);
+/// Steps of a move by every edge where a chopper measures: two electrical cycles, for its currents
+/// settle within a step, and each takes hundreds of cycles of its own.
+inline constexpr int kMeasuredSteps = 8;
 /// The same request; of a hold that is chopped only its first millisecond.
 physics::RunRequest briefly(physics::RunRequest r);
 /// Whether the design's chip measures and chops, whatever becomes of the program; timers of the

@@ -6,15 +6,12 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
-#include <memory>
 
 #include "base/math.h"
 #include "judgement/checks_parts.h"
 #include "judgement/fault_inject.h"
 #include "judgement/fault_stress.h"
 #include "judgement/protection.h"
-#include "physics/chopped_run.h"
-#include "physics/drive_table.h"
 
 namespace pb {
 namespace {
@@ -76,8 +73,8 @@ class Judge {
     const auto defect =
         std::find_if(list.begin(), list.end(), [](const Situation& s) { return s.defect; });
     if (defect == list.end()) return "no part to fail";
-    const HeatedRun h = run_heated(c_.design, c_.spreads, hot_, sound_move(defect->moving.front()),
-                                   o_.stop, nullptr);
+    const HeatedRun h = run_heated(c_.design, c_.spreads, hot_,
+                                   on_latches(c_, defect->moving.front()), o_.stop, nullptr);
     if (!h.figures.trouble.empty()) return h.figures.trouble;
     warm_ = h.figures.temperatures;
     // A design that runs away by itself is still judged: from ambient, so that its faults show.
@@ -92,15 +89,6 @@ class Judge {
     for (const Window& w : windows) keep_worst(sound().of(none.part, w), healthy_);
     keep_worst(pins_in_test(tested_), healthy_);
     return trouble;
-  }
-
-  /// On latches, where a chip or a comparator measures: without a fault these say the same.
-  RunRequest sound_move(RunRequest r) const {
-    if (!has_means(c_.design) || !measures_current(c_.design.brief)) return r;
-    r.on_means = std::make_shared<const DriveTable>(
-        drive_table(c_.design, c_.design.settings.sequence, c_.dead_time_s));
-    r.periods = c_.periods;
-    return r;
   }
 
   FaultCase judge(const Situation& s) const {

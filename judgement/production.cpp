@@ -68,7 +68,6 @@ class Tester {
     }
     // Capacitors and clamps show only when something changes.
     Case shown = c_;
-    constexpr int kMeasuredSteps = 8;  // of a chopper that measures each takes hundreds of cycles
     if (measures_current(d_.brief)) shown.steps = std::min(shown.steps, kMeasuredSteps);
     RunRequest move;
     move.plan = move_plan(shown);

@@ -159,16 +159,11 @@ class Prover {
       if (std::find(readable.begin(), readable.end(), row.id) == readable.end()) continue;
       const double clear = levels_only && row.id == "permanent_hold" ? kClearOfMeans : kClear;
       for (const Measured& m : row.measure(*case_, p, e))
-        if (std::isfinite(m.value) && margin_of(row.sense, m.value, m.limit) < -clear &&
-            (row.id != "switch_peak" || is_sense(m.subject)))
+        if (std::isfinite(m.value) && margin_of(row.sense, m.value, m.limit) < -clear)
           found_.try_emplace({std::string(row.id), m.subject},
                              Found{&row, m, m.value, signs, std::vector<double>(signs.size(), 0.0),
                                    found_.size(), kRunAccuracy});
     }
-  }
-
-  static bool is_sense(std::string_view subject) {
-    return subject.find(" sense ") != std::string_view::npos;
   }
 
   void nominal() {
