@@ -53,13 +53,14 @@ std::string fact_text(const std::string& name, double value) {
   return words(name.substr(0, cut)) + " " + with_unit(value, name.substr(cut + 1));
 }
 
-/// "most of it: supply voltage max -12 %, ...": what the margin loses or gains there.
+/// "margin moves most with: supply voltage max -12 %, ...": what it loses or gains there. No line
+/// ends between a number and its unit.
 std::string inputs_text(const Check& check) {
   std::vector<std::string> pieces;
   pieces.reserve(check.inputs.size());
   for (const Input& i : check.inputs)
     pieces.push_back(words(replace_all(i.figure, ".", " ")) + " " + i.end + " " +
-                     format_percent(i.margin_change, 2));
+                     replace_all(format_percent(i.margin_change, 2), " ", "\u00a0"));
   return pieces.empty() ? "" : "margin moves most with: " + join(pieces, ", ");
 }
 
