@@ -57,6 +57,7 @@ BasicSystem<R>::BasicSystem(const Units& units)
   pack_all(capacitance_, &BasicSystem<double>::capacitance_);
   pack_elements(units);
   pack_sources(units);
+  sum_leakage();
 }
 
 template <class R>
@@ -93,7 +94,7 @@ void BasicSystem<R>::pack_elements(const Units& units) {
         {d.anode, d.cathode, d.breaks_down, d.slots,
          packed_law<JunctionLaw, R>([&](int k) -> const auto& { return of(k).forward; }),
          packed_law<JunctionLaw, R>([&](int k) -> const auto& { return of(k).reverse; }),
-         packed<R>([&](int k) { return of(k).breakdown_V; }), none, none, none, none});
+         packed<R>([&](int k) { return of(k).breakdown_V; }), none, none, none, none, false});
   }
   for (std::size_t e = 0; e < first.mosfet_.size(); ++e) {
     const One::Mosfet& m = first.mosfet_[e];

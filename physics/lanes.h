@@ -106,6 +106,12 @@ struct alignas(32) Lanes {
       y.low[k] = __builtin_sqrt(x.low[k]), y.high[k] = __builtin_sqrt(x.high[k]);
     return y;
   }
+  /// 2^k, of whole numbers from -1022 to 1023.
+  PB_LANE_OP Lanes two_to(const Lanes& k) {
+    constexpr double kBiased = 6755399441055744.0 + 1023.0;  // puts k + 1023 in the last bits
+    return {(Four)((Bits)(k.low + kBiased) << 52),
+            (Four)((Bits)(k.high + kBiased) << 52)};  // NOLINT
+  }
   /// The greatest of the lanes; not finite if any lane is not.
   PB_LANE_OP double largest(const Lanes& x) {
     const Four m = x.low > x.high ? x.low : x.high;

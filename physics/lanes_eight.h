@@ -76,6 +76,10 @@ struct alignas(64) Lanes<8> {
     for (int k = 0; k < kLanes; ++k) y.all_of[k] = __builtin_sqrt(x.all_of[k]);
     return y;
   }
+  PB_LANE_OP Lanes two_to(const Lanes& k) {
+    constexpr double kBiased = 6755399441055744.0 + 1023.0;
+    return Lanes((Eight)((Bits)(k.all_of + kBiased) << 52));  // NOLINT
+  }
   PB_LANE_OP double largest(const Lanes& x) {
     double m[kLanes];
     std::memcpy(m, &x.all_of, sizeof m);

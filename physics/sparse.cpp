@@ -76,7 +76,19 @@ LuPlan::LuPlan(int unknowns, const std::vector<std::pair<int, int>>& entries) : 
       for (int u = diagonal[k] + 1; u < row[k + 1]; ++u)
         targets.push_back(slot_of[turn[i]][column[u]]);
     }
-    factors_end.push_back(static_cast<std::int32_t>(factors.size()));
+  }
+  list_runs();
+}
+
+void LuPlan::list_runs() {
+  auto f = factors.begin();
+  for (int k = 0; k < size; ++k) {
+    const std::int32_t right = row[k + 1] - diagonal[k] - 1;
+    std::int32_t below = 0;
+    for (; f != factors.end() && pivot[f->slot] == k; ++f) ++below;
+    if (runs.empty() || runs.back().factors != below || runs.back().right != right)
+      runs.push_back({k, k, below, right});
+    runs.back().to = k + 1;
   }
 }
 

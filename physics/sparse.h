@@ -42,7 +42,16 @@ struct LuPlan {
     std::int32_t slot, row;
   };
   std::vector<Factor> factors;
-  std::vector<std::int32_t> targets, factors_end;
+  std::vector<std::int32_t> targets;
+  // Pivots in a row that all have as many factors and as many entries right of the diagonal: rows
+  // are short, and loops over them whose length changes cost as much as what they do.
+  struct Run {
+    std::int32_t from, to, factors, right;
+  };
+  std::vector<Run> runs;
+
+ private:
+  void list_runs();
 };
 
 /// Of numbers of the type R; the plan must outlive it.
@@ -62,12 +71,22 @@ class BasicLu {
   Which<R> factor();
   /// b in, x out.
   void solve(R* b);
-  /// Both in one pass: b in, x out.
-  Which<R> factor_solve(R* b);
+  /// Both in one pass; x may be b.
+  Which<R> factor_solve(const R* b, R* x);
   /// r -= A x for a matrix with this one's entries, which becomes the one to be factored.
   void take_and_subtract_product(const R* a, const R* x, R* r);
 
  private:
+  /// Where an elimination has come to.
+  struct Progress {
+    const LuPlan::Factor* factor;
+    const std::int32_t* target;
+    R least = R(1e300), wrong = R(0.0);  // the latter not a number once a pivot is not finite
+  };
+  template <int kFactors, int kRight>
+  void eliminate(const LuPlan::Run& run, Progress& at);
+  template <int kRight>
+  void substitute_back(const LuPlan::Run& run, R* b);
   void back_substitute(R* b);
 
   const LuPlan* plan_;
@@ -78,51 +97,91 @@ using SparseLu = BasicLu<double>;
 template <class R>
 Which<R> BasicLu<R>::factor() {
   std::vector<R> nothing(work_.size(), R(0.0));
-  return factor_solve(nothing.data());
+  return factor_solve(nothing.data(), nothing.data());
 }
 
+/// f<n>() for n up to 3, and f<-1>() for what is longer.
+template <class F>
+[[gnu::always_inline]] inline void with_length(int n, const F& f) {
+  switch (n) {
+    case 0:
+      return f.template operator()<0>();
+    case 1:
+      return f.template operator()<1>();
+    case 2:
+      return f.template operator()<2>();
+    case 3:
+      return f.template operator()<3>();
+    default:
+      return f.template operator()<-1>();
+  }
+}
+
+/// Pivots with this many factors and entries right of the diagonal; -1: as the run says.
 template <class R>
-Which<R> BasicLu<R>::factor_solve(R* b) {
-  const LuPlan& p = *plan_;
+template <int kFactors, int kRight>
+[[gnu::always_inline]] inline void BasicLu<R>::eliminate(const LuPlan::Run& run, Progress& at) {
   R *const a = values.data(), *const y = work_.data(), *const inverse = inverse_.data();
-  const std::int32_t *const order = p.order.data(), *const diagonal = p.diagonal.data(),
-                            *const factors_end = p.factors_end.data(), *const row = p.row.data();
-  const int n = p.size;
-  for (int i = 0; i < n; ++i) y[i] = b[order[i]];
-  const LuPlan::Factor* f = p.factors.data();
-  const std::int32_t* target = p.targets.data();
-  R least = R(1e300), wrong = R(0.0);  // the latter not a number once a pivot is not finite
-  for (int k = 0; k < n; ++k) {
-    const R pivot = a[diagonal[k]], one = 1.0 / pivot, size = absolute(pivot), y_k = y[k];
+  const std::int32_t* const diagonal = plan_->diagonal.data();
+  const int factors = kFactors < 0 ? run.factors : kFactors,
+            right = kRight < 0 ? run.right : kRight;
+  const LuPlan::Factor* f = at.factor;
+  const std::int32_t* target = at.target;
+  R least = at.least, wrong = at.wrong;
+  for (int k = run.from; k < run.to; ++k) {
+    const R *const own = a + diagonal[k], pivot = *own, one = 1.0 / pivot, size = absolute(pivot),
+                   y_k = y[k];
     least = minimum(size, least);
     wrong += size - size;  // NOLINT(misc-redundant-expression)
     inverse[k] = one;
-    for (const LuPlan::Factor* end = p.factors.data() + factors_end[k]; f != end; ++f) {
+    for (int i = 0; i < factors; ++i, ++f) {
       const R factor = a[f->slot] * one;
       a[f->slot] = factor;
       y[f->row] -= factor * y_k;
-      for (const R *right = a + diagonal[k] + 1, *const last = a + row[k + 1]; right != last;
-           ++right)
-        a[*target++] -= factor * *right;
+      for (int u = 1; u <= right; ++u) a[*target++] -= factor * own[u];
     }
   }
-  back_substitute(b);
-  return both(least > R(0.0), wrong >= R(0.0));
+  at = {f, target, least, wrong};
+}
+
+template <class R>
+Which<R> BasicLu<R>::factor_solve(const R* b, R* x) {
+  const LuPlan& p = *plan_;
+  R* const y = work_.data();
+  const std::int32_t* const order = p.order.data();
+  for (int i = 0; i < p.size; ++i) y[i] = b[order[i]];
+  Progress at{p.factors.data(), p.targets.data()};
+  for (const LuPlan::Run& run : p.runs)
+    with_length(run.factors, [&]<int kFactors>() {
+      with_length(run.right, [&]<int kRight>() { eliminate<kFactors, kRight>(run, at); });
+    });
+  back_substitute(x);
+  return both(at.least > R(0.0), at.wrong >= R(0.0));
+}
+
+template <class R>
+template <int kRight>
+[[gnu::always_inline]] inline void BasicLu<R>::substitute_back(const LuPlan::Run& run, R* b) {
+  const LuPlan& p = *plan_;
+  R* const y = work_.data();
+  const R *const a = values.data(), *const inverse = inverse_.data();
+  const std::int32_t *const diagonal = p.diagonal.data(), *const order = p.order.data(),
+                            *const pivot = p.pivot.data();
+  const int right = kRight < 0 ? run.right : kRight;
+  for (int i = run.to - 1; i >= run.from; --i) {
+    const int own = diagonal[i];
+    R sum = y[i];
+    for (int u = own + 1; u <= own + right; ++u) sum -= a[u] * y[pivot[u]];
+    y[i] = sum * inverse[i];
+    b[order[i]] = y[i];
+  }
 }
 
 template <class R>
 void BasicLu<R>::back_substitute(R* b) {
-  const LuPlan& p = *plan_;
-  const R* const a = values.data();
-  R* const y = work_.data();
-  const std::int32_t *const row = p.row.data(), *const diagonal = p.diagonal.data(),
-                            *const pivot = p.pivot.data(), *const order = p.order.data();
-  for (int i = p.size - 1; i >= 0; --i) {
-    R sum = y[i];
-    for (int u = diagonal[i] + 1, end = row[i + 1]; u < end; ++u) sum -= a[u] * y[pivot[u]];
-    y[i] = sum * inverse_[i];
-    b[order[i]] = y[i];
-  }
+  const std::vector<LuPlan::Run>& runs = plan_->runs;
+  for (auto run = runs.rbegin(); run != runs.rend(); ++run)
+    with_length(run->right, [&]<int kRight>() { substitute_back<kRight>(*run, b); });
 }
 
 template <class R>

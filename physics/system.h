@@ -200,6 +200,7 @@ class BasicSystem {
     Pair slots;
     JunctionLaw<R> forward, reverse;
     R breakdown_V, v_V, z, i_A, g_S;
+    bool conducts;  // where last evaluated
   };
   struct Mosfet {
     int drain, gate, source;
@@ -267,6 +268,7 @@ class BasicSystem {
   void build(const Circuit& c);
   void build_linear(const Circuit& c);
   void build_storage();
+  void sum_leakage();
   void stamp(Vector& m, const Pair& s, const R& value);
   void couple(int a, int b, const R& capacitance_F, const R& conductance_S);
   void find_span(double t_s);
@@ -300,6 +302,7 @@ class BasicSystem {
   BasicLu<R> lu_;
   Vector at_;                           // x, then the driven voltages
   Vector residual_;                     // as at_; what falls on driven nodes is not used
+  Vector leakage_, hg_leakage_;         // as at_: what all diodes leak into each node; and by hg
   Vector capacitance_, linear_, base_;  // matrices, in slots
   Vector delta_;                        // as at_: changes; 0 for driven nodes
   Vector allow_, hold_;                 // as at_: of left_little

@@ -91,7 +91,7 @@ void BasicSystem<double>::build(const Circuit& c) {
     const bool breaks_down = d.breakdown_V > 0.0;
     diode_.push_back({place[d.anode], place[d.cathode], breaks_down, n_.pair(d.anode, d.cathode),
                       law_of(d.forward), breaks_down ? law_of(d.reverse) : JunctionLaw<double>{},
-                      d.breakdown_V, 0, 0, 0, 0});
+                      d.breakdown_V, 0, 0, 0, 0, false});
   }
   for (const auto& m : c.mosfets)
     mosfet_.push_back({place[m.drain], place[m.gate], place[m.source],
@@ -150,6 +150,7 @@ BasicSystem<double>::BasicSystem(const Numbering& numbering)
   build(c);
   build_linear(c);
   build_storage();
+  sum_leakage();
 }
 
 System::System(const Circuit& c) : NumberingOwner(c), BasicSystem<double>(own_numbering) {}

@@ -107,11 +107,26 @@ void BasicSystem<R>::set_factor(const R& hg) {
   R* const base = base_.data();
   const R *const c = capacitance_.data(), *const g = linear_.data();
   for (std::size_t s = 0, end = base_.size(); s < end; ++s) base[s] = c[s] + hg * g[s];
+  for (std::size_t m = 0; m < leakage_.size(); ++m) hg_leakage_[m] = hg * leakage_[m];
+}
+
+/// Diodes leak whether they conduct or not; most of them do nothing else most of the time.
+template <class R>
+void BasicSystem<R>::sum_leakage() {
+  leakage_.assign(at_.size(), R(0.0));
+  hg_leakage_ = leakage_;
+  for (Diode& d : diode_) {
+    const R back =
+        d.breaks_down ? d.forward.saturation_A - d.reverse.saturation_A : d.forward.saturation_A;
+    d.i_A = -back, d.g_S = R(0.0), d.conducts = false;
+    leakage_[d.anode] += back;
+    leakage_[d.cathode] -= back;
+  }
 }
 
 template <class R>
 void BasicSystem<R>::evaluate(const Vector& x) {
-  for (R& r : residual_) r = R(0.0);
+  residual_ = leakage_;
   for (const DrivenTerm& t : driven_terms_) residual_[t.row] += t.conductance_S * at_[t.driven];
   assemble(linear_, R(1.0), x);
   for (std::size_t m = 0; m < f.size(); ++m) f[m] = -residual_[m];
@@ -119,15 +134,14 @@ void BasicSystem<R>::evaluate(const Vector& x) {
 
 template <class R>
 Which<R> BasicSystem<R>::newton(const Vector& x, const Vector& rhs, Vector& dx) {
-  for (std::size_t m = 0; m < rhs.size(); ++m) residual_[m] = rhs[m];
+  for (std::size_t m = 0; m < rhs.size(); ++m) residual_[m] = rhs[m] + hg_leakage_[m];
   for (const DrivenTerm& t : driven_terms_)
     residual_[t.row] += (t.capacitance_F + hg_ * t.conductance_S) * at_[t.driven];
   assemble(base_, hg_, x);
   charges(depletion_);
   charges(ceramic_);
   if (saturates_) iron();
-  for (std::size_t m = 0; m < dx.size(); ++m) dx[m] = residual_[m];
-  return lu_.factor_solve(dx.data());
+  return lu_.factor_solve(residual_.data(), dx.data());
 }
 
 template <class R>
@@ -163,6 +177,8 @@ Which<R> BasicSystem<R>::left_little(const Vector& dx) {
   charges_left(ceramic_);
   for (const Diode& d : diode_) {
     const R dv = delta[d.anode] - delta[d.cathode];
+    if (!d.conducts && !d.breaks_down && !any(d.z + d.forward.per_V * dv >= R(kJunctionNothing)))
+      continue;
     R error = tangent_error(d.forward, d.z, dv, d.g_S);
     if (d.breaks_down)
       error += tangent_error(d.reverse, d.reverse.z(-d.v_V - d.breakdown_V), -dv, d.g_S);
@@ -172,6 +188,7 @@ Which<R> BasicSystem<R>::left_little(const Vector& dx) {
   for (const Mosfet& m : mosfet_) {
     const R error = m.law.tangent_error(m.vgs_V, m.vds_V, delta[m.gate] - delta[m.source],
                                         delta[m.drain] - delta[m.source]);
+    if (!any(error > R(0.0))) continue;
     most = maximum(most, error - hold[m.drain] - m.g_ds_S * allow[m.drain]);
     most = maximum(most, error - hold[m.source] - m.g_ds_S * allow[m.source]);
   }
@@ -261,24 +278,22 @@ void BasicSystem<R>::diodes(const R& hg) {
   const R* const at = at_.data();
   for (Diode& d : diode_) {
     const R v = at[d.anode] - at[d.cathode], z = d.forward.z(v);
-    d.v_V = v, d.z = z;
-    bool conducts = any(z >= R(kJunctionOff));
-    if (conducts) {
-      const BasicValueSlope<R> i = d.forward.at(z);
-      d.i_A = i.value, d.g_S = i.slope;
-    } else {
-      d.i_A = -d.forward.saturation_A, d.g_S = R(0.0);
-    }
+    d.z = z;
+    if (!d.conducts && !d.breaks_down && !any(z >= R(kJunctionOff))) continue;
+    d.v_V = v;
+    BasicValueSlope<R> i = d.forward.beyond_leakage(z);
+    R leaks = d.forward.saturation_A;
     if (d.breaks_down) {
-      const BasicValueSlope<R> back = d.reverse.at(d.reverse.z(-v - d.breakdown_V));
-      d.i_A -= back.value, d.g_S += back.slope;
-      conducts = true;
+      const BasicValueSlope<R> back = d.reverse.beyond_leakage(d.reverse.z(-v - d.breakdown_V));
+      i.value -= back.value, i.slope += back.slope;
+      leaks -= d.reverse.saturation_A;
     }
-    const R i = hg * d.i_A;
-    r[d.anode] -= i;
-    r[d.cathode] += i;
-    if (!conducts) continue;
-    const R g = hg * d.g_S;
+    d.i_A = i.value - leaks, d.g_S = i.slope;
+    d.conducts = any(absolute(i.value) + i.slope > R(0.0));
+    if (!d.conducts) continue;
+    const R beyond = hg * i.value, g = hg * i.slope;
+    r[d.anode] -= beyond;
+    r[d.cathode] += beyond;
     m[d.slots.aa] += g, m[d.slots.bb] += g, m[d.slots.ab] -= g, m[d.slots.ba] -= g;
   }
 }
@@ -378,7 +393,8 @@ void BasicSystem<R>::measure(const Vector& x, Vector& loss_W, Vector& current_A)
     *current++ = i, *loss++ = v * i;
   }
   for (const Diode& d : diode_) {
-    const R v = at[d.anode] - at[d.cathode], i = d.i_A + d.g_S * (v - d.v_V);
+    const R v = at[d.anode] - at[d.cathode];
+    const R i = d.conducts ? d.i_A + d.g_S * (v - d.v_V) : d.i_A;
     *current++ = i, *loss++ = v * i;
   }
   for (const Mosfet& m : mosfet_) {

@@ -39,7 +39,7 @@ constexpr double kFrictionShare = 0.3;
 /// makes of it; measured on the scenes of tests/slow, with and without changes of regime.
 constexpr double kKink = 1.0;
 /// What is said to be left undone leaves out how nodes act on one another; measured on the scenes.
-constexpr double kDiagonal = 0.2;
+constexpr double kDiagonal = 1.0;
 /// A change of more than so many tolerances may carry a diode over its knee.
 constexpr double kFar = 30.0;
 /// Of what switches lose between two corners, or of an energy of which 80,000 edges a second would

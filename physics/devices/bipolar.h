@@ -9,7 +9,7 @@
 // gain, no breakdown. Charge: see models.md. Tested by tests/unit/physics_devices.cpp.
 #pragma once
 
-#include "physics/lanes.h"
+#include "physics/devices/exponential.h"
 
 namespace pb::physics {
 
@@ -30,8 +30,9 @@ using BipolarCurrent = BasicBipolarCurrent<double>;
 /// As limited_exp(), of lanes.
 template <class R>
 BasicValueSlope<R> junction_exp(const R& x) {
-  const R slope = each([](double y) { return limited_exp(y).slope; }, x);
-  return {slope * (1.0 + maximum(x - 80.0, R(0.0))), slope};
+  constexpr double kMax = 80.0;
+  const R slope = exponential(minimum(x, R(kMax)));
+  return {slope * (1.0 + maximum(x - kMax, R(0.0))), slope};
 }
 inline ValueSlope junction_exp(double x) { return limited_exp(x); }
 

@@ -103,11 +103,19 @@ struct JunctionLaw {
 
   [[gnu::always_inline]] R z(const R& v_V) const { return v_V * per_V + offset; }
   [[gnu::always_inline]] BasicValueSlope<R> at(const R& z) const {
-    if (all(z < R(kJunctionOff))) return {-saturation_A, R(0.0)};
+    const BasicValueSlope<R> i = beyond_leakage(z);
+    return {i.value - saturation_A, i.slope};
+  }
+  /// What it carries beside the saturation current that leaks backwards.
+  [[gnu::always_inline]] BasicValueSlope<R> beyond_leakage(const R& z) const {
+    if (all(z < R(kJunctionOff))) return {R(0.0), R(0.0)};
     const BasicValueSlope<R> w = kOmega(z);
-    return {scale_A * w.value - saturation_A, per_ohm * w.slope};
+    return {scale_A * w.value, per_ohm * w.slope};
   }
 };
+
+/// Below this z a junction carries less than 1.4e-11 of n V_t/R.
+inline constexpr double kJunctionNothing = -25.0;
 
 /// Most that the tangent at z, of slope `g_S`, may be wrong by at v + dv. [A]
 template <class R>
@@ -115,11 +123,11 @@ template <class R>
                                               const R& g_S) {
   // i'' is at most i'/(n V_t), and grows by e^(1/2) over half a thermal voltage. Beyond that only a
   // junction that carries nothing at either end is known.
-  constexpr double kSmall = 0.5, kGrown = 0.5 * 1.65, kNothing = -25.0, kShare = 1.4e-11;
+  constexpr double kSmall = 0.5, kGrown = 0.5 * 1.65, kShare = 1.4e-11;
   const R dz = dv_V * j.per_V;
   return select(absolute(dz) < R(kSmall), kGrown * g_S * absolute(dz * dv_V),
-                select(maximum(z, z + dz) < R(kNothing), kShare * j.scale_A * (1.0 + absolute(dz)),
-                       R(1e300)));
+                select(maximum(z, z + dz) < R(kJunctionNothing),
+                       kShare * j.scale_A * (1.0 + absolute(dz)), R(1e300)));
 }
 
 inline JunctionLaw<double> law_of(const Junction& j) {

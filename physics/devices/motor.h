@@ -11,7 +11,7 @@
 
 #include <cmath>
 
-#include "physics/lanes.h"
+#include "physics/devices/exponential.h"
 
 namespace pb::physics {
 
@@ -64,7 +64,8 @@ template <class R>
 [[gnu::always_inline]] inline R friction_share(const R& x) {
   constexpr double kEnd = 20.0;  // 1 - tanh is 8e-18
   if (!any(absolute(x) < R(kEnd))) return select(x > R(0.0), R(1.0), R(-1.0));
-  return each([](double y) { return std::tanh(y); }, x);
+  const R e = exponential(-2.0 * absolute(x)), share = (1.0 - e) / (1.0 + e);
+  return select(x > R(0.0), share, -share);
 }
 
 /// Speed at which the friction torque has reached 76 % of its value: Coulomb friction smoothed for

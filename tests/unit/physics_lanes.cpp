@@ -75,6 +75,24 @@ TEST(Lanes, TableOfSoftplusIsClose) {
   }
 }
 
+/// Of lanes all at once; e^x of libm, tanh(x) of libm.
+TEST(Lanes, ExponentialAndFrictionAreLibms) {
+  for (double x = -705; x < 705; x += 0.731) {
+    Eight at(0.0), slow(0.0);
+    for (int k = 0; k < kLanes; ++k) at.set(k, x + 0.0913 * k), slow.set(k, 0.03 * (x + k));
+    const Eight e = exponential(at), share = friction_share(slow);
+    for (int k = 0; k < kLanes; ++k) {
+      const double expected = exponential(at[k]);
+      EXPECT_NEAR(e[k], expected, 1e-15 * expected) << at[k];
+      EXPECT_NEAR(share[k], std::tanh(slow[k]), 4e-16) << slow[k];
+      EXPECT_NEAR(friction_share(slow[k]), std::tanh(slow[k]), 4e-16) << slow[k];
+    }
+  }
+  const Eight wrong = exponential(Eight(std::nan("")));
+  EXPECT_NEAR(wrong[3], std::exp(-700.0), 1e-15 * std::exp(-700.0));
+  EXPECT_EQ(exponential(Eight(0.0))[5], 1.0);
+}
+
 /// How wrong a tangent is after a step is never more than the law says it can be.
 TEST(Lanes, TangentsAreBoundedAsSaid) {
   std::mt19937 random(5);
@@ -97,7 +115,7 @@ TEST(Lanes, TangentsAreBoundedAsSaid) {
   EXPECT_GT(known, 100000);
 }
 
-/// The same of a bipolar transistor's currents and of the friction's tanh, which is libm's.
+/// The same of a bipolar transistor's currents and of the friction's tanh.
 TEST(Lanes, TangentsOfTransistorAndFrictionAreBoundedAsSaid) {
   std::mt19937 random(6);
   std::uniform_real_distribution<double> share(0, 1);

@@ -48,7 +48,7 @@ TEST(SparseLu, SolvesAsEigenDoes) {
     const Eigen::VectorXd b = Eigen::VectorXd::Random(n);
     const Eigen::VectorXd expected = c.dense.partialPivLu().solve(b);
     std::vector<double> at_once(b.data(), b.data() + n), later = at_once;
-    ASSERT_TRUE(c.lu.factor_solve(at_once.data()));
+    ASSERT_TRUE(c.lu.factor_solve(at_once.data(), at_once.data()));
     c.lu.solve(later.data());
     for (int k = 0; k < n; ++k) {
       EXPECT_NEAR(at_once[k], expected[k], 1e-12) << n;
