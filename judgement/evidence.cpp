@@ -9,6 +9,7 @@
 #include <memory>
 #include <utility>
 
+#include "base/check.h"
 #include "judgement/patterns.h"
 #include "physics/chopped_hold.h"
 #include "physics/chopped_run.h"
@@ -102,15 +103,10 @@ Temperatures likely(const Case& c, const Point& p, const RunFigures& nominal) {
   return t;
 }
 
-/// Where heating is taken to end before it is known.
-struct FirstGuess {
-  Temperatures move, hold;
-};
-
 /// From nominal if that is known, else from what holds the rotor at rest, for both: a drive that
 /// moves it is not much cooler. A regulated drive is, and starts at ambient.
-FirstGuess first_guess(const Case& c, const Point& p, const Evidence* nominal) {
-  if (nominal) return {likely(c, p, nominal->move.figures), likely(c, p, nominal->hold.figures)};
+HeatGuess first_guess(const Case& c, const Point& p, const Evidence* nominal) {
+  if (nominal) return likely_heat(c, p, *nominal);
   Temperatures t;
   t.winding_K = value_of(c.spreads, p, "ambient");
   if (!regulated(c.design.brief)) {
@@ -277,6 +273,10 @@ std::vector<ScanPoint> scan(const Case& c, const Point& p, const Temperatures& t
 }
 
 }  // namespace
+
+HeatGuess likely_heat(const Case& c, const Point& p, const Evidence& nominal) {
+  return {likely(c, p, nominal.move.figures), likely(c, p, nominal.hold.figures)};
+}
 
 std::string hold_flow_of(const std::string& sequence) {
   const auto flows = flows_of(sequence);
@@ -445,7 +445,7 @@ Evidence gather(const Case& c, const Point& point, const EvidenceWanted& w, cons
   if (w.waveforms && move.on_means) move.window_by_edge = true;
   const RunRequest hold = holding_as(c, how);
   if (w.heat) {
-    const FirstGuess guess = first_guess(c, point, w.nominal);
+    const HeatGuess guess = first_guess(c, point, w.nominal);
     e.move = moved_heated(c, point, move, guess.move, stop);
     e.hold = run_heated(c.design, c.spreads, point, hold, stop, &guess.hold);
   } else {
@@ -480,12 +480,12 @@ Evidence gather(const Case& c, const Point& point, const EvidenceWanted& w, cons
 }
 
 std::vector<Evidence> gather_units(const Case& c, std::span<const Point> points,
-                                   const Evidence& nominal, const StopToken& stop) {
+                                   std::span<const HeatGuess> guesses, const StopToken& stop) {
+  PB_CHECK(guesses.size() == points.size(), guesses.size(), points.size());
   std::vector<Evidence> out(points.size());
   std::vector<Temperatures> moving, holding;
-  for (const Point& p : points) {
-    FirstGuess guess = first_guess(c, p, &nominal);
-    moving.push_back(std::move(guess.move)), holding.push_back(std::move(guess.hold));
+  for (const HeatGuess& guess : guesses) {
+    moving.push_back(guess.move), holding.push_back(guess.hold);
   }
   const auto move =
       run_units_heated(c.design, c.spreads, points, move_request(c, c.design, {}), stop, moving);

@@ -80,11 +80,18 @@ struct EvidenceWanted {
 Evidence gather(const Case& c, const physics::Point& point, const EvidenceWanted& wanted,
                 const StopToken& stop);
 
-/// As gather() with heat, windows and the torque asked, for several units at once; `nominal` must
-/// be given. Units that can be are run in lockstep: what one of them shows depends, to the runs'
-/// accuracy, on which others are with it.
+/// Where heating is taken to end before it is known.
+struct HeatGuess {
+  physics::Temperatures move, hold;
+};
+/// From where it ended at nominal, by what is known of resistances.
+HeatGuess likely_heat(const Case& c, const physics::Point& p, const Evidence& nominal);
+
+/// As gather() with heat, windows and the torque asked, for several units at once, each with a
+/// guess of its heat. Units that can be are run in lockstep: what one of them shows depends, to the
+/// runs' accuracy, on which others are with it.
 std::vector<Evidence> gather_units(const Case& c, std::span<const physics::Point> points,
-                                   const Evidence& nominal, const StopToken& stop);
+                                   std::span<const HeatGuess> guesses, const StopToken& stop);
 
 /// What stands still: permanent hold, reset, one supply missing; each as its resting state, which
 /// costs a hundredth of its run. The hold stands for the move as well, so only checks of what

@@ -104,15 +104,44 @@ UnitOutcome judged(const Case& c, const Point& point, const Evidence& e) {
   return out;
 }
 
-/// All of them in groups of kLanes; the last one is filled up with its last point.
-std::vector<UnitOutcome> judge_points(const Case& c, const Evidence& nominal,
-                                      std::vector<Point> points, const StopToken& stop) {
-  while (points.size() < kLanes) points.push_back(points.back());
-  const std::vector<Evidence> e = gather_units(c, points, nominal, stop);
+/// Up to kLanes points side by side; of fewer the last one fills up.
+std::vector<Evidence> seen_together(const Case& c, std::vector<Point> points,
+                                    std::vector<HeatGuess> guesses, const StopToken& stop) {
+  const std::size_t asked = points.size();
+  while (points.size() < kLanes) points.push_back(points.back()), guesses.push_back(guesses.back());
+  std::vector<Evidence> out = gather_units(c, points, guesses, stop);
+  out.resize(asked);
+  return out;
+}
+
+std::vector<UnitOutcome> judge_points(const Case& c, const HeatByFigure& heat,
+                                      const std::vector<Point>& points, const StopToken& stop) {
+  std::vector<HeatGuess> guesses;
+  guesses.reserve(points.size());
+  for (const Point& p : points) guesses.push_back(heat.at(p));
+  const std::vector<Evidence> e = seen_together(c, points, guesses, stop);
   std::vector<UnitOutcome> out;
   out.reserve(points.size());
   for (std::size_t k = 0; k < points.size(); ++k) out.push_back(judged(c, points[k], e[k]));
   return out;
+}
+
+/// Figures at the ends of their spreads that the signs say.
+Point at_ends(const Case& c, const YieldOptions& o, const std::vector<int>& signs) {
+  Point p = typical(c.spreads);
+  for (std::size_t k = 0; k < signs.size(); ++k) {
+    const Spread& s = c.spreads[k];
+    if (signs[k] < 0) p.value[k] = s.typ - o.width * (s.typ - s.min);
+    if (signs[k] > 0) p.value[k] = s.typ + o.width * (s.max - s.typ);
+  }
+  return p;
+}
+
+/// f(first, end) of each group of at most kLanes.
+template <class F>
+void by_groups(const YieldOptions& o, std::size_t count, const F& f) {
+  o.parallel((count + kLanes - 1) / kLanes,
+             [&](std::size_t group) { f(group * kLanes, std::min((group + 1) * kLanes, count)); });
 }
 
 }  // namespace
@@ -124,12 +153,45 @@ UnitOutcome judge_unit(const Case& c, const Evidence& nominal, const Point& poin
   return judged(c, point, gather(c, point, w, stop));
 }
 
-std::vector<UnitOutcome> judge_group(const Case& c, const Evidence& nominal, const YieldOptions& o,
-                                     long group) {
+SingleEffects single_effects(const Case& c, const Evidence& nominal, const YieldOptions& o) {
+  const std::size_t n = c.spreads.size();
+  std::vector<FigureEnd> ends;
+  for (std::size_t k = 0; k < n; ++k)
+    for (const int sign : {-1, 1}) {
+      if (c.spreads[k].max <= c.spreads[k].min) continue;
+      std::vector<int> signs(n, 0);
+      signs[k] = sign;
+      ends.push_back({k, at_ends(c, o, signs), {}});
+    }
+  std::vector<UnitOutcome> outcomes(ends.size());
+  by_groups(o, ends.size(), [&](std::size_t first, std::size_t end) {
+    std::vector<Point> points;
+    std::vector<HeatGuess> guesses;
+    for (std::size_t k = first; k < end; ++k) {
+      points.push_back(ends[k].point);
+      guesses.push_back(likely_heat(c, ends[k].point, nominal));
+    }
+    const std::vector<Evidence> e = seen_together(c, points, guesses, o.stop);
+    for (std::size_t k = first; k < end; ++k) {
+      const Evidence& seen = e[k - first];
+      outcomes[k] = judged(c, ends[k].point, seen);
+      ends[k].heat = {seen.move.figures.temperatures, seen.hold.figures.temperatures};
+    }
+  });
+  std::vector<FigureEnd> known;  // where a run did not end, no heat did
+  for (std::size_t k = 0; k < ends.size(); ++k)
+    if (outcomes[k].undecided.empty()) known.push_back(ends[k]);
+  HeatByFigure heat(c, {nominal.move.figures.temperatures, nominal.hold.figures.temperatures},
+                    known);
+  return {std::move(ends), std::move(outcomes), std::move(heat)};
+}
+
+std::vector<UnitOutcome> judge_group(const Case& c, const SingleEffects& effects,
+                                     const YieldOptions& o, long group) {
   std::vector<Point> points;
   points.reserve(kLanes);
   for (long k = 0; k < kLanes; ++k) points.push_back(unit_of(c, o, group * kLanes + k));
-  return judge_points(c, nominal, std::move(points), o.stop);
+  return judge_points(c, effects.heat, points, o.stop);
 }
 
 namespace {
@@ -153,7 +215,6 @@ class Batch {
       return std::move(out_);
     }
     const Evidence nominal = nominal_evidence(case_, o_.stop);
-    nominal_ = &nominal;
     if (out_.undecided = trouble_of(nominal); !out_.undecided.empty()) return std::move(out_);
     const UnitOutcome first = judge_unit(case_, nominal, typical(case_.spreads), o_.stop);
     if (out_.undecided = first.undecided; !out_.undecided.empty()) return std::move(out_);
@@ -161,11 +222,13 @@ class Batch {
       index_[{k.id, k.subject}] = typical_.size();
       typical_.push_back(k);
     }
-    units();
+    const SingleEffects effects = single_effects(case_, nominal, o_);
+    if (cancelled()) return std::move(out_);
+    units(effects);
     if (cancelled()) return std::move(out_);
     count();
     spread();
-    others();
+    others(effects);
     if (cancelled()) return std::move(out_);
     drivers();
     return std::move(out_);
@@ -191,7 +254,7 @@ class Batch {
     return all;
   }
 
-  void units() {
+  void units(const SingleEffects& effects) {
     kept_.resize(static_cast<std::size_t>(o_.units));
     constexpr std::size_t kAtOnce = 8;  // groups, between looks at the stop token and at the clock
     const std::size_t groups = (kept_.size() + kLanes - 1) / kLanes;
@@ -200,7 +263,7 @@ class Batch {
       o_.parallel(count, [&](std::size_t k) {
         if (o_.stop.stop_requested()) return;
         const std::vector<UnitOutcome> all =
-            judge_group(case_, *nominal_, o_, static_cast<long>(at + k));
+            judge_group(case_, effects, o_, static_cast<long>(at + k));
         const std::size_t first = (at + k) * kLanes;
         for (std::size_t u = first; u < std::min(first + kLanes, kept_.size()); ++u)
           kept_[u] = kept(all[u - first], unit_of(case_, o_, static_cast<long>(u)));
@@ -296,24 +359,14 @@ class Batch {
     out_.checks = std::move(kept);
   }
 
-  Point at_end(const std::vector<int>& signs) const {
-    Point p = typical(case_.spreads);
-    for (std::size_t k = 0; k < signs.size(); ++k) {
-      const Spread& s = case_.spreads[k];
-      if (signs[k] < 0) p.value[k] = s.typ - o_.width * (s.typ - s.min);
-      if (signs[k] > 0) p.value[k] = s.typ + o_.width * (s.max - s.typ);
-    }
-    return p;
-  }
-
   /// Margins with figures at the ends that each row of signs says.
-  std::vector<std::vector<double>> margins_at(const std::vector<std::vector<int>>& signs) {
+  std::vector<std::vector<double>> margins_at(const SingleEffects& effects,
+                                              const std::vector<std::vector<int>>& signs) const {
     std::vector<std::vector<double>> out(signs.size());
-    o_.parallel((signs.size() + kLanes - 1) / kLanes, [&](std::size_t group) {
-      const std::size_t first = group * kLanes, end = std::min(first + kLanes, signs.size());
+    by_groups(o_, signs.size(), [&](std::size_t first, std::size_t end) {
       std::vector<Point> points;
-      for (std::size_t k = first; k < end; ++k) points.push_back(at_end(signs[k]));
-      const std::vector<UnitOutcome> all = judge_points(case_, *nominal_, points, o_.stop);
+      for (std::size_t k = first; k < end; ++k) points.push_back(at_ends(case_, o_, signs[k]));
+      const std::vector<UnitOutcome> all = judge_points(case_, effects.heat, points, o_.stop);
       for (std::size_t k = first; k < end; ++k)
         out[k] = by_index(all[k - first], &UnitCheck::margin);
     });
@@ -321,19 +374,14 @@ class Batch {
   }
 
   /// Sums of single effects, and the corner they point to, for the checks that are reported.
-  void others() {
+  void others(const SingleEffects& effects) {
     const std::size_t n = case_.spreads.size();
-    std::vector<std::vector<int>> ends;
-    std::vector<std::size_t> of;  // side of which figure each is
-    for (std::size_t k = 0; k < 2 * n; ++k) {
-      if (case_.spreads[k / 2].max <= case_.spreads[k / 2].min) continue;
-      ends.emplace_back(n, 0);
-      ends.back()[k / 2] = k % 2 ? 1 : -1;
-      of.push_back(k);
+    std::vector<std::vector<double>> single(2 * n);  // margins, by figure and side
+    for (std::size_t k = 0; k < effects.ends.size(); ++k) {
+      const FigureEnd& end = effects.ends[k];
+      const bool low = end.point.value[end.figure] < case_.spreads[end.figure].typ;
+      single[2 * end.figure + (low ? 0 : 1)] = by_index(effects.outcomes[k], &UnitCheck::margin);
     }
-    const std::vector<std::vector<double>> margins = margins_at(ends);
-    std::vector<std::vector<double>> single(2 * n);
-    for (std::size_t k = 0; k < of.size(); ++k) single[of[k]] = margins[k];
     std::vector<std::vector<int>> corner(out_.checks.size(), std::vector<int>(n, 0));
     for (std::size_t c = 0; c < out_.checks.size(); ++c) {
       CheckSpread& s = out_.checks[c];
@@ -351,7 +399,7 @@ class Batch {
       s.sum_margin = s.nominal_margin - sum;
       s.root_sum_square_margin = s.nominal_margin - std::sqrt(squares);
     }
-    const std::vector<std::vector<double>> at_corner = margins_at(corner);
+    const std::vector<std::vector<double>> at_corner = margins_at(effects, corner);
     for (std::size_t c = 0; c < out_.checks.size(); ++c) {
       CheckSpread& s = out_.checks[c];
       s.corner_margin = at_corner[c][index_.at({s.id, s.subject})];
@@ -377,7 +425,6 @@ class Batch {
 
   const YieldOptions& o_;
   Case case_;
-  const Evidence* nominal_ = nullptr;
   std::vector<UnitCheck> typical_;
   std::map<Key, std::size_t> index_;
   std::vector<Kept> kept_;

@@ -19,6 +19,7 @@
 #include "base/stop.h"
 #include "judgement/evidence.h"
 #include "judgement/statistics.h"
+#include "judgement/unit_heat.h"
 #include "physics/lanes.h"
 
 namespace pb {
@@ -57,14 +58,25 @@ struct UnitOutcome {
   std::string undecided;  // what kept it from an answer; then there are no checks
   std::vector<UnitCheck> checks;
 };
+Evidence nominal_evidence(const Case& c, const StopToken& stop);
 /// `nominal` is nominal_evidence() of the same case.
 UnitOutcome judge_unit(const Case& c, const Evidence& nominal, const physics::Point& point,
                        const StopToken& stop);
+
+/// What the units of a batch are seen against: each figure alone at either end of its spread, and
+/// where the heat of a unit is sought from therefore.
+struct SingleEffects {
+  /// Margins are read off these; their order is that of the figures, the low end first.
+  std::vector<FigureEnd> ends;
+  std::vector<UnitOutcome> outcomes;  // one an end
+  HeatByFigure heat;
+};
+SingleEffects single_effects(const Case& c, const Evidence& nominal, const YieldOptions& options);
+
 /// Units 8 `group` to 8 `group` + 7, which run in lockstep: always these, however many are asked
 /// for, so that a unit opened again is the same bit for bit.
-std::vector<UnitOutcome> judge_group(const Case& c, const Evidence& nominal,
+std::vector<UnitOutcome> judge_group(const Case& c, const SingleEffects& effects,
                                      const YieldOptions& options, long group);
-Evidence nominal_evidence(const Case& c, const StopToken& stop);
 
 struct Driver {
   std::string figure;

@@ -91,7 +91,8 @@ struct RunRequest {
   std::shared_ptr<const DriveTable> on_means;
   /// With on_means: where runs of the same design share what they have simulated. May be null.
   std::shared_ptr<PeriodStore> periods;
-  /// With on_means: how the rotor moves and what flows in the windings is all that is asked for.
+  /// How the rotor moves and what flows in the windings is all that is asked for; of runs on means
+  /// and of units in lockstep.
   bool motion_only = false;
   /// With on_means, of a move: losses, and with them heat, are all that is asked for.
   bool losses_only = false;

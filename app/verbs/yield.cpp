@@ -147,9 +147,12 @@ Answer one_unit(const YieldAsked& asked, const DesignInput& input, const YieldOp
   };
   if (!given(c.dead_time_s)) return undecided("a switch does not turn off within half a step");
   const Evidence nominal = nominal_evidence(c, o.stop);
+  if (o.stop.stop_requested()) return {};
+  if (const std::string why = trouble_of(nominal); !why.empty()) return undecided(why);
+  const SingleEffects effects = single_effects(c, nominal, o);
   const physics::Point point = unit_of(c, o, asked.unit);
   const UnitOutcome u = judge_group(
-      c, nominal, o,
+      c, effects, o,
       asked.unit / physics::kLanes)[static_cast<std::size_t>(asked.unit % physics::kLanes)];
   if (o.stop.stop_requested()) return {};
   if (!u.undecided.empty()) return undecided(u.undecided);

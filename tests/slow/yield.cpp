@@ -165,10 +165,10 @@ TEST(Yield, TheSameOnAnyNumberOfThreadsAndOpenedAgain) {
   }
   // The worst unit, opened alone: bit for bit what the batch saw.
   const Case c = small_case();
-  const Evidence nominal = nominal_evidence(c, {});
+  const SingleEffects effects = single_effects(c, nominal_evidence(c, {}), few(10));
   const CheckSpread& worst = one.checks.front();
   const UnitOutcome again = judge_group(
-      c, nominal, few(10),
+      c, effects, few(10),
       worst.worst_unit /
           physics::kLanes)[static_cast<std::size_t>(worst.worst_unit % physics::kLanes)];
   bool found = false;
@@ -196,7 +196,7 @@ TEST(Yield, NoWidthIsNominal) {
   const UnitOutcome typ = judge_unit(c, nominal, physics::typical(c.spreads), {});
   YieldOptions o;
   o.width = 0;
-  const UnitOutcome unit = judge_group(c, nominal, o, 0)[3];
+  const UnitOutcome unit = judge_group(c, single_effects(c, nominal, o), o, 0)[3];
   ASSERT_EQ(typ.checks.size(), unit.checks.size());
   for (std::size_t k = 0; k < typ.checks.size(); ++k)
     EXPECT_NEAR(unit.checks[k].value, typ.checks[k].value,
