@@ -278,13 +278,16 @@ std::array<Samples, kLanes> run(Units& units, double end_s, const TransientOptio
     return n;
   };
   std::vector<Sampler> samplers;
-  for (Samples& s : out) samplers.emplace_back(dt_s, std::lround(end_s / dt_s), s);
+  if (dt_s > 0.0)
+    for (Samples& s : out) samplers.emplace_back(dt_s, std::lround(end_s / dt_s), s);
   const double begin_s = thread_cpu_s();
   together->start(0.0, units.start);
-  for (int k = 0; k < kLanes; ++k) samplers[static_cast<std::size_t>(k)].begin(now(k, 0.0));
-  together->on_step = [&](int unit, double t_s) {
-    samplers[static_cast<std::size_t>(unit)].step(now(unit, t_s));
-  };
+  for (std::size_t k = 0; k < samplers.size(); ++k)
+    samplers[k].begin(now(static_cast<int>(k), 0.0));
+  if (dt_s > 0.0)
+    together->on_step = [&](int unit, double t_s) {
+      samplers[static_cast<std::size_t>(unit)].step(now(unit, t_s));
+    };
   const Outcome outcome = together->run_to(end_s, {});
   const double cpu_s = (thread_cpu_s() - begin_s) / kLanes;
   for (int k = 0; k < kLanes; ++k) {

@@ -43,7 +43,8 @@ struct Units {
   std::array<std::vector<double>, physics::kLanes> start;
 };
 Units units_of(const std::array<ref::Scene, physics::kLanes>& scenes);
-/// As run() of each. Without samples if they cannot run in lockstep.
+/// As run() of each; with sample_dt_s = 0 without samples. Outcome::cancelled if they cannot run in
+/// lockstep.
 std::array<Samples, physics::kLanes> run(Units& units, double end_s,
                                          const physics::TransientOptions& options,
                                          double sample_dt_s);
