@@ -5,7 +5,7 @@
 // full proof when swapped in wherever the number stands; and values that could be one, with what
 // one reel less saves. A proof takes seconds, so only so many are tried: the cheapest first,
 // numbers without a second source before others; how many were left is said. Tested by
-// tests/unit/judgement_alternatives.cpp.
+// tests/slow/alternatives.cpp.
 #pragma once
 
 #include <functional>

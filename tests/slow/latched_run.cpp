@@ -90,7 +90,7 @@ TEST(MeasuredMeans, OfAChipAreThoseOfEveryEdge) {
   }
 }
 
-TEST(MeasuredMeans, OfSinglePartsAreThoseOfEveryEdge) {
+TEST(LongMeasuredMeans, OfSinglePartsAreThoseOfEveryEdge) {
   move_and_hold(measured(false, "diode"), "p-mosfet", 0.03);
 }
 
