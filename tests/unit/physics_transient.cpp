@@ -45,6 +45,28 @@ TEST(Transient, SlowDecayThroughSwitches) {
   EXPECT_NEAR(t.state()[0], 0.15, 2e-6);
 }
 
+// What diodes leak flows backwards through R: I_s R of each, against the supply and into it, with
+// one that conducts beside them or not. I_s 10 uA, R 10 k: 0.1 V of 10 V.
+TEST(Transient, DiodesLeakBackwards) {
+  for (bool conducts : {false, true}) {
+    Circuit c = grounded();
+    const int rail = driven(c, 10.0), low = c.add_node("low"), high = c.add_node("high");
+    const Junction leaky = prepared({1e-5, 0.028, 0.05, 0});
+    c.diodes.push_back({"up", low, rail, leaky, 0, {}});
+    c.diodes.push_back({"down", 0, high, leaky, 0, {}});
+    if (conducts) c.diodes.push_back({"on", rail, 0, prepared({1e-15, 0.028, 1e4, 0}), 0, {}});
+    c.resistors.push_back({"r_low", low, 0, 1e-4});
+    c.resistors.push_back({"r_high", rail, high, 1e-4});
+    for (const int node : {low, high}) c.capacitors.push_back({"c", node, 0, 1e-11});
+    System s(c);
+    Transient t(s, tight());
+    t.start(0.0);
+    ASSERT_EQ(t.run_to(1e-5), Outcome::reached_end);
+    EXPECT_NEAR(s.node_voltage(t.state(), low), 0.1, 1e-4);
+    EXPECT_NEAR(s.node_voltage(t.state(), high), 9.9, 1e-4);
+  }
+}
+
 // i = (i0 + Vf/R) e^(-t/tau) - Vf/R; R 2.1, Vf 0.8: 0.731735 A after 1 ms, 0 after 3.041636 ms.
 TEST(Transient, SlowDecayThroughADiode) {
   Circuit c = grounded();
