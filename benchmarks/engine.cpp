@@ -169,7 +169,7 @@ struct Thousand {
   long units = 0;
   bool sound = true;
 };
-Thousand thousand_of(const ref::Scene& scene, const physics::TransientOptions& options) {
+Thousand once_a_thousand_of(const ref::Scene& scene, const physics::TransientOptions& options) {
   constexpr std::size_t kGroups = 125;
   const auto clock_s = [](clockid_t clock) {
     timespec t{};
@@ -188,6 +188,18 @@ Thousand thousand_of(const ref::Scene& scene, const physics::TransientOptions& o
                static_cast<long>(kGroups) * physics::kLanes, true};
   for (const char e : ended) out.sound = out.sound && e;
   return out;
+}
+
+/// The best of as many runs as the table's other rows have.
+Thousand thousand_of(const ref::Scene& scene, const physics::TransientOptions& options) {
+  Thousand best = once_a_thousand_of(scene, options);
+  for (int run = 1; run < kRuns; ++run) {
+    const Thousand next = once_a_thousand_of(scene, options);
+    const bool sound = best.sound && next.sound;
+    if (next.wall_s < best.wall_s) best = next;
+    best.sound = sound;
+  }
+  return best;
 }
 
 double load_now() {

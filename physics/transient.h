@@ -72,7 +72,9 @@ class BasicTransient {
   /// After start(): this unknown's tolerance is that of one which has been as great as this. A run
   /// that begins in the middle of things knows no peak yet.
   void expect(int unknown, double peak) { peak_[static_cast<std::size_t>(unknown)] = R(peak); }
-  Outcome run_to(double t_end_s, const StopToken& stop = {});
+  Outcome run_to(double t_end_s, const StopToken& stop = {}) { return advance(t_end_s, stop); }
+  /// The same, to the last bit, in instructions that every machine has.
+  Outcome advance(double t_end_s, const StopToken& stop = {});
   /// Called after each accepted step, with the time and state reached; readings are in the system.
   /// Of several circuits, those that stepped() have; the others are where they were.
   std::function<void(const R& t_s, const Vector& x)> on_step;
@@ -142,6 +144,9 @@ class BasicTransient {
   R step_loss_J_ = 0.0, event_J_ = 0.0, lost_J_ = 0.0, events_ = 1.0, per_event_ = 1.0;
 };
 using Transient = BasicTransient<double>;
+/// In the instructions of the machine it runs on.
+template <>
+Outcome Transient::run_to(double t_end_s, const StopToken& stop);
 
 /// What an unknown is called in messages.
 std::string name_of_unknown(const System& system, int unknown);

@@ -163,7 +163,7 @@ void BasicTransient<R>::restart(const Which<R>& of) {
 }
 
 template <class R>
-Outcome BasicTransient<R>::run_to(double t_end_s, const StopToken& stop) {
+Outcome BasicTransient<R>::advance(double t_end_s, const StopToken& stop) {
   // An error below the former says that nothing happens; where a step is long for an edge it must
   // be less by the latter factor.
   constexpr double kQuiet = 0.01, kQuieter = 50.0;

@@ -127,24 +127,48 @@ Circuit circuit_of(const ref::Scene& s) {
   return c;
 }
 
-std::vector<double> start_state(Circuit c) {
+namespace {
+
+/// From a resting state on, the supply diode fills the bulk ever more slowly; windings wait at no
+/// current.
+constexpr double kRests_s = 1.0, kFilled_s = 101.0;
+
+TransientOptions of_filling() {
+  TransientOptions options;
+  options.max_step_s = 20.0;
+  options.atol_V = 1e-6, options.rtol = 1e-6;
+  return options;
+}
+
+Circuit before_the_drive(Circuit c) {
   for (Node& n : c.nodes)  // up from nothing in 10 us, then rest; windings too slow to move
     if (n.driven) n.voltage_V = {{0.0, 1e-5}, {0.0, n.voltage_V.value.front()}};
   for (auto& w : c.windings) w.inductance_H = 1e9;
   c.rotor.locked = true;
-  System system(c);
-  std::vector<double> at_rest(static_cast<std::size_t>(system.size()), 0.0);
-  system.turn_to(at_rest, system.start_angle_rad());
-  const bool rests = settle(system, 1.0, at_rest);
+  return c;
+}
+
+std::vector<double> resting(System& system) {
+  std::vector<double> x(static_cast<std::size_t>(system.size()), 0.0);
+  system.turn_to(x, system.start_angle_rad());
+  const bool rests = settle(system, kRests_s, x);
   PB_CHECK(rests, rests);
-  TransientOptions options;
-  options.max_step_s = 20.0;
-  options.atol_V = 1e-6, options.rtol = 1e-6;
-  Transient settling(system, options);
-  settling.start(1.0, at_rest);
-  settling.run_to(101.0);  // the supply diode fills the bulk ever more slowly
-  std::vector<double> x = settling.state();
+  return x;
+}
+
+void without_currents(const System& system, std::vector<double>& x) {
   x[system.winding_unknown(0)] = x[system.winding_unknown(1)] = 0.0;
+}
+
+}  // namespace
+
+std::vector<double> start_state(const Circuit& circuit) {
+  System system(before_the_drive(circuit));
+  Transient filling(system, of_filling());
+  filling.start(kRests_s, resting(system));
+  filling.run_to(kFilled_s);
+  std::vector<double> x = filling.state();
+  without_currents(system, x);
   return x;
 }
 
@@ -251,11 +275,24 @@ Samples run(const ref::Scene& scene, const TransientOptions& options, double dt_
 }
 
 Units units_of(const std::array<ref::Scene, kLanes>& scenes) {
-  Units u;
+  Units u, before;
+  std::array<System*, kLanes> waiting{};
   for (std::size_t k = 0; k < scenes.size(); ++k) {
     const Circuit c = circuit_of(scenes[k]);
-    u.start[k] = start_state(c);
     u.system[k] = std::make_unique<System>(c);
+    before.system[k] = std::make_unique<System>(before_the_drive(c));
+    waiting[k] = before.system[k].get();
+    before.start[k] = resting(*waiting[k]);
+  }
+  const std::unique_ptr<Lockstep> filling = lockstep(waiting, of_filling());
+  PB_CHECK(filling, scenes.size());
+  filling->start(kRests_s, before.start);
+  filling->run_to(kFilled_s, {});
+  std::vector<ElementSums> sums(waiting[0]->names.size());
+  for (std::size_t k = 0; k < scenes.size(); ++k) {
+    u.start[k] = before.start[k];
+    filling->show(static_cast<int>(k), u.start[k], *waiting[k], sums);
+    without_currents(*waiting[k], u.start[k]);
   }
   return u;
 }

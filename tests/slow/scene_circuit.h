@@ -20,7 +20,7 @@ namespace pb::scenes {
 physics::Circuit circuit_of(const ref::Scene& scene);
 
 /// The state at t = 0: winding currents held at 0, everything else at its operating point.
-std::vector<double> start_state(physics::Circuit circuit);
+std::vector<double> start_state(const physics::Circuit& circuit);
 
 struct Samples {
   std::vector<double> t_s, i_a_A, i_b_A, theta_rad;

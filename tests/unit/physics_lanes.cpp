@@ -245,6 +245,19 @@ TEST(Lockstep, AllBuildsGiveTheSameBits) {
 #endif
 }
 
+/// The same of one unit alone: run_to() takes what the machine has, advance() what every machine
+/// has.
+TEST(Transient, InstructionsOfTheMachineChangeNoBit) {
+  System first(switched(0.05)), second(switched(0.05));
+  Transient chosen(first, {}), plain(second, {});
+  for (Transient* t : {&chosen, &plain}) t->start(0.0);
+  ASSERT_EQ(chosen.run_to(kEnd_s), Outcome::reached_end);
+  ASSERT_EQ(plain.advance(kEnd_s), Outcome::reached_end);
+  EXPECT_EQ(chosen.accepted, plain.accepted);
+  EXPECT_EQ(chosen.state(), plain.state());
+  EXPECT_EQ(chosen.ledger().loss_J, plain.ledger().loss_J);
+}
+
 TEST(Lockstep, OtherWiringIsRefused) {
   Eights e(0.0);
   Circuit other = switched(0.0);
