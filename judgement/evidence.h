@@ -5,35 +5,18 @@
 #pragma once
 
 #include <map>
-#include <memory>
 #include <optional>
 #include <span>
 #include <string>
 #include <vector>
 
-#include "judgement/proof.h"
+#include "base/parallel.h"
+#include "base/stop.h"
+#include "judgement/case.h"
+#include "judgement/heat_guess.h"
+#include "judgement/motion_scan.h"
 
 namespace pb {
-
-/// What stays the same over a proof.
-struct Case {
-  const Design& design;
-  std::vector<physics::Spread> spreads;
-  double dead_time_s = 0;
-  int steps = 16;                                   // of the move that is run
-  std::string hold_flow;                            // the state a frozen program stands in
-  physics::DriveEdit drive_edit{};                  // see ProofOptions
-  std::shared_ptr<physics::PeriodStore> periods{};  // of a chopped drive: see RunRequest
-};
-
-/// The state in which a program of this sequence freezes: with both windings on, if it has one.
-std::string hold_flow_of(const std::string& sequence);
-/// Without the dead time, which standing still does not need.
-Case case_of(const Design& design);
-/// The settings' dead time, else the computed one; NaN if a switch never turns off.
-double dead_time_of(const Case& c);
-/// The move that is run: what the drive code does with the design's tables.
-physics::Plan move_plan(const Case& c);
 
 // A leg that conducts through while nothing moves heats for ever; 10 mA is a hundredth of what any
 // of these switches carries, and far above any leakage.
@@ -45,12 +28,6 @@ struct LegPatterns {
                                                // kStandingCross_A
   double worst_A = 0, worst_passed_A = 0;      // through both switches
   bool unknown = false;                        // a run did not end
-};
-
-/// One run of the scan: the brief's figures times these, and what became of it.
-struct ScanPoint {
-  double rate = 1, inertia = 1, load = 1, damping = 1;
-  double lag_step = 0, lost_steps = 0, end_error_step = 0, peak_a_A = 0, peak_b_A = 0;
 };
 
 struct Evidence {
@@ -80,13 +57,6 @@ struct EvidenceWanted {
 Evidence gather(const Case& c, const physics::Point& point, const EvidenceWanted& wanted,
                 const StopToken& stop);
 
-/// Where heating is taken to end before it is known.
-struct HeatGuess {
-  physics::Temperatures move, hold;
-};
-/// From where it ended at nominal, by what is known of resistances.
-HeatGuess likely_heat(const Case& c, const physics::Point& p, const Evidence& nominal);
-
 /// As gather() with heat, windows and the torque asked, for several units at once, each with a
 /// guess of its heat. Units that can be are run in lockstep: what one of them shows depends, to the
 /// runs' accuracy, on which others are with it.
@@ -97,17 +67,6 @@ std::vector<Evidence> gather_units(const Case& c, std::span<const physics::Point
 /// costs a hundredth of its run. The hold stands for the move as well, so only checks of what
 /// stands still may be read off it. No capacitor has any part in it, nor how the move stops.
 Evidence gather_standing(const Case& c, const physics::Point& point);
-
-/// Permanent hold as the program does it: regulated where the brief asks for it.
-physics::RunRequest holding_request(const Case& c, double tolerance);
-
-/// A move of the design as it is: latch by latch where it measures its current and that tier knows
-/// it, else as the request says.
-physics::RunRequest on_latches(const Case& c, physics::RunRequest r);
-
-/// Standing in the hold state with the pins frozen there.
-physics::RunRequest standing_request(const Case& c, const physics::PowerUp& power, double hold_s,
-                                     double tolerance);
 
 /// Empty when every run of the evidence reached its end; else what stopped it.
 std::string trouble_of(const Evidence& e);

@@ -169,7 +169,7 @@ SingleEffects single_effects(const Case& c, const Evidence& nominal, const Yield
     std::vector<HeatGuess> guesses;
     for (std::size_t k = first; k < end; ++k) {
       points.push_back(ends[k].point);
-      guesses.push_back(likely_heat(c, ends[k].point, nominal));
+      guesses.push_back(likely_heat(c, ends[k].point, nominal.move.figures, nominal.hold.figures));
     }
     const std::vector<Evidence> e = seen_together(c, points, guesses, o.stop);
     for (std::size_t k = first; k < end; ++k) {
