@@ -11,8 +11,10 @@
 
 #include <algorithm>
 #include <cstdio>
+#include <memory>
 
 #include "files/toml_brief.h"
+#include "physics/period_means.h"
 #include "tests/rigs/chopped.h"
 #include "tests/unit/files_samples.h"
 
@@ -40,17 +42,25 @@ bool compare(const char* part_class, const char* decay) {
   double began_s = cpu_s();
   const physics::RunFigures edges = rigs::by_edges(d, r);
   const double edges_s = cpu_s() - began_s;
-  double means_s = 1e300;
   physics::RunFigures means;
-  for (int k = 0; k < kRuns; ++k) {
-    began_s = cpu_s();
-    means = rigs::by_means(d, r, table);
-    means_s = std::min(means_s, cpu_s() - began_s);
-  }
+  const auto best_s = [&] {
+    double best = 1e300;
+    for (int k = 0; k < kRuns; ++k) {
+      began_s = cpu_s();
+      means = rigs::by_means(d, r, table);
+      best = std::min(best, cpu_s() - began_s);
+    }
+    return best;
+  };
+  const double means_s = best_s();
+  // As every run of a proof but its first: edges of these periods have been simulated.
+  r.periods = std::make_shared<physics::PeriodStore>(d, spreads);
+  const double again_s = best_s(), per_100_ms = 0.1 / r.plan.end_s;
   const rigs::Apart apart = rigs::apart(d, means, edges, part_class);
   const bool sound = apart.rms < kRms && apart.loss < kLoss && apart.parts > 0;
-  std::printf("%-12s %-6s %8.2f %8.2f %10.1f %10.1f %8.0f%s\n", part_class, decay, 100 * apart.rms,
-              100 * apart.loss, 1e3 * edges_s, 1e3 * means_s, edges_s / means_s,
+  std::printf("%-12s %-6s %8.2f %8.2f %10.1f %10.1f %10.1f %8.0f%s\n", part_class, decay,
+              100 * apart.rms, 100 * apart.loss, 1e3 * per_100_ms * edges_s,
+              1e3 * per_100_ms * means_s, 1e3 * per_100_ms * again_s, edges_s / means_s,
               sound ? "" : "  beyond the error allowed");
   return sound;
 }
@@ -58,8 +68,10 @@ bool compare(const char* part_class, const char* decay) {
 }  // namespace
 
 int main() {
-  std::printf("%-12s %-6s %8s %8s %10s %10s %8s\n", "switches", "decay", "rms %", "loss %",
-              "edges ms", "means ms", "ratio");
+  std::printf(
+      "CPU time of 0.1 s of a move at 20 kHz: by every edge, on means, on means known already\n");
+  std::printf("%-12s %-6s %8s %8s %10s %10s %10s %8s\n", "switches", "decay", "rms %", "loss %",
+              "edges ms", "means ms", "again ms", "ratio");
   const bool chip = compare("bridge-chip", "slow"), discrete = compare("p-mosfet", "diode");
   return chip && discrete ? 0 : 1;
 }

@@ -7,6 +7,9 @@
 #include <algorithm>
 #include <cmath>
 
+#include "physics/assembly.h"
+#include "physics/heat.h"
+
 namespace pb::checks {
 namespace {
 
@@ -69,13 +72,16 @@ Rows winding_temperature(const Case& c, const Point& p, const Evidence& e) {
   const Paper paper(c, p);
   const double loss_W =
       paper.windings() * square(paper.winding_A()) * paper.value("motor.winding_resistance");
+  const double rth_K_W = c.design.brief.motor.thermal_resistance_K_W,
+               cold_ohm = paper.windings() * paper.value("motor.winding_resistance"),
+               starts_A = runaway_A(rth_K_W, paper.value("ambient"),
+                                    [&](double T_K) { return cold_ohm * copper_ratio(T_K); });
   return {{"windings",
            kelvin_to_celsius(std::max(move_K, hold_K)),
            kelvin_to_celsius(c.design.brief.motor.max_winding_temperature_K),
            Grade::modelled,
-           {"T_a + R_th n I^2 R",
-            kelvin_to_celsius(paper.value("ambient") +
-                              c.design.brief.motor.thermal_resistance_K_W * loss_W)}}};
+           {"T_a + R_th n I^2 R", kelvin_to_celsius(paper.value("ambient") + rth_K_W * loss_W)},
+           {{"runaway_A", starts_A}}}};
 }
 
 Rows torque_margin(const Case& c, const Point& p, const Evidence& e) {

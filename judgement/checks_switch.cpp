@@ -6,8 +6,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include "physics/board_heat.h"
+#include "physics/extraction.h"
 #include "physics/heat.h"
 
 namespace pb::checks {
@@ -54,6 +56,19 @@ Hand junction_by_hand(const Paper& paper, const Design& d, const Place& p, const
   return {std::move(formula), kelvin_to_celsius(paper.value("ambient") + rise_K)};
 }
 
+/// Where a MOSFET's own heat would have no balance; nothing of what has no on-resistance.
+std::map<std::string, double> runaway_of(const Case& c, const Point& point, const Place& p,
+                                         const Part& part) {
+  const double sign = part.part_class == "n-mosfet" ? 1.0 : -1.0;
+  if (figure_index(*find_part_class(part.part_class), "rds_max") < 0) return {};
+  const auto unit = [&](const char* name) { return place_value(c.spreads, point, p, name); };
+  const double threshold_V = unit("threshold"), rds_ohm = unit("on_resistance");
+  return {{"runaway_A", runaway_A(alone_K_W(c.design, figure(part, "rth_ja")),
+                                  value_of(c.spreads, point, "ambient"), [&](double T_K) {
+                                    return on_resistance_ohm(part, sign, threshold_V, rds_ohm, T_K);
+                                  })}};
+}
+
 Rows junctions(const Case& c, const HeatedRun& r, const Point& point, bool holding,
                std::initializer_list<std::string_view> classes) {
   Rows out;
@@ -63,7 +78,8 @@ Rows junctions(const Case& c, const HeatedRun& r, const Point& point, bool holdi
     const double T_K = r.runaway ? kRunaway_K : temperature(r.figures, p.ref);
     out.push_back({p.ref, kelvin_to_celsius(T_K),
                    kelvin_to_celsius(figure(part, "tj_max") - d.junction_K), Grade::modelled,
-                   junction_by_hand(paper, c.design, p, part, holding)});
+                   junction_by_hand(paper, c.design, p, part, holding),
+                   runaway_of(c, point, p, part)});
   });
   return out;
 }

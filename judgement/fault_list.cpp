@@ -8,7 +8,9 @@
 #include <set>
 
 #include "base/math.h"
+#include "base/text.h"
 #include "judgement/fault_inject.h"
+#include "judgement/patterns.h"
 
 namespace pb {
 namespace {
@@ -35,6 +37,7 @@ class Lister {
     motor();
     leads();
     program();
+    patterns();
     supplies();
     return std::move(out_);
   }
@@ -219,6 +222,36 @@ class Lister {
     by_hand();
   }
 
+  /// Pins that parts connect, held for ever at levels that no state of the drive gives them: what a
+  /// program that went astray may write. The others stand as in the hold. (A group of more pins
+  /// than these has each of them stuck, above.)
+  void patterns() {
+    constexpr std::size_t kMostPins = 4;
+    PlannedState rest;
+    find_state(d_.wiring, c_.hold_flow, rest);
+    for (const PinGroup& g : pin_groups(d_)) {
+      if (g.pins.size() > kMostPins) continue;
+      std::set<std::string> known;
+      for (const RunRequest& r : held_)
+        known.insert(levels_of(d_.wiring, g, r.plan.states.front()));
+      for (std::size_t n = 0; n < (std::size_t{1} << g.pins.size()); ++n)
+        if (const std::string pattern = bits_of(n, g.pins.size()); !known.contains(pattern))
+          held_at(g, pattern, rest.levels);
+    }
+  }
+
+  void held_at(const PinGroup& g, const std::string& pattern, std::string levels) {
+    std::vector<std::string> names;
+    for (std::size_t k = 0; k < g.pins.size(); ++k) {
+      names.push_back(d_.wiring.pins[g.pins[k]].name);
+      levels[g.pins[k]] = pattern[k];
+    }
+    Situation& s = situation("pins " + join(names, ", "), "held at " + pattern, Unharmed::stops);
+    RunRequest r = standing_request(c_, {}, kStand_s, 1.0);
+    stand_at(r.plan, levels);
+    s.standing = s.held = {r};
+  }
+
   /// Half way through the last state of the move.
   void reset_between() {
     RunRequest r = move();
@@ -239,6 +272,7 @@ class Lister {
     const double cycle_s = 1.0 / (rotor_teeth(d_.brief.motor) * kByHand_rev_s);
     RunRequest r = standing_request(c_, {}, kStand_s + kCycles * cycle_s, 1.0);
     r.power.rail = r.power.logic = false;
+    r.outside_power = true;
     s.inject = [](Circuit& c) {
       inject::unplug_supply(c);
       inject::turn_rotor(c, 2.0 * kPi * kByHand_rev_s);

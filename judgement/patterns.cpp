@@ -31,16 +31,6 @@ bool is_supply(const std::string& node) {
   return node == kGround || node == kRail || node == kLogic;
 }
 
-/// Levels of the group's pins in a drive state; a pin left open counts as off.
-std::string levels_of(const Template& t, const PinGroup& g, const PlannedState& s) {
-  std::string out;
-  for (std::size_t pin : g.pins) {
-    const char level = s.levels[pin], off = t.pins[pin].off;
-    out += level != 'z' ? level : off == '-' ? '0' : off;
-  }
-  return out;
-}
-
 /// Every set of the listed pins already at their new level, the others at their old one.
 void any_order(const std::string& from, const std::string& to, const std::vector<std::size_t>& pins,
                std::set<std::string>& out) {
@@ -83,17 +73,26 @@ std::map<std::string, double> held(const Case& c, const Point& p, const Temperat
                                            : std::map<std::string, double>{};
 }
 
-std::string bits_of(std::size_t number, std::size_t count) {
-  std::string out;
-  for (std::size_t k = 0; k < count; ++k) out += ((number >> k) & 1U) ? '1' : '0';
-  return out;
-}
-
 void put(std::string& levels, const PinGroup& g, const std::string& pattern) {
   for (std::size_t k = 0; k < g.pins.size(); ++k) levels[g.pins[k]] = pattern[k];
 }
 
 }  // namespace
+
+std::string levels_of(const Template& t, const PinGroup& g, const PlannedState& s) {
+  std::string out;
+  for (std::size_t pin : g.pins) {
+    const char level = s.levels[pin], off = t.pins[pin].off;
+    out += level != 'z' ? level : off == '-' ? '0' : off;
+  }
+  return out;
+}
+
+std::string bits_of(std::size_t number, std::size_t count) {
+  std::string out;
+  for (std::size_t k = 0; k < count; ++k) out += ((number >> k) & 1U) ? '1' : '0';
+  return out;
+}
 
 std::vector<PinGroup> pin_groups(const Design& d) {
   Islands islands;

@@ -27,6 +27,12 @@ std::vector<PinGroup> pin_groups(const Design& design);
 /// Pins that turn a switch off are written first, the others after the dead time.
 std::vector<std::string> passed_patterns(const Design& design, const PinGroup& group);
 
+/// Levels of the group's pins in a drive state, "10" in the group's order; a pin left open counts
+/// as off.
+std::string levels_of(const Template& t, const PinGroup& g, const physics::PlannedState& s);
+/// A pattern by its number, the group's first pin in the lowest bit.
+std::string bits_of(std::size_t number, std::size_t count);
+
 std::map<std::string, LegPatterns> leg_patterns(const Case& c, const physics::Point& p,
                                                 const physics::Temperatures& t, double tolerance,
                                                 const StopToken& stop);

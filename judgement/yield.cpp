@@ -403,10 +403,7 @@ class Batch {
     for (std::size_t c = 0; c < out_.checks.size(); ++c) {
       CheckSpread& s = out_.checks[c];
       s.corner_margin = at_corner[c][index_.at({s.id, s.subject})];
-      // Two runs, each to its accuracy. What is not monotone has no worst corner: a proof scans it.
-      const double allowance = 2.0 * kRunAccuracy * (1.0 + std::abs(s.worst_margin));
-      s.worse_than_corner = o_.shape != Shape::normal && !scanned(s.id) &&
-                            s.worst_margin < s.corner_margin - allowance;
+      s.worse_than_corner = beyond_corner(s, o_.shape);
     }
   }
 
@@ -432,6 +429,12 @@ class Batch {
 };
 
 }  // namespace
+
+bool beyond_corner(const CheckSpread& s, Shape shape) {
+  // Two runs, each to its accuracy. What is not monotone has no worst corner: a proof scans it.
+  const double allowance = 2.0 * kRunAccuracy * (1.0 + std::abs(s.worst_margin));
+  return shape != Shape::normal && !scanned(s.id) && s.worst_margin < s.corner_margin - allowance;
+}
 
 YieldResult yield_of(const Design& design, const YieldOptions& options) {
   PB_CHECK(options.units > 0 && options.lot >= 0 && options.lot <= 1, options.units, options.lot);

@@ -114,6 +114,10 @@ struct YieldResult {
   bool cancelled = false;
 };
 
+/// Whether a unit was worse than the corner that every figure's own effect points to: then a proof
+/// by corners has missed something.
+bool beyond_corner(const CheckSpread& s, Shape shape);
+
 /// The design must be without faults_of().
 YieldResult yield_of(const Design& design, const YieldOptions& options);
 

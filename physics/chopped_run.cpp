@@ -52,6 +52,7 @@ class ChoppedRun {
     if (means_ok_) motion_figures(out);
     if (!ended && trouble_.empty() && !means_ok_) give_up("no mean over a period of the chopping");
     out.outcome = outcome_, out.trouble = trouble_;
+    doubt(out);
     if (stop_.stop_requested()) out.outcome = Outcome::cancelled, out.trouble.clear();
     out.steps = edges_ ? edges_->transient.accepted : 0;
     return out;

@@ -148,6 +148,14 @@ MosfetModel mosfet_model(const Part& part, double sign, double threshold_V, doub
   return m;
 }
 
+double on_resistance_ohm(const Part& part, double sign, double threshold_V, double rds_ohm,
+                         double T_K) {
+  constexpr double kSmall_V = 1e-3;  // far into triode
+  const MosfetModel m = mosfet_model(part, sign, threshold_V, rds_ohm, T_K);
+  const double gate_V = sign * figure(part, "rds_gate");
+  return m.series_ohm + 1.0 / channel_current(m.channel, gate_V, sign * kSmall_V).g_ds_S;
+}
+
 double capacitance_test_V(const Part& part) {
   const double stated = figure(part, "capacitance_vds");
   constexpr double kUsual_V = 15.0;  // from memory; small parts are measured at half their rating

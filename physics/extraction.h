@@ -30,6 +30,10 @@ struct MosfetModel {
 MosfetModel mosfet_model(const Part& part, double sign, double threshold_V, double rds_ohm,
                          double T_K);
 
+/// On-resistance of that unit at its part's rds_gate, hot or cold. [ohm]
+double on_resistance_ohm(const Part& part, double sign, double threshold_V, double rds_ohm,
+                         double T_K);
+
 /// Current at which the data sheet states the threshold. [A]
 double threshold_current_A(const Part& part);
 

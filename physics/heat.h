@@ -40,6 +40,19 @@ inline double pulse_share(double t_s) {
   return sum;
 }
 
+/// Greatest current [A, RMS] for which a resistance that rises with its temperature finds a balance
+/// T = T_a + R_th I^2 R(T) below an end; above it the part runs away. With R = R_25 (1 + a (T -
+/// 25 degC)) and no end it would be 1/sqrt(R_th R_25 a) (the balance solved for T; its denominator
+/// is then 0). `ohms`: R of a temperature [K].
+template <class Ohms>
+double runaway_A(double rth_K_W, double ambient_K, const Ohms& ohms, double up_to_K = kMelted_K) {
+  constexpr double kStep_K = 10.0;  // the quotient has one gentle peak, or none below the end
+  double most = 0.0;
+  for (double T_K = ambient_K + kStep_K; T_K <= up_to_K; T_K += kStep_K)
+    most = std::max(most, (T_K - ambient_K) / (rth_K_W * ohms(T_K)));
+  return std::sqrt(most);
+}
+
 /// exp(-h/tau_i) of every stage, worked out once for all parts that take the same step.
 class StageDecay {
  public:

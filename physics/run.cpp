@@ -8,6 +8,7 @@
 #include <numeric>
 
 #include "base/check.h"
+#include "base/quantity.h"
 #include "physics/board_heat.h"
 #include "physics/chopped_run.h"
 #include "physics/chopping.h"
@@ -80,6 +81,20 @@ MeanSpan means_of(const Plan& plan) {
   return {at(w.from), at(w.to)};
 }
 
+double energy_residual(const Ledger& l) {
+  constexpr double kNothing_J = 1e-6;
+  return std::max(std::abs(l.residual_J()) - kNothing_J, 0.0) /
+         std::max(l.throughput_J, kNothing_J);
+}
+
+void doubt(RunFigures& f) {
+  if (f.outcome != Outcome::reached_end || energy_residual(f.ledger) <= kLedgerShare) return;
+  f.outcome = Outcome::unbalanced;
+  f.trouble =
+      "the energy ledger does not close: " + format_quantity(f.ledger.residual_J(), dim::energy) +
+      " missing of " + format_quantity(f.ledger.throughput_J, dim::energy);
+}
+
 TransientOptions within_reason(TransientOptions o, const Plan& plan) {
   constexpr long kAtLeast = 20000, kEachState = 1000, kEachWrite = 200;
   if (o.max_steps == 0)
@@ -135,6 +150,7 @@ RunFigures watched_run(const Design& d, const std::vector<Spread>& spreads, cons
         "oscillates by itself: " + std::to_string(transient.accepted) + " steps" + at;
   if (watch.out.outcome == Outcome::reached_end) whole.end(transient.time_s(), transient.sums());
   end_figures(unit, plan, temperatures, transient.ledger(), transient.accepted);
+  if (!request.outside_power) doubt(watch.out);
   return std::move(watch.out);
 }
 

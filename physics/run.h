@@ -79,6 +79,14 @@ struct RunFigures {
   long steps = 0;
 };
 
+/// Energy that a run's ledger misses, beyond the microjoule that roundings may make of nothing,
+/// over its throughput.
+double energy_residual(const Ledger& ledger);
+/// Beyond this share no run is believed.
+inline constexpr double kLedgerShare = 1e-3;
+/// Of a run that reached its end: unbalanced, and why, where its ledger misses more.
+void doubt(RunFigures& figures);
+
 struct RunRequest {
   Plan plan;
   PowerUp power;
@@ -99,6 +107,8 @@ struct RunRequest {
   /// With on_means: losses and currents over the window are those of every edge of its last whole
   /// cycle, from the state that the means lead to; of that cycle are also the waveforms.
   bool window_by_edge = false;
+  /// Something beyond the ledger drives the circuit: a rotor turned by hand.
+  bool outside_power = false;
   /// Changes the circuit once it is put together: a fault, a probe. May be empty.
   std::function<void(Circuit&)> alter;
 };

@@ -84,6 +84,7 @@ std::vector<RunFigures> together(const Design& d, const std::vector<Spread>& spr
   for (std::size_t k = 0; k < riders.size(); ++k) {
     end_figures(riders[k]->underway(), plan, at[k], run->ledger(static_cast<int>(k)),
                 run->accepted());
+    if (!request.outside_power) doubt(riders[k]->watch.out);
     out.push_back(std::move(riders[k]->watch.out));
   }
   return out;

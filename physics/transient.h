@@ -37,6 +37,7 @@ enum class Outcome {
   reached_end,
   step_underflow,  // h < 1e-15 s + 16 eps t; `worst` names the unknown
   too_many_steps,  // more than max_steps: a circuit that oscillates by itself
+  unbalanced,      // at the end, but its energies do not add up: not to be believed
   cancelled,       // the stop token fired; everything before t is valid
 };
 

@@ -57,10 +57,6 @@ Checked<Range> read_range(const Options& options) {
   return range;
 }
 
-double residual(const physics::Ledger& l) {
-  return l.throughput_J > 0 ? std::abs(l.residual_J()) / l.throughput_J : 0.0;
-}
-
 std::string for_people(const physics::RunFigures& f, double dead_time_s) {
   const auto amps = [](double x) { return format_quantity(x, dim::current); };
   const auto volts = [](double x) { return format_quantity(x, dim::voltage); };
@@ -71,7 +67,7 @@ std::string for_people(const physics::RunFigures& f, double dead_time_s) {
       amps(f.winding_a.rms_A), amps(f.winding_a.peak_A), amps(f.winding_b.rms_A),
       amps(f.winding_b.peak_A), amps(f.supply_mean_A), amps(f.supply_peak_A), volts(f.rail_min_V),
       volts(f.rail_max_V), format_quantity(dead_time_s, dim::time), f.steps_commanded, f.steps_made,
-      significant(f.settle_error_step, 2), format_percent(residual(f.ledger), 2));
+      significant(f.settle_error_step, 2), format_percent(physics::energy_residual(f.ledger), 2));
   if (f.end_stop_Nm.value > 0)
     out += fmt::format("End stop    bears {} at the output shaft, which ends {} from its start\n",
                        format_quantity(f.end_stop_Nm.value, dim::torque),
@@ -176,7 +172,7 @@ nlohmann::ordered_json figures_json(const physics::RunFigures& f, double dead_ti
         {"load", json_number(f.ledger.load_J)},
         {"stored", json_number(f.ledger.stored_J)},
         {"throughput", json_number(f.ledger.throughput_J)}}},
-      {"energy_residual", json_number(residual(f.ledger))},
+      {"energy_residual", json_number(physics::energy_residual(f.ledger))},
       {"dead_time_s", json_number(dead_time_s)}};
 }
 

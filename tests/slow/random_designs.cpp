@@ -9,6 +9,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
+#include <regex>
 #include <string>
 
 #include "base/math.h"
@@ -38,6 +39,40 @@ class Dice {
   Draws draws_;
 };
 
+/// What a brief may leave out, each now and then: ramps, iron, a magnet that saturates, a gear with
+/// play, an end stop, what a supply does at its limit, chopping (by duty, which takes a second or
+/// two and is drawn least).
+void add_optional(const Dice& dice, Brief& b) {
+  MotorBrief& m = b.motor;
+  const double full_A = b.supply.voltage_V / m.winding_resistance_ohm;
+  const auto now_and_then = [&](const char* what) { return dice.chance(what, 0.2); };
+  if (now_and_then("ramp?")) {
+    b.motion.start_rate_steps_s =
+        std::max(b.motion.rate_steps_s * dice.within("start", 0.2, 1), 0.1);
+    b.motion.ramp_steps_s2 = dice.within("ramp", 1e2, 1e5);
+  }
+  if (now_and_then("saturates?")) m.saturation_current_A = full_A * dice.within("I_s", 0.3, 5);
+  if (now_and_then("iron?"))
+    m.iron_loss_resistance_ohm =
+        std::max(m.winding_resistance_ohm * dice.within("iron", 3, 300), 1.0);
+  if (now_and_then("stop?")) b.load.end_stop_rad = dice.within("stop", 0.02, 5);
+  if (now_and_then("play?")) b.load.backlash_rad = dice.within("play", 1e-3, 0.3);
+  if (b.load.backlash_rad > 0)
+    b.load.inertia_kgm2 = m.rotor_inertia_kgm2 * dice.within("J load", 0.1, 10);
+  if (now_and_then("sinks?")) b.supply.can_sink = "yes";
+  if (now_and_then("limit?")) {
+    b.supply.current_limit_A = full_A * dice.within("limit", 0.3, 5);
+    b.supply.limit_behaviour =
+        dice.one_of<std::string>("behaviour", {"checked", "constant-current", "hiccup"});
+  }
+  if (dice.chance("chops?", 0.01)) {
+    b.regulation.kind = "duty";
+    b.regulation.current_A = full_A * dice.within("I chopped", 0.1, 0.9);
+    b.regulation.frequency_Hz = dice.within("f", 2e3, 40e3);
+    b.motion.move_steps = std::min(b.motion.move_steps, 12.0);
+  }
+}
+
 /// The usual brief with another motor, supply and rate, and a third of its defaults moved.
 Brief any_brief(const Dice& dice, Brief b) {
   for (const BriefKey& k : brief_keys()) {
@@ -62,6 +97,7 @@ Brief any_brief(const Dice& dice, Brief b) {
   b.motion.move_steps = std::round(dice.within("move", 4, 60));
   b.motion.hold = dice.one_of<std::string>("hold", {"on", "off"});
   b.controller.reset = dice.one_of<std::string>("reset", {"floating", "pull-up", "pull-down"});
+  add_optional(dice, b);
   return b;
 }
 
@@ -80,10 +116,13 @@ Design any_design(std::uint64_t unit) {
     if (!r.values.empty()) d.settings.value[r.name] = dice.one_of(r.name + " value", r.values);
   }
   std::vector<std::string> sequences;
-  for (const char* s : {"one-phase", "two-phase", "half"})
+  std::vector<const char*> known = {"one-phase", "two-phase", "half"};
+  if (chops_by_duty(d.brief)) known.push_back("micro");
+  for (const char* s : known)
     if (physics::supports(d.wiring, s)) sequences.emplace_back(s);
   d.settings.sequence = dice.one_of("sequence", sequences);
   d.settings.stop = dice.one_of<std::string>("stop", {"brake", "coast"});
+  d.settings.decay = dice.one_of<std::string>("decay", {"slow", "fast", "diode"});
   return d;
 }
 
@@ -93,6 +132,16 @@ struct Ending {
   bool legal = true, decided = false;
 };
 
+/// Whether an outcome says which number of which part, or at what time, ended it.
+bool names_what_and_where(const std::string& why) {
+  static const std::regex known(
+      "(no convergence|oscillates by itself: \\d+ steps) at t = -?[0-9.e+-]+ s, .+"
+      "|[a-z_]+ of \\S.* has no number: .+"
+      "|dead time: .+|no state to start from.*|no resting state found|no mean over a period of the "
+      "chopping.*");
+  return std::regex_match(why, known);
+}
+
 Ending ending_of(const Design& d) {
   Ending out;
   out.legal = contradictions(d.brief).empty() && faults_of(d).empty();
@@ -101,8 +150,8 @@ Ending ending_of(const Design& d) {
   o.depth = Depth::trial;
   const Verdict v = prove(d, o).verdict;
   out.decided = v.undecided.empty();
-  for (const std::string& why : v.undecided)  // an outcome says what and where; books always close
-    if (why.size() < 10 || why.find("ledger") != std::string::npos) out.trouble = why;
+  for (const std::string& why : v.undecided)  // books always close
+    if (!names_what_and_where(why) || why.find("ledger") != std::string::npos) out.trouble = why;
   if (!(v.energy_residual <= 1e-3)) out.trouble = "energy residual";
   for (const Check& c : v.checks)
     if (!std::isfinite(c.value) || !std::isfinite(c.margin) || c.passes != (c.margin >= 0))

@@ -8,8 +8,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 
 #include "judgement/fault_inject.h"
+#include "judgement/patterns.h"
 #include "physics/extraction.h"
 #include "tests/unit/judgement_samples.h"
 
@@ -298,6 +300,35 @@ TEST(Faults, EveryPartPinAndLeadHasItsOwn) {
       EXPECT_TRUE(any("lead " + node, "to ground"));
       EXPECT_TRUE(any("lead " + node, "to supply"));
     }
+}
+
+// Both pins of a leg high turn both its switches on: V/(R_source + 2 R_on) flows until something
+// gives. Levels that a state of the drive has are those of a frozen program and not listed twice.
+TEST(Faults, PatternsTheProgramNeverWritesAreHeld) {
+  const Standing& s = sound_standing();
+  std::set<std::string> shorting;
+  std::size_t listed = 0, all = 0;
+  for (const Situation& k : s.list) {
+    if (!k.part.starts_with("pins ")) continue;
+    ++listed;
+    EXPECT_TRUE(k.fault.starts_with("held at ")) << k.fault;
+    if (k.fault == "held at 11") shorting.insert(k.part);
+  }
+  for (const PinGroup& g : pin_groups(s.d)) {
+    all += std::size_t{1} << g.pins.size();
+    EXPECT_EQ(g.pins.size(), 2U);
+  }
+  EXPECT_EQ(shorting.size(), 4U);  // legs
+  EXPECT_LT(listed, all);
+  EXPECT_GE(listed, shorting.size());
+  const std::string leg = *shorting.begin();
+  const FaultsResult r = all_of(s.d, {leg});
+  const FaultCase& f = found(r, leg, "held at 11");
+  EXPECT_EQ(f.outcome, FaultClass::hazard);
+  const double ohms =
+      s.d.brief.supply.resistance_ohm + 2 * figure(s.d.parts.at("low_side"), "rds_max");
+  EXPECT_GT(f.peak_A, 0.3 * s.d.brief.supply.voltage_V / ohms);
+  EXPECT_LT(f.peak_A, 1.5 * s.d.brief.supply.voltage_V / ohms);
 }
 
 // Slots are written by index and nothing is shared: one thread or many, the same bits.

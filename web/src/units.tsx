@@ -95,7 +95,7 @@ function Spread({ answer: a, open }: { answer: YieldAnswer; open: (unit: number)
       )}
       <Wide label="Margins over the units">
         <table class="spreads">
-          <caption>Margins over the units; the line is the limit, the mark the worst corner of the proof.</caption>
+          <caption>Margins over the units; the line is the limit, the mark the corner that every figure’s own effect points to.</caption>
           <Head of={["Check", "Units over margin", right("Worst unit"), right("Worst corner"), "Driven by"]} />
           <tbody>
             {a.checks.map((c) => (
