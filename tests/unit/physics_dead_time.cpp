@@ -25,15 +25,20 @@ TEST(DeadTime, CoversTheStorageOfASaturatedShifter) {
   // From the data sheet's tenth in and out to the shifter's own currents: of both times only the
   // logarithm differs.
   constexpr double kJunction_V = 0.7, kShort_s = 0.2e-6, kLong_s = 4e-6;
+  // The emitter stands on the other pin, which its current lifts: I_E is I_C + I_BF, then I_C -
+  // I_BR.
   const double gain = figure(d.parts.at("shifter"), "hfe_typ"),
-               into_A = (d.brief.controller.logic_voltage_V - kJunction_V) / ohm("base_resistor"),
-               out_A = kJunction_V / ohm("base_resistor"),
-               collector_A = d.brief.supply.voltage_V / (ohm("gate_pull_up") + ohm("gate_divider"));
+               pin_ohm = d.brief.controller.pin_resistance_ohm,
+               loop_ohm = ohm("base_resistor") + 2.0 * pin_ohm,
+               collector_A =
+                   d.brief.supply.voltage_V / (ohm("gate_pull_up") + ohm("gate_divider") + pin_ohm),
+               back_V = kJunction_V + pin_ohm * collector_A,
+               into_A = (d.brief.controller.logic_voltage_V - back_V) / loop_ohm,
+               out_A = back_V / loop_ohm;
   const double longer = std::log((into_A + out_A) / (collector_A / gain + out_A)) /
                         std::log(0.2 / (1.0 / gain + 0.1));
   const double expected_s = 1.25 * longer * (kLong_s - kShort_s),
                found_s = dead_time_with(d, kLong_s) - dead_time_with(d, kShort_s);
-  // Pins and drops take a little from the currents.
   EXPECT_NEAR(found_s, expected_s, 0.1 * expected_s + 2.0 * d.brief.controller.timer_tick_s);
 }
 
