@@ -88,7 +88,10 @@ constexpr auto kBipolar = std::to_array<Figure>({
     {"ic_sat", kA, true, 1e-4, 100, ""},
     {"beta_sat", {}, true, 1, 200, ""},
     {"cob", kF, false, 1e-13, 1e-9, "collector to base; 4 pF if not given"},
-    {"ft", dim::frequency, false, 1e5, 1e11, "100 MHz if not given"},
+    {"ft", dim::frequency, false, 1e5, 1e11, "sets the transit time; 100 MHz if not given"},
+    {"storage_time", dim::time, false, 1e-10, 1e-4,
+     "greatest, a tenth of the collector current into the base and then out of it; from ft if not "
+     "given"},
     {"tj_max", kT, true, 350, 500, ""},
     {"rth_ja", kRth, true, 1, 1000, ""},
 });

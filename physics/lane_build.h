@@ -113,7 +113,7 @@ void BasicSystem<R>::pack_elements(const Units& units) {
                             [&](int k) -> const auto& { return units.of[k]->bipolar_[e].law; }),
                         none,
                         none,
-                        {none, none, none, none, none, none}});
+                        {none, none, none, none, none, none, {none, none}, {none, none}}});
   }
   for (std::size_t e = 0; e < first.bridge_.size(); ++e) {
     const One::Bridge& b = first.bridge_[e];

@@ -283,6 +283,8 @@ class BasicSystem {
   void diodes(const R& hg);
   void mosfets(const R& hg);
   void bipolars(const R& hg);
+  void transits();
+  void add_transits(const Vector& x, Vector& q) const;
   void bridges(const R& hg);
   void limiters(const R& hg);
   void iron();

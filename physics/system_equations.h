@@ -140,6 +140,7 @@ Which<R> BasicSystem<R>::newton(const Vector& x, const Vector& rhs, Vector& dx) 
   assemble(base_, hg_, x);
   charges(depletion_);
   charges(ceramic_);
+  if (!bipolar_.empty()) transits();
   if (saturates_) iron();
   return lu_.factor_solve(residual_.data(), dx.data());
 }
@@ -164,7 +165,7 @@ Which<R> BasicSystem<R>::left_little(const Vector& dx) {
   const R *const allow = allow_.data(), *const hold = hold_.data();
   for (int m = 0, n = size(); m < n; ++m) delta[m] = dx[m];
   R most = R(0.0);  // of errors over what is allowed
-  const R half_per_hg = 0.5 / hg_;
+  const R per_hg = 1.0 / hg_, half_per_hg = 0.5 * per_hg;
   const auto charges_left = [&](const auto& list) {
     for (const auto& q : list) {
       const R dv = delta[q.a] - delta[q.b],
@@ -196,10 +197,14 @@ Which<R> BasicSystem<R>::left_little(const Vector& dx) {
     const R be = delta[q.base] - delta[q.emitter], bc = delta[q.base] - delta[q.collector];
     // What hangs on a junction: the emitter's current, and the collector's.
     const R ge = q.i.gc_be_S + q.i.gb_be_S, gc = -q.i.gc_bc_S, gb = q.i.gb_be_S + q.i.gb_bc_S;
-    const R error = tangent_error(q.law, q.vbe_V, be, ge) + tangent_error(q.law, q.vbc_V, bc, gc);
-    most = maximum(most, error - hold[q.collector] - gc * allow[q.collector]);
-    most = maximum(most, error - hold[q.base] - gb * allow[q.base]);
-    most = maximum(most, error - hold[q.emitter] - ge * allow[q.emitter]);
+    // The charge under way follows the same exponential: over the step, as t/hg of a current.
+    const R error =
+        tangent_error(q.law, q.vbe_V, be, ge) * (1.0 + q.law.forward_transit_s * per_hg) +
+        tangent_error(q.law, q.vbc_V, bc, gc) * (1.0 + q.law.reverse_transit_s * per_hg);
+    const R se = q.i.be.slope * per_hg, sc = q.i.bc.slope * per_hg;
+    most = maximum(most, error - hold[q.collector] - (gc + sc) * allow[q.collector]);
+    most = maximum(most, error - hold[q.base] - (gb + se + sc) * allow[q.base]);
+    most = maximum(most, error - hold[q.emitter] - (ge + se) * allow[q.emitter]);
   }
   const Which<R> little = R(0.0) >= most;
   return has_rotor() && any(little) ? both(little, motor_left_little(dx)) : little;
@@ -331,6 +336,35 @@ void BasicSystem<R>::bipolars(const R& hg) {
     g[s[0][0]] += cc, g[s[0][1]] += cb, g[s[0][2]] += ce;
     g[s[1][0]] += bc, g[s[1][1]] += bb, g[s[1][2]] += be;
     g[s[2][0]] -= cc + bc, g[s[2][1]] -= cb + bb, g[s[2][2]] -= ce + be;
+  }
+}
+
+/// As charges(), of what is under way in bipolar transistors; after bipolars().
+template <class R>
+void BasicSystem<R>::transits() {
+  R *const m = lu_.values.data(), *const r = residual_.data();
+  for (const Bipolar& q : bipolar_) {
+    r[q.base] -= q.i.be.value + q.i.bc.value;
+    r[q.emitter] += q.i.be.value;
+    r[q.collector] += q.i.bc.value;
+    const auto& s = q.slots.slot;  // collector, base, emitter
+    const R be = q.i.be.slope, bc = q.i.bc.slope;
+    m[s[1][1]] += be + bc, m[s[2][2]] += be, m[s[0][0]] += bc;
+    m[s[1][2]] -= be, m[s[2][1]] -= be;
+    m[s[1][0]] -= bc, m[s[0][1]] -= bc;
+  }
+}
+
+template <class R>
+void BasicSystem<R>::add_transits(const Vector& x, Vector& q) const {
+  const auto at = [&](int place) { return place < size() ? x[place] : at_[place]; };
+  for (const Bipolar& b : bipolar_) {
+    const R base = at(b.base),
+            be = transit_charge_C(b.law, b.law.forward_transit_s, base - at(b.emitter)),
+            bc = transit_charge_C(b.law, b.law.reverse_transit_s, base - at(b.collector));
+    if (b.base < size()) q[b.base] += be + bc;
+    if (b.emitter < size()) q[b.emitter] -= be;
+    if (b.collector < size()) q[b.collector] -= bc;
   }
 }
 
@@ -514,6 +548,7 @@ void BasicSystem<R>::charge(const Vector& x, Vector& q) const {
   for (const DrivenTerm& d : driven_terms_) q[d.row] -= d.capacitance_F * at_[d.driven];
   add_charge(depletion_, x, q);
   add_charge(ceramic_, x, q);
+  if (!bipolar_.empty()) add_transits(x, q);
   if (saturates_) iron_flux(x, q);
 }
 
@@ -530,6 +565,11 @@ R BasicSystem<R>::stored_J(const Vector& x) const {
   };
   of_charges(depletion_);
   of_charges(ceramic_);
+  for (const Bipolar& q : bipolar_) {
+    const R base = voltage(q.base);
+    sum += transit_energy_J(q.law, q.law.forward_transit_s, base - voltage(q.emitter)) +
+           transit_energy_J(q.law, q.law.reverse_transit_s, base - voltage(q.collector));
+  }
   for (const std::vector<Branch>* list : {&inductor_, &winding_}) {
     if (saturates_ && list == &winding_) continue;
     for (const Branch& b : *list) sum += 0.5 * b.inductance_H * x[b.unknown] * x[b.unknown];

@@ -17,7 +17,8 @@ namespace pb::book {
 struct Skew {
   double boltzmann = 1, saturation_current = 1, channel_beta = 1, winding_resistance = 1,
          winding_inductance = 1, motor_constant = 1, inertia = 1, gate_drain_capacitance = 1,
-         capacitance = 1, thermal_resistance = 1, copper_coefficient = 1, trace_constant = 1;
+         capacitance = 1, thermal_resistance = 1, copper_coefficient = 1, trace_constant = 1,
+         transit_time = 1;
 };
 
 /// What the expected number rests on.

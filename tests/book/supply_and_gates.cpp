@@ -9,6 +9,7 @@
 #include "tests/book/topics.h"
 #include "tests/rigs/circuit.h"
 #include "tests/rigs/crest.h"
+#include "tests/rigs/transit.h"
 
 namespace pb::book {
 namespace {
@@ -306,15 +307,50 @@ void add_gates(std::vector<Row>& rows) {
                   4});
 }
 
+/// 1.6 ns and 160 ns of transit time, gains 200 and 5: 10 mA, turned on and off by 1 mA.
+constexpr Storage kShifter{200, 5, 1.6e-9, 160e-9, 10e-3, 1e-3, 1e-3};
+Bipolar shifter(const Skew& k) {
+  const Storage& s = kShifter;
+  return {1,
+          1e-14 * k.saturation_current,
+          s.forward_gain,
+          s.reverse_gain,
+          0.0259,
+          s.forward_transit_s * k.transit_time,
+          s.reverse_transit_s * k.transit_time};
+}
+
+void add_shifters(std::vector<Row>& rows) {
+  rows.push_back(
+      {"storage-time",
+       "A transistor (gains 200 and 5, 1.6 ns and 160 ns of transit time) that carries "
+       "10 mA stays saturated after its base turns from 1 mA in to 1 mA out",
+       {"τ_s ln[(I_BF + I_BR)/(I_C/β_F + I_BR)] of charge control, Moll, Proc. IRE 42, "
+        "1954, 1773-1784",
+        Basis::closed_form},
+       1e9 * textbook_storage_s(kShifter),
+       "ns",
+       within(5e-3),
+       [](const Skew& k) { return 1e9 * storage_s(saturated(kShifter, shifter(k)), 2e-6); },
+       4});
+  rows.push_back(
+      {"transition-frequency",
+       "Its small-signal current gain, a transistor of gain 200 and 1.6 ns, at f_T = 99.47 MHz",
+       circuits("β/√(1 + (2πf β τ_F)²) = 1 where 2πf τ_F is nearly 1"), 1.0, "", within(1e-2),
+       [](const Skew& k) { return current_gain_at(shifter(k), 99.4718e6); }, 4});
+}
+
 }  // namespace
 
 Topic supply_and_gates() {
   Topic t{"Supply, rail and gates",
-          "Plugging in, what a turn-off does to the rail, and the edges of gates.",
+          "Plugging in, what a turn-off does to the rail, the edges of gates, and what a saturated "
+          "transistor stores.",
           {}};
   add_plugs(t.rows);
   add_rail(t.rows);
   add_gates(t.rows);
+  add_shifters(t.rows);
   return t;
 }
 

@@ -27,6 +27,7 @@ const std::vector<Doubt>& doubts() {
       {"motor constant", &Skew::motor_constant, {"hold-one", "pull-out-24-400"}},
       {"inertia", &Skew::inertia, {"swing-1", "pull-in"}},
       {"gate-drain charge", &Skew::gate_drain_capacitance, {"gate-plateau", "gate-dvdt"}},
+      {"transit time", &Skew::transit_time, {"storage-time", "transition-frequency"}},
       {"capacitance", &Skew::capacitance, {"plug-voltage", "gate-delay"}},
       {"thermal resistance", &Skew::thermal_resistance, {"junction-steady", "hold-voltage"}},
       {"copper's temperature coefficient", &Skew::copper_coefficient, {"copper-100"}},

@@ -124,6 +124,38 @@ TEST(Bipolar, PnpIsTheMirrorAndSlopesHold) {
     }
 }
 
+// Capacity is the slope of the charge, the energy the integral of v dq; beyond 80 V_T as well,
+// where the exponential goes on straight.
+TEST(Bipolar, ChargeUnderWay) {
+  constexpr double kForward_s = 1.6e-9, kReverse_s = 1e-7, kVt_V = 0.0259;
+  for (const double sign : {1.0, -1.0}) {
+    const Bipolar q{sign, 1e-14, 150, 4, kVt_V, kForward_s, kReverse_s};
+    const BipolarCurrent at = bipolar_current(q, sign * 0.65, sign * 0.6);
+    EXPECT_NEAR(at.be.value, sign * kForward_s * 1e-14 * std::expm1(0.65 / kVt_V), 1e-18);
+    EXPECT_NEAR(at.bc.value, sign * kReverse_s * 1e-14 * std::expm1(0.6 / kVt_V), 1e-16);
+    EXPECT_DOUBLE_EQ(transit_charge_C(q, kForward_s, sign * 0.65), at.be.value);
+    EXPECT_DOUBLE_EQ(transit_charge_C(q, kReverse_s, sign * 0.6), at.bc.value);
+    EXPECT_EQ(transit_energy_J(q, kForward_s, 0.0), 0.0);
+    constexpr double kStep_V = 1e-5;
+    for (const double from_V : {-3.0, -0.1, 0.5, 0.75, 80.0 * kVt_V - 0.02, 80.0 * kVt_V + 0.2}) {
+      double energy_J = 0;
+      for (int k = 0; k < 4000; ++k) {
+        const double v = from_V + k * kStep_V;
+        const BipolarCurrent a = bipolar_current(q, sign * v, 0.0),
+                             b = bipolar_current(q, sign * (v + kStep_V), 0.0);
+        const double more_C = b.be.value - a.be.value;
+        energy_J += sign * (v + 0.5 * kStep_V) * more_C;
+        ASSERT_NEAR(a.be.slope, sign * more_C / kStep_V, 1e-3 * a.be.slope + 1e-22) << v;
+      }
+      const double to_V = from_V + 4000 * kStep_V;
+      EXPECT_NEAR(transit_energy_J(q, kForward_s, sign * to_V) -
+                      transit_energy_J(q, kForward_s, sign * from_V),
+                  energy_J, 1e-5 * std::abs(energy_J) + 1e-30)
+          << from_V;
+    }
+  }
+}
+
 // The defining equation w + ln w = z.
 TEST(Junction, WrightOmega) {
   for (double z = -600; z < 600; z += 0.37) {

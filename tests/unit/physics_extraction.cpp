@@ -11,6 +11,7 @@
 #include <map>
 
 #include "base/math.h"
+#include "tests/rigs/transit.h"
 
 namespace pb::physics {
 namespace {
@@ -141,6 +142,38 @@ TEST(Extraction, BipolarStaysOneWhenItBurns) {
     EXPECT_GT(q.saturation_A, 0) << T_K;
     EXPECT_LT(q.saturation_A, 1e-3) << T_K;
   }
+}
+
+/// Registered types as sheets give them: storage times at a tenth of 10 mA into and out of the
+/// base.
+TEST(Extraction, BipolarStores) {
+  std::map<std::string, double> sheet{{"hfe_min", 100},  {"ic_test", 10e-3},   {"vbe_typ", 0.7},
+                                      {"ic_sat", 50e-3}, {"vce_sat_max", 0.4}, {"beta_sat", 10},
+                                      {"ft", 250e6}};
+  const auto found_s = [](const Bipolar& q) {
+    const rigs::Storage s{q.forward_gain,
+                          q.reverse_gain,
+                          q.forward_transit_s,
+                          q.reverse_transit_s,
+                          10e-3,
+                          1e-3,
+                          1e-3};
+    return rigs::storage_s(rigs::saturated(s, q), 2e-6);
+  };
+  for (const double gain : {100.0, 300.0}) {
+    // 225 ns at 250 MHz, the part known by its transition frequency alone.
+    const Bipolar by_ft = bipolar_model(part("pnp", sheet), -1, gain, kDataSheet_K).transistor;
+    EXPECT_NEAR(by_ft.forward_transit_s, 0.6366e-9, 1e-13);
+    EXPECT_NEAR(found_s(by_ft), 225e-9, 60e-9);
+    auto timed = sheet;
+    timed["storage_time"] = 400e-9;
+    const Bipolar by_time = bipolar_model(part("pnp", timed), -1, gain, kDataSheet_K).transistor;
+    EXPECT_EQ(by_time.forward_transit_s, by_ft.forward_transit_s);
+    EXPECT_NEAR(found_s(by_time), 400e-9, 8e-9);
+  }
+  sheet.erase("ft");
+  const Bipolar plain = bipolar_model(part("npn", sheet), 1, 100, kDataSheet_K).transistor;
+  EXPECT_NEAR(plain.forward_transit_s, 1.592e-9, 1e-12);
 }
 
 TEST(Extraction, BipolarDropInSaturation) {

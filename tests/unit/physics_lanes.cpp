@@ -122,7 +122,7 @@ TEST(Lanes, TangentsOfTransistorAndFrictionAreBoundedAsSaid) {
   const auto in = [&](double low, double high) { return low + (high - low) * share(random); };
   int known = 0, flat = 0;
   for (const double sign : {1.0, -1.0}) {
-    const Bipolar q{sign, 1e-14, 200, 5, 0.0259};
+    const Bipolar q{sign, 1e-14, 200, 5, 0.0259, 1.6e-9, 1.6e-7};
     for (int round = 0; round < 100000; ++round) {
       const double be = in(-3, 0.8), bc = in(-8, 0.8), dbe = in(-1, 1) * std::pow(10.0, in(-5, 0)),
                    dbc = in(-1, 1) * std::abs(dbe);
@@ -136,6 +136,13 @@ TEST(Lanes, TangentsOfTransistorAndFrictionAreBoundedAsSaid) {
       const double rounding = 1e-12 * (std::abs(at.ic_A) + std::abs(at.ib_A)) + 1e-20;
       for (const double missed : {ic, ib, ic + ib})
         ASSERT_LE(std::abs(missed), error * (1 + 1e-9) + rounding) << be << ' ' << bc << ' ' << dbe;
+      // Of what is under way, by its transit time.
+      const double of_be = tangent_error(q, be, dbe, at.gc_be_S),
+                   of_bc = tangent_error(q, bc, dbc, at.bc.slope / 1.6e-7);
+      const double be_C = then.be.value - at.be.value - at.be.slope * dbe,
+                   bc_C = then.bc.value - at.bc.value - at.bc.slope * dbc;
+      ASSERT_LE(std::abs(be_C), 1.6e-9 * (of_be * (1 + 1e-9) + rounding)) << be << ' ' << dbe;
+      ASSERT_LE(std::abs(bc_C), 1.6e-7 * (of_bc * (1 + 1e-9) + rounding)) << bc << ' ' << dbc;
     }
   }
   EXPECT_GT(known, 50000);
@@ -168,7 +175,12 @@ Circuit switched(double share) {
   c.capacitors.push_back({"cc", collector, 0, 1e-11});
   c.mosfets.push_back({"q", out, gate, 0, {1, 1.8 * (1 - share), 4.0, 1.3, 0.0259}});
   c.diodes.push_back({"d", out, rail, prepared({1e-7, 0.028, 0.05 * (1 + share), 0}), 0, {}});
-  c.bipolars.push_back({"b", collector, base, 0, {1, 1e-14, 150 * (1 + share), 5, 0.0259}});
+  c.bipolars.push_back(
+      {"b",
+       collector,
+       base,
+       0,
+       {1, 1e-14, 150 * (1 + share), 5, 0.0259, 1.6e-9 * (1 - share), 1.6e-7 * (1 + share)}});
   c.inductors.push_back({"l", rail, out, 1e-3 * (1 - share), 10});
   return c;
 }
@@ -212,6 +224,28 @@ TEST(Lockstep, UnitsEndWhereTheyDoAlone) {
         EXPECT_EQ(run->accepted(), t.accepted);
       }
     }
+  }
+}
+
+/// While their transistors are still saturated, a time after the base has let go.
+TEST(Lockstep, UnitsKeepTheirOwnStoredCharge) {
+  constexpr double kStored_s = 60.5e-6;
+  Eights e(0.1);
+  const std::unique_ptr<Lockstep> run = lockstep(e.units, rigs::tight());
+  ASSERT_TRUE(run);
+  run->start(0.0);
+  ASSERT_EQ(run->run_to(kStored_s, {}), Outcome::reached_end);
+  for (int k = 0; k < kLanes; ++k) {
+    System alone(switched(0.1 * (k - 3.5) / 3.5));
+    Transient t(alone, rigs::tight());
+    t.start(0.0);
+    ASSERT_EQ(t.run_to(kStored_s), Outcome::reached_end);
+    const int base = alone.unknown(5), collector = alone.unknown(6);
+    const auto stored_V = [&](auto value) { return value(base) - value(collector); };
+    const double alone_V = stored_V([&](int m) { return t.state()[static_cast<std::size_t>(m)]; }),
+                 here_V = stored_V([&](int m) { return run->value(k, m); });
+    EXPECT_GT(alone_V, 0.4) << k;
+    EXPECT_NEAR(here_V, alone_V, 2e-5) << k;
   }
 }
 
