@@ -114,7 +114,7 @@ void add_resistor(Build& b, const PlaceInfo& p) {
 }
 
 void add_capacitor(Build& b, const PlaceInfo& p) {
-  const double farad = b.value(p.place, "capacitance"), esr = esr_ohm(p.part, b.ambient());
+  const double farad = b.value(p.place, "capacitance"), esr = esr_ohm(p.part, farad, b.ambient());
   constexpr double kWorthANode_s = 1e-8;  // ESR times C below this is faster than any edge here
   int plus = p.n[0];
   if (esr * farad > kWorthANode_s) {

@@ -154,13 +154,22 @@ double capacitance_test_V(const Part& part) {
   return given(stated) ? stated : std::min(kUsual_V, 0.5 * figure(part, "vds_max"));
 }
 
-double esr_ohm(const Part& part, double T_K) {
+double least_capacitance_F(const Part& part) {
+  const double least_new_F = figure(part, "capacitance") * (1.0 - figure(part, "tolerance"));
+  return part.part_class == "electrolytic" ? kWornCapacitance * least_new_F : least_new_F;
+}
+
+double esr_ohm(const Part& part, double farad, double T_K) {
   // An electrolyte thickens in the cold: about 2.2 times at -10 degC, 4 times at -40, half at 60;
   // from memory.
   constexpr double kEFold_K = 45.0;
   const double at_data_sheet = figure(part, "esr");
   if (part.part_class != "electrolytic") return at_data_sheet;
-  return at_data_sheet * std::exp((kDataSheet_K - T_K) / kEFold_K);
+  // The electrolyte dries out, and both figures with it: what lacks capacitance is taken for worn.
+  const double new_F = figure(part, "capacitance"),
+               worn = std::clamp((new_F - farad) / (new_F - least_capacitance_F(part)), 0.0, 1.0);
+  return at_data_sheet * (1.0 + worn * (kWornEsr - 1.0)) *
+         std::exp((kDataSheet_K - T_K) / kEFold_K);
 }
 
 Ceramic ceramic_law(const Part& part, double farad) {

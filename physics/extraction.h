@@ -36,8 +36,13 @@ double threshold_current_A(const Part& part);
 /// Drain voltage at which the data sheet states the capacitances, gate at the source. [V]
 double capacitance_test_V(const Part& part);
 
-/// Series resistance of a capacitor in surroundings of T_K. [ohm]
-double esr_ohm(const Part& part, double T_K);
+/// An electrolytic at the end of its life, over a new one: where data sheets let life end, they say
+/// as little as this of capacitance and as much of series resistance (common practice, no source).
+inline constexpr double kWornCapacitance = 0.8, kWornEsr = 2.0;
+/// Least capacitance of a unit at any age. [F]
+double least_capacitance_F(const Part& part);
+/// Series resistance of a capacitor of `farad` in surroundings of T_K. [ohm]
+double esr_ohm(const Part& part, double farad, double T_K);
 
 /// farad: of this unit, without bias.
 Ceramic ceramic_law(const Part& part, double farad);

@@ -85,12 +85,26 @@ TEST(Extraction, CapacitancesAndBodyDiode) {
 
 // Common practice, no source: an electrolytic's series resistance rises several times in the cold.
 TEST(Extraction, AnElectrolyticIsWorseInTheCold) {
-  const Part wet = part("electrolytic", {{"esr", 0.5}}), dry = part("ceramic", {{"esr", 0.01}});
-  EXPECT_EQ(esr_ohm(wet, kDataSheet_K), 0.5);
-  EXPECT_GT(esr_ohm(wet, 263.15), 2 * 0.5);
-  EXPECT_LT(esr_ohm(wet, 263.15), 4 * 0.5);
-  EXPECT_LT(esr_ohm(wet, 333.15), 0.5);
-  EXPECT_EQ(esr_ohm(dry, 263.15), 0.01);
+  const Part wet = part("electrolytic", {{"capacitance", 1e-4}, {"tolerance", 0.2}, {"esr", 0.5}}),
+             dry = part("ceramic", {{"capacitance", 1e-4}, {"tolerance", 0.2}, {"esr", 0.01}});
+  EXPECT_EQ(esr_ohm(wet, 1e-4, kDataSheet_K), 0.5);
+  EXPECT_GT(esr_ohm(wet, 1e-4, 263.15), 2 * 0.5);
+  EXPECT_LT(esr_ohm(wet, 1e-4, 263.15), 4 * 0.5);
+  EXPECT_LT(esr_ohm(wet, 1e-4, 333.15), 0.5);
+  EXPECT_EQ(esr_ohm(dry, 1e-4, 263.15), 0.01);
+}
+
+// End of life as data sheets put it (common practice): 20 % less capacitance than it may have new,
+// twice the series resistance.
+TEST(Extraction, AnElectrolyticWears) {
+  const Part wet = part("electrolytic", {{"capacitance", 1e-4}, {"tolerance", 0.2}, {"esr", 0.5}}),
+             dry = part("ceramic", {{"capacitance", 1e-4}, {"tolerance", 0.2}, {"esr", 0.01}});
+  EXPECT_NEAR(least_capacitance_F(wet), 64e-6, 1e-18);
+  EXPECT_NEAR(least_capacitance_F(dry), 80e-6, 1e-18);
+  EXPECT_NEAR(esr_ohm(wet, 64e-6, kDataSheet_K), 1.0, 1e-12);
+  EXPECT_NEAR(esr_ohm(wet, 82e-6, kDataSheet_K), 0.75, 1e-12);
+  EXPECT_EQ(esr_ohm(wet, 1.2e-4, kDataSheet_K), 0.5);
+  EXPECT_EQ(esr_ohm(dry, 80e-6, kDataSheet_K), 0.01);
 }
 
 TEST(Extraction, DiodeGoesThroughItsPoints) {
