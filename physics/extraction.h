@@ -53,8 +53,14 @@ struct Filled {
 };
 Filled filled_to(const Part& part, double farad, double v_V);
 
-/// drop_scale: this unit's drop at if_high over the greatest one.
-Junction diode_model(const Part& part, double drop_scale, double T_K);
+/// Across a junction that blocks leaks a conductance: none where the part gives no `ir_max`.
+struct DiodeModel {
+  Junction junction;
+  double leak_S = 0;
+};
+/// drop_scale: this unit's drop at if_high over the greatest one, kLeastDropScale to 1.
+inline constexpr double kLeastDropScale = 0.7;  // from memory
+DiodeModel diode_model(const Part& part, double drop_scale, double T_K);
 
 struct ZenerModel {
   Junction forward, reverse;

@@ -82,7 +82,7 @@ struct Collector {
       out.push_back({role + ".gain", lo, std::clamp(typ, lo, hi), hi, Grade::guaranteed, {}});
     } else if (c == "diode") {
       out.push_back({role + ".drop",
-                     0.7,
+                     kLeastDropScale,
                      0.85,
                      1.0,
                      Grade::modelled,

@@ -110,13 +110,55 @@ TEST(Extraction, AnElectrolyticWears) {
 TEST(Extraction, DiodeGoesThroughItsPoints) {
   const Part p = part(
       "diode", {{"vf_low_typ", 0.32}, {"if_low", 0.1}, {"vf_high_max", 0.55}, {"if_high", 1.0}});
-  const Junction j = diode_model(p, 1.0, kDataSheet_K);
+  const Junction j = diode_model(p, 1.0, kDataSheet_K).junction;
   EXPECT_NEAR(junction_current(j, 0.32).value, 0.1, 1e-6);
   EXPECT_NEAR(junction_current(j, 0.55).value, 1.0, 1e-5);
   // -2 mV/K at constant current (from memory), at both points.
-  const Junction hot = diode_model(p, 1.0, kDataSheet_K + 50);
+  const Junction hot = diode_model(p, 1.0, kDataSheet_K + 50).junction;
   EXPECT_NEAR(junction_current(hot, 0.32 - 0.1).value, 0.1, 1e-4);
   EXPECT_NEAR(junction_current(hot, 0.55 - 0.1).value, 1.0, 1e-3);
+}
+
+Part schottky() {
+  return part("diode", {{"vf_low_typ", 0.32},
+                        {"if_low", 0.1},
+                        {"vf_high_max", 0.55},
+                        {"if_high", 1.0},
+                        {"vr_max", 40},
+                        {"ir_max", 1e-3}});
+}
+double leaks_A(const DiodeModel& m, double v) {
+  return m.leak_S * v - junction_current(m.junction, -v).value;
+}
+
+// The data sheet's limit at 25 degC, twice as much every 10 K.
+TEST(Extraction, ADiodeLeaksWhatItsDataSheetAllows) {
+  const Part p = schottky();
+  const auto at = [&](double T_degC, double v) {
+    return leaks_A(diode_model(p, kLeastDropScale, 273.15 + T_degC), v);
+  };
+  EXPECT_NEAR(at(25, 40), 1e-3, 1e-9);
+  EXPECT_NEAR(at(75, 40), 32e-3, 1e-8);
+  EXPECT_NEAR(at(125, 40), 1.024, 1e-6);
+  EXPECT_NEAR(at(25, 20), 0.5e-3, 0.02e-3);  // a little less of it is the junction's own
+  // What drops most leaks a tenth of the most.
+  EXPECT_NEAR(leaks_A(diode_model(p, 1.0, kDataSheet_K), 40), 1e-4, 1e-9);
+  // A limit for a hot one, too: none leaks more in the cool, and twice as much 10 K above.
+  Part hot = p;
+  hot.figures[static_cast<std::size_t>(figure_index(*find_part_class("diode"), "ir_hot_max"))] =
+      12e-3;
+  hot.figures[static_cast<std::size_t>(figure_index(*find_part_class("diode"), "ir_hot_at"))] =
+      373.15;
+  const auto limited = [&](double T_degC) {
+    return leaks_A(diode_model(hot, kLeastDropScale, 273.15 + T_degC), 40);
+  };
+  EXPECT_NEAR(limited(25), 1e-3, 1e-9);
+  EXPECT_NEAR(limited(75), 12e-3, 1e-8);
+  EXPECT_NEAR(limited(100), 12e-3, 1e-8);
+  EXPECT_NEAR(limited(110), 24e-3, 1e-8);
+  const Part silent = part(
+      "diode", {{"vf_low_typ", 0.32}, {"if_low", 0.1}, {"vf_high_max", 0.55}, {"if_high", 1.0}});
+  EXPECT_EQ(diode_model(silent, kLeastDropScale, 400).leak_S, 0.0);
 }
 
 // V = V_Z + Z_ZT (I - I_ZT) near the test point; a 12 V type with 21 mA and 9 ohm.
@@ -137,10 +179,15 @@ TEST(Extraction, JunctionsStayPassiveWhenTheyBurn) {
   const Part diode = part(
       "diode", {{"vf_low_typ", 0.32}, {"if_low", 0.1}, {"vf_high_max", 0.55}, {"if_high", 1.0}});
   for (double T_K : {233.0, 500.0, 700.0, 2000.0})
-    for (const Junction& j :
-         {mosfet_model(mosfet(false), 1, 1.4, 0.040, T_K).body, diode_model(diode, 1.0, T_K)})
+    for (const Junction& j : {mosfet_model(mosfet(false), 1, 1.4, 0.040, T_K).body,
+                              diode_model(diode, 1.0, T_K).junction})
       for (double v : {-40.0, -3.0, -0.1, 0.1, 1.0})
         EXPECT_GE(junction_current(j, v).value * v, 0.0) << T_K << " K, " << v << " V";
+  for (double T_K : {233.0, 500.0, 700.0, 2000.0}) {
+    const double leak_S = diode_model(schottky(), kLeastDropScale, T_K).leak_S;
+    EXPECT_GE(leak_S, 0.0) << T_K;
+    EXPECT_LT(leak_S, 100.0) << T_K;
+  }
 }
 
 TEST(Extraction, BipolarStaysOneWhenItBurns) {
