@@ -113,6 +113,8 @@ constexpr auto kZener = std::to_array<Figure>({
     {"vz_tolerance", {}, true, 0, 0.2, ""},
     {"iz_test", kA, true, 1e-5, 1, ""},
     {"zz", kOhm, true, 1e-3, 1000, "slope at iz_test"},
+    {"zzk", kOhm, false, 1e-2, 1e5, "greatest slope at izk, in the knee; with izk or not at all"},
+    {"izk", kA, false, 1e-6, 1, "a current below iz_test; without both, by the voltage"},
     {"power_max", dim::power, true, 0.01, 10000, "steady"},
     {"pulse_energy", dim::energy, false, 1e-6, 100, ""},
     {"tempco", dim::temperature_coefficient, false, -0.01, 0.01, ""},

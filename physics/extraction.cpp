@@ -226,17 +226,56 @@ DiodeModel diode_model(const Part& part, double drop_scale, double T_K) {
   return m;
 }
 
+namespace {
+
+/// What a breakdown's slope is made of: n V_T/i, and a resistance.
+struct Knee {
+  double nVt_V, series_ohm;
+};
+
+Knee knee_of(const Part& part) {
+  // Below this breakdown is mostly tunnelling, and soft: the registered types of 3.3 to 4.3 V have
+  // n V_T of 0.4 V. Above it is an avalanche: about as sharp as a junction. Common practice.
+  constexpr double kSoftBelow_V = 6.0, kSoft_V = 0.4, kSharp_V = 0.02;
+  constexpr double kLeastSeries = 0.01;  // of Z_ZT; the closed form needs some
+  const double iz = figure(part, "iz_test"), zz = figure(part, "zz"), ik = figure(part, "izk");
+  // What a sheet calls slope where no junction is so steep is that of a surge.
+  const double softest_V = (1.0 - kLeastSeries) * zz * iz;
+  if (softest_V < kSharp_V) return {kSharp_V, zz};
+  const double both_V = (figure(part, "zzk") - zz) / (1.0 / ik - 1.0 / iz),
+               usual_V = figure(part, "vz") < kSoftBelow_V ? kSoft_V : kSharp_V;
+  const double knee_V = ik < iz && both_V > 0.0 ? both_V : usual_V;  // false where not given
+  const double nVt_V = std::clamp(knee_V, kSharp_V, softest_V);
+  return {nVt_V, zz - nVt_V / iz};
+}
+
+}  // namespace
+
+double knee_V(const Part& part, double vz_V) {
+  constexpr double kUsually = 0.01;  // of the test current
+  const double iz = figure(part, "iz_test"),
+               ik = std::min(or_else(figure(part, "izk"), kUsually * iz), iz);
+  const Knee knee = knee_of(part);
+  return vz_V - knee.series_ohm * (iz - ik) - knee.nVt_V * std::log(iz / ik);
+}
+
 ZenerModel zener_model(const Part& part, double vz_V, double T_K) {
   ZenerModel m;
-  const double iz = figure(part, "iz_test"), zz = figure(part, "zz");
+  const double iz = figure(part, "iz_test"), tempco = or_else(figure(part, "tempco"), 0.0);
   m.forward = junction_from_points(0.65, 1e-3, 0.85, 0.1, 1.1, T_K);
-  // Knee: one decade of current every 2.3 x 20 mV; slope at the test current is the data sheet's.
-  constexpr double kKnee_V = 0.02, kKneeCurrent_A = 1e-6;
-  Junction r{kKneeCurrent_A, kKnee_V, std::max(zz - kKnee_V / iz, 0.1 * zz), 0};
-  m.reverse = prepared(r);
-  const double tempco = or_else(figure(part, "tempco"), 0.0);
-  m.breakdown_V = vz_V * (1.0 + tempco * (T_K - kDataSheet_K)) -
-                  kKnee_V * std::log1p(iz / kKneeCurrent_A) - m.reverse.series_ohm * iz;
+  // Far beyond any rating a falling voltage would reach zero: no type's falls below half.
+  const double at_test_V = std::max(vz_V * (1.0 + tempco * (T_K - kDataSheet_K)), 0.5 * vz_V);
+  const Knee knee = knee_of(part);
+  Junction& r = m.reverse;
+  r.nVt_V = knee.nVt_V, r.series_ohm = knee.series_ohm;
+  m.breakdown_V = std::max(at_test_V - r.series_ohm * iz, kLeastDrop_V);
+  // I_S (e^(V_B/nV_T) - 1) = I_Z, counted from V_B: e^(V_B/nV_T) itself has no number.
+  const double left = -std::expm1(-m.breakdown_V / r.nVt_V);
+  const double leak_A = iz * std::exp(-m.breakdown_V / r.nVt_V) / left;
+  r.offset = std::log(iz * r.series_ohm / (r.nVt_V * left)) + leak_A * r.series_ohm / r.nVt_V;
+  // Exactly what the law has left at 0 V: a soft breakdown is not to feed the circuit.
+  r.saturation_A = 0.0;
+  r.saturation_A = junction_current(r, -m.breakdown_V).value;
   return m;
 }
 

@@ -62,10 +62,14 @@ struct DiodeModel {
 inline constexpr double kLeastDropScale = 0.7;  // from memory
 DiodeModel diode_model(const Part& part, double drop_scale, double T_K);
 
+/// In breakdown i = I_S (e^((v - R i)/nV_T) - 1), v counted backwards: nothing flows at 0 V. The
+/// law of `reverse` counts from `breakdown_V`.
 struct ZenerModel {
   Junction forward, reverse;
   double breakdown_V = 0;
 };
+/// Where breakdown begins: at the part's knee current, else at a hundredth of the test current. [V]
+double knee_V(const Part& part, double vz_V);
 /// vz_V: this unit's voltage at the part's test current, 25 degC.
 ZenerModel zener_model(const Part& part, double vz_V, double T_K);
 

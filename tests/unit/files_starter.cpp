@@ -291,6 +291,10 @@ constexpr SheetRow kSheets[] = {
     {"1N4742A", "vz", 12},
     {"1N4742A", "zz", 9},
     {"1N4733A", "iz_test", 0.049},
+    {"1N4728A", "zzk", 400},
+    {"1N4734A", "zzk", 600},
+    {"1N4742A", "zzk", 700},
+    {"1N4742A", "izk", 0.25e-3},
     {"1N4754A", "zz", 60},
 };
 TEST(Starter, RegisteredTypesCarryPublishedFigures) {

@@ -173,6 +173,81 @@ TEST(Extraction, ZenerVoltageAndSlope) {
   }
 }
 
+struct Registered {
+  double vz, izt, zzt, izk, zzk;
+};
+Part zener(const Registered& r) {
+  return part("zener", {{"vz", r.vz},
+                        {"iz_test", r.izt},
+                        {"zz", r.zzt},
+                        {"izk", r.izk},
+                        {"zzk", r.zzk},
+                        {"tempco", -650e-6}});
+}
+double slope_ohm(const ZenerModel& m, double i_A) {
+  double low = -m.breakdown_V, high = 100.0;
+  for (int k = 0; k < 200; ++k) {
+    const double v = 0.5 * (low + high);
+    (junction_current(m.reverse, v).value < i_A ? low : high) = v;
+  }
+  return 1.0 / junction_current(m.reverse, low).slope;
+}
+
+// As registered for the 1N47xxA family: greatest slopes at test and knee current. These types of it
+// are no sharper at the test current than one exponential is.
+TEST(Extraction, ASoftKneeHasBothItsSlopes) {
+  for (const Registered& r :
+       {Registered{3.3, 76e-3, 10, 1e-3, 400}, Registered{3.9, 64e-3, 9, 1e-3, 400},
+        Registered{12, 21e-3, 9, 0.25e-3, 700}, Registered{24, 10.5e-3, 25, 0.25e-3, 750},
+        Registered{39, 6.5e-3, 60, 0.25e-3, 1000}}) {
+    const ZenerModel m = zener_model(zener(r), r.vz, kDataSheet_K);
+    EXPECT_NEAR(slope_ohm(m, r.izt), r.zzt, 0.01 * r.zzt) << r.vz;
+    EXPECT_NEAR(slope_ohm(m, r.izk), r.zzk, 0.05 * r.zzk) << r.vz;  // 4.5 % of 3.3 V flow at 0 V
+    EXPECT_NEAR(junction_current(m.reverse, r.vz - m.breakdown_V).value, r.izt, 1e-5 * r.izt);
+  }
+}
+
+// Those of 4.7 to 10 V are: the test current's slope holds, and the knee is as soft as it lets.
+TEST(Extraction, AKneeIsNoSofterThanTheTestCurrentsSlopeLets) {
+  for (const Registered& r :
+       {Registered{5.6, 45e-3, 5, 1e-3, 600}, Registered{6.2, 41e-3, 2, 1e-3, 700},
+        Registered{10, 25e-3, 7, 0.25e-3, 700}}) {
+    const ZenerModel m = zener_model(zener(r), r.vz, kDataSheet_K);
+    const double most = r.zzt * r.izt / r.izk;  // slope times current constant
+    EXPECT_NEAR(slope_ohm(m, r.izt), r.zzt, 0.01 * r.zzt) << r.vz;
+    EXPECT_NEAR(slope_ohm(m, r.izk), most, 0.02 * most) << r.vz;
+    EXPECT_LT(slope_ohm(m, r.izk), r.zzk) << r.vz;
+  }
+}
+
+// A sheet's slope of a suppressor is that of a surge: V_C = V_BR + R_d I (from memory).
+TEST(Extraction, ASuppressorsSlopeIsThatOfASurge) {
+  const Part p = part("zener", {{"vz", 14}, {"iz_test", 1e-3}, {"zz", 0.16}});
+  const ZenerModel m = zener_model(p, 14, kDataSheet_K);
+  EXPECT_NEAR(slope_ohm(m, 10.0), 0.16, 0.02 * 0.16);
+  EXPECT_NEAR(junction_current(m.reverse, 14 - m.breakdown_V).value, 1e-3, 1e-8);
+}
+
+TEST(Extraction, BreakdownStaysPassiveWhenItBurns) {
+  for (const Registered& r :
+       {Registered{3.3, 76e-3, 10, 1e-3, 400}, Registered{6.2, 41e-3, 2, 1e-3, 700},
+        Registered{39, 6.5e-3, 60, 0.25e-3, 1000}, Registered{14, 1e-3, 0.16, 0.5e-3, 0.2}})
+    for (double T_K : {233.0, 298.15, 500.0, 700.0, 2000.0}) {
+      const ZenerModel m = zener_model(zener(r), r.vz, T_K);
+      EXPECT_GT(m.reverse.series_ohm, 0.0);
+      EXPECT_GT(m.breakdown_V, 0.0);
+      EXPECT_GE(m.reverse.saturation_A, 0.0);
+      const auto flows_A = [&](double v) {
+        return junction_current(m.forward, v).value -
+               junction_current(m.reverse, -v - m.breakdown_V).value;
+      };
+      EXPECT_EQ(junction_current(m.reverse, -m.breakdown_V).value, 0.0);
+      for (int k = 1; k < 6000; ++k)
+        for (double v : {0.01 * k, -0.01 * k})
+          ASSERT_GE(flows_A(v) * v, 0.0) << r.vz << " V type at " << v << " V, " << T_K << " K";
+    }
+}
+
 // A junction is passive (second law): it never feeds the circuit, however hot a hopeless design
 // makes it before its checks say so.
 TEST(Extraction, JunctionsStayPassiveWhenTheyBurn) {
