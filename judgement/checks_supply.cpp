@@ -9,6 +9,7 @@
 #include <numbers>
 
 #include "judgement/protection.h"
+#include "physics/extraction.h"
 
 namespace pb::checks {
 namespace {
@@ -52,13 +53,12 @@ Rows clamp_standoff(const Case& c, const Point& point, const Evidence&) {
   Rows out;
   for_parts(c, {"zener"}, [&](const Place& p, const Part& part) {
     if (!across_rail(p)) return;
-    const double vz = place_value(c.spreads, point, p, "breakdown");
-    const double knee = vz - figure(part, "zz") * figure(part, "iz_test");
+    const double knee = physics::knee_V(part, place_value(c.spreads, point, p, "breakdown"));
     out.push_back({p.ref,
                    knee,
                    value_of(c.spreads, point, "supply.voltage"),
                    Grade::guaranteed,
-                   {"V_Z - Z_Z I_ZT", knee}});
+                   {"V_Z - R (I_ZT - I_ZK) - nV_T ln(I_ZT/I_ZK)", knee}});
   });
   return out;
 }

@@ -176,9 +176,8 @@ namespace {
 /// What a resting state sees of a part: its resistance or drop, what it takes to turn it on, what
 /// it leaks.
 constexpr std::string_view kSeenAtRest[] = {
-    "rds_max",          "threshold_max", "threshold_min", "hfe_min",
-    "vf_high_max",      "ir_max",        "vce_sat_max",   "vz",
-    "on_resistance_max"};
+    "rds_max", "threshold_max", "threshold_min", "hfe_min", "vf_high_max",
+    "ir_max",  "ir_hot_max",    "vce_sat_max",   "vz",      "on_resistance_max"};
 
 /// Indices of the choices of a role that have the least or the most of what a resting state sees.
 std::set<std::size_t> extremes(const RoleChoices& role) {

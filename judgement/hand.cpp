@@ -228,7 +228,7 @@ double Paper::rail_stored_J(double v) const {
 double Paper::rail_esr_ohm() const {
   double most = 0, esr = 0;
   for_rail_capacitors([&](const Part& part, double farad) {
-    if (farad > most) most = farad, esr = physics::esr_ohm(part, value("ambient"));
+    if (farad > most) most = farad, esr = physics::esr_ohm(part, farad, value("ambient"));
   });
   return esr;
 }

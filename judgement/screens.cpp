@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "judgement/checks.h"
+#include "physics/extraction.h"
 
 namespace pb {
 namespace {
@@ -246,8 +247,8 @@ std::string RoleScreen::across_rail(const Part& part) const {
       share(brief_, 0.8) * figure(part, "voltage_max") < highest_supply(brief_) - 1.0)
     return "capacitor_voltage";
   if (part_class_ == "zener") {
-    const double knee = figure(part, "vz") * (1.0 - figure(part, "vz_tolerance")) -
-                        figure(part, "zz") * figure(part, "iz_test");
+    const double knee =
+        physics::knee_V(part, figure(part, "vz") * (1.0 - figure(part, "vz_tolerance")));
     if (knee < highest_supply(brief_)) return "clamp_standoff";
   }
   return "";

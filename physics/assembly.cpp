@@ -93,12 +93,11 @@ void add_bipolar(Build& b, const PlaceInfo& p, double sign) {
 }
 
 void add_diode(Build& b, const PlaceInfo& p) {
-  b.c.diodes.push_back({p.place.ref,
-                        p.n[0],
-                        p.n[1],
-                        diode_model(p.part, b.value(p.place, "drop"), b.junction(p.place.ref)),
-                        0,
-                        {}});
+  const DiodeModel m = diode_model(p.part, b.value(p.place, "drop"), b.junction(p.place.ref));
+  b.c.diodes.push_back({p.place.ref, p.n[0], p.n[1], m.junction, 0, {}});
+  // By what the part gives, not by how much it leaks: units of a batch have to be wired alike.
+  if (given(figure(p.part, "ir_max")))
+    b.c.resistors.push_back({p.place.ref, p.n[0], p.n[1], m.leak_S});
   const double cj = figure(p.part, "cj");
   b.capacitor(p.place.ref, p.n[0], p.n[1], given(cj) ? cj : 10e-12);
 }
@@ -114,7 +113,7 @@ void add_resistor(Build& b, const PlaceInfo& p) {
 }
 
 void add_capacitor(Build& b, const PlaceInfo& p) {
-  const double farad = b.value(p.place, "capacitance"), esr = esr_ohm(p.part, b.ambient());
+  const double farad = b.value(p.place, "capacitance"), esr = esr_ohm(p.part, farad, b.ambient());
   constexpr double kWorthANode_s = 1e-8;  // ESR times C below this is faster than any edge here
   int plus = p.n[0];
   if (esr * farad > kWorthANode_s) {

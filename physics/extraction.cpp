@@ -163,13 +163,22 @@ double capacitance_test_V(const Part& part) {
   return given(stated) ? stated : std::min(kUsual_V, 0.5 * figure(part, "vds_max"));
 }
 
-double esr_ohm(const Part& part, double T_K) {
+double least_capacitance_F(const Part& part) {
+  const double least_new_F = figure(part, "capacitance") * (1.0 - figure(part, "tolerance"));
+  return part.part_class == "electrolytic" ? kWornCapacitance * least_new_F : least_new_F;
+}
+
+double esr_ohm(const Part& part, double farad, double T_K) {
   // An electrolyte thickens in the cold: about 2.2 times at -10 degC, 4 times at -40, half at 60;
   // from memory.
   constexpr double kEFold_K = 45.0;
   const double at_data_sheet = figure(part, "esr");
   if (part.part_class != "electrolytic") return at_data_sheet;
-  return at_data_sheet * std::exp((kDataSheet_K - T_K) / kEFold_K);
+  // The electrolyte dries out, and both figures with it: what lacks capacitance is taken for worn.
+  const double new_F = figure(part, "capacitance"),
+               worn = std::clamp((new_F - farad) / (new_F - least_capacitance_F(part)), 0.0, 1.0);
+  return at_data_sheet * (1.0 + worn * (kWornEsr - 1.0)) *
+         std::exp((kDataSheet_K - T_K) / kEFold_K);
 }
 
 Ceramic ceramic_law(const Part& part, double farad) {
@@ -184,7 +193,29 @@ Filled filled_to(const Part& part, double farad, double v_V) {
   return {law(v_V).value, law.energy_J(v_V)};
 }
 
-Junction diode_model(const Part& part, double drop_scale, double T_K) {
+namespace {
+
+/// What a unit of a diode leaks at its rated voltage. [A]
+double leakage_A(const Part& part, double drop_scale, double T_K) {
+  // Doubled by every 10 K (10 to 11 K; common practice, no source). What gets hotter than this has
+  // failed its check, and leaks as here: at a million times the data sheet's nothing overflows.
+  constexpr double kDoubled_K = 10.0, kHottest_K = 500.0;
+  // A low barrier drops little and leaks much: the unit of least drop leaks all that the data sheet
+  // allows, that of the greatest a tenth (from memory; typical units leak 0.1 to 0.3 of it).
+  constexpr double kLeastShare = 0.1;
+  const double share =
+      std::pow(kLeastShare, (drop_scale - kLeastDropScale) / (1.0 - kLeastDropScale));
+  const auto times_since = [&](double from_K) {
+    return std::exp2((std::min(T_K, kHottest_K) - from_K) / kDoubled_K);
+  };
+  const double most_A = figure(part, "ir_max") * times_since(kDataSheet_K),
+               hot_A = figure(part, "ir_hot_max"), hot_K = figure(part, "ir_hot_at");
+  if (!given(hot_A) || !given(hot_K)) return share * most_A;
+  // Where it is cooler than there, what holds there holds all the more.
+  return share * std::min(most_A, hot_A * std::max(times_since(hot_K), 1.0));
+}
+
+Junction forward_junction(const Part& part, double drop_scale, double T_K) {
   const double i1 = figure(part, "if_low"), i2 = figure(part, "if_high"), n = 1.05;
   const double shift = kJunctionDrift_V_K * (T_K - kDataSheet_K);
   const double v1 = figure(part, "vf_low_typ") * std::min(1.0, drop_scale / 0.85);
@@ -194,17 +225,66 @@ Junction diode_model(const Part& part, double drop_scale, double T_K) {
                               std::max(v2 + shift, 1.5 * kLeastDrop_V), i2, n, T_K);
 }
 
+}  // namespace
+
+DiodeModel diode_model(const Part& part, double drop_scale, double T_K) {
+  DiodeModel m{forward_junction(part, drop_scale, T_K), 0};
+  if (given(figure(part, "ir_max")))  // the junction leaks a little already
+    m.leak_S = std::max(leakage_A(part, drop_scale, T_K) - m.junction.saturation_A, 0.0) /
+               figure(part, "vr_max");
+  return m;
+}
+
+namespace {
+
+/// What a breakdown's slope is made of: n V_T/i, and a resistance.
+struct Knee {
+  double nVt_V, series_ohm;
+};
+
+Knee knee_of(const Part& part) {
+  // Below this breakdown is mostly tunnelling, and soft: the registered types of 3.3 to 4.3 V have
+  // n V_T of 0.4 V. Above it is an avalanche: about as sharp as a junction. Common practice.
+  constexpr double kSoftBelow_V = 6.0, kSoft_V = 0.4, kSharp_V = 0.02;
+  constexpr double kLeastSeries = 0.01;  // of Z_ZT; the closed form needs some
+  const double iz = figure(part, "iz_test"), zz = figure(part, "zz"), ik = figure(part, "izk");
+  // What a sheet calls slope where no junction is so steep is that of a surge.
+  const double softest_V = (1.0 - kLeastSeries) * zz * iz;
+  if (softest_V < kSharp_V) return {kSharp_V, zz};
+  const double both_V = (figure(part, "zzk") - zz) / (1.0 / ik - 1.0 / iz),
+               usual_V = figure(part, "vz") < kSoftBelow_V ? kSoft_V : kSharp_V;
+  const double knee_V = ik < iz && both_V > 0.0 ? both_V : usual_V;  // false where not given
+  const double nVt_V = std::clamp(knee_V, kSharp_V, softest_V);
+  return {nVt_V, zz - nVt_V / iz};
+}
+
+}  // namespace
+
+double knee_V(const Part& part, double vz_V) {
+  constexpr double kUsually = 0.01;  // of the test current
+  const double iz = figure(part, "iz_test"),
+               ik = std::min(or_else(figure(part, "izk"), kUsually * iz), iz);
+  const Knee knee = knee_of(part);
+  return vz_V - knee.series_ohm * (iz - ik) - knee.nVt_V * std::log(iz / ik);
+}
+
 ZenerModel zener_model(const Part& part, double vz_V, double T_K) {
   ZenerModel m;
-  const double iz = figure(part, "iz_test"), zz = figure(part, "zz");
+  const double iz = figure(part, "iz_test"), tempco = or_else(figure(part, "tempco"), 0.0);
   m.forward = junction_from_points(0.65, 1e-3, 0.85, 0.1, 1.1, T_K);
-  // Knee: one decade of current every 2.3 x 20 mV; slope at the test current is the data sheet's.
-  constexpr double kKnee_V = 0.02, kKneeCurrent_A = 1e-6;
-  Junction r{kKneeCurrent_A, kKnee_V, std::max(zz - kKnee_V / iz, 0.1 * zz), 0};
-  m.reverse = prepared(r);
-  const double tempco = or_else(figure(part, "tempco"), 0.0);
-  m.breakdown_V = vz_V * (1.0 + tempco * (T_K - kDataSheet_K)) -
-                  kKnee_V * std::log1p(iz / kKneeCurrent_A) - m.reverse.series_ohm * iz;
+  // Far beyond any rating a falling voltage would reach zero: no type's falls below half.
+  const double at_test_V = std::max(vz_V * (1.0 + tempco * (T_K - kDataSheet_K)), 0.5 * vz_V);
+  const Knee knee = knee_of(part);
+  Junction& r = m.reverse;
+  r.nVt_V = knee.nVt_V, r.series_ohm = knee.series_ohm;
+  m.breakdown_V = std::max(at_test_V - r.series_ohm * iz, kLeastDrop_V);
+  // I_S (e^(V_B/nV_T) - 1) = I_Z, counted from V_B: e^(V_B/nV_T) itself has no number.
+  const double left = -std::expm1(-m.breakdown_V / r.nVt_V);
+  const double leak_A = iz * std::exp(-m.breakdown_V / r.nVt_V) / left;
+  r.offset = std::log(iz * r.series_ohm / (r.nVt_V * left)) + leak_A * r.series_ohm / r.nVt_V;
+  // Exactly what the law has left at 0 V: a soft breakdown is not to feed the circuit.
+  r.saturation_A = 0.0;
+  r.saturation_A = junction_current(r, -m.breakdown_V).value;
   return m;
 }
 

@@ -40,8 +40,13 @@ double threshold_current_A(const Part& part);
 /// Drain voltage at which the data sheet states the capacitances, gate at the source. [V]
 double capacitance_test_V(const Part& part);
 
-/// Series resistance of a capacitor in surroundings of T_K. [ohm]
-double esr_ohm(const Part& part, double T_K);
+/// An electrolytic at the end of its life, over a new one: where data sheets let life end, they say
+/// as little as this of capacitance and as much of series resistance (common practice, no source).
+inline constexpr double kWornCapacitance = 0.8, kWornEsr = 2.0;
+/// Least capacitance of a unit at any age. [F]
+double least_capacitance_F(const Part& part);
+/// Series resistance of a capacitor of `farad` in surroundings of T_K. [ohm]
+double esr_ohm(const Part& part, double farad, double T_K);
 
 /// farad: of this unit, without bias.
 Ceramic ceramic_law(const Part& part, double farad);
@@ -52,13 +57,23 @@ struct Filled {
 };
 Filled filled_to(const Part& part, double farad, double v_V);
 
-/// drop_scale: this unit's drop at if_high over the greatest one.
-Junction diode_model(const Part& part, double drop_scale, double T_K);
+/// Across a junction that blocks leaks a conductance: none where the part gives no `ir_max`.
+struct DiodeModel {
+  Junction junction;
+  double leak_S = 0;
+};
+/// drop_scale: this unit's drop at if_high over the greatest one, kLeastDropScale to 1.
+inline constexpr double kLeastDropScale = 0.7;  // from memory
+DiodeModel diode_model(const Part& part, double drop_scale, double T_K);
 
+/// In breakdown i = I_S (e^((v - R i)/nV_T) - 1), v counted backwards: nothing flows at 0 V. The
+/// law of `reverse` counts from `breakdown_V`.
 struct ZenerModel {
   Junction forward, reverse;
   double breakdown_V = 0;
 };
+/// Where breakdown begins: at the part's knee current, else at a hundredth of the test current. [V]
+double knee_V(const Part& part, double vz_V);
 /// vz_V: this unit's voltage at the part's test current, 25 degC.
 ZenerModel zener_model(const Part& part, double vz_V, double T_K);
 

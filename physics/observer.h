@@ -29,6 +29,8 @@ inline bool is_switch(const ElementName& n) {
 }
 inline bool is_winding(const ElementName& n) { return std::string_view(n.kind) == "winding"; }
 inline bool is_bridge(const ElementName& n) { return std::string_view(n.kind) == "bridge"; }
+inline bool is_diode(const ElementName& n) { return std::string_view(n.kind) == "diode"; }
+inline bool is_resistor(const ElementName& n) { return std::string_view(n.kind) == "resistor"; }
 
 inline void keep(Peak& p, double x, double t) {
   if (std::abs(x) > p.value) p = {std::abs(x), t};
@@ -41,7 +43,10 @@ class Observer {
     for (std::size_t e = 0; e < s.names.size(); ++e) {
       const std::string& ref = s.names[e].ref;
       const ElementName& n = s.names[e];
-      if (is_switch(n) || is_bridge(n) || is_winding(n) || !main_.contains(ref)) main_[ref] = e;
+      const auto main = main_.find(ref);
+      // A diode is not what leaks beside it.
+      const bool first = main == main_.end() || (is_diode(n) && is_resistor(s.names[main->second]));
+      if (is_switch(n) || is_bridge(n) || is_winding(n) || first) main_[ref] = e;
       if (is_bridge(s.names[e])) bridges_.push_back(e);
       elements_[ref].push_back(e);
     }
@@ -274,8 +279,7 @@ class Observer {
       w.on_control_V = std::min(w.on_control_V, towards_on);
       double drop = r.voltage_V;
       for (std::size_t e : elements_.at(ref))  // series resistances inside the part
-        if (std::string_view(s_.names[e].kind) == "resistor")
-          drop += std::copysign(s_.readings[e].voltage_V, drop);
+        if (is_resistor(s_.names[e])) drop += std::copysign(s_.readings[e].voltage_V, drop);
       w.on_drop_V = std::max(w.on_drop_V, std::abs(drop));
       w.on_current_A = std::max(w.on_current_A, std::abs(r.current_A));
     } else {
@@ -359,7 +363,7 @@ class Observer {
     for (const Place& p : d_.wiring.places)
       if (const auto at = main_.find(p.ref); at != main_.end())
         if (const std::size_t e = at->second;
-            in_leg(e) || is_bridge(s_.names[e]) || std::string_view(s_.names[e].kind) == "diode")
+            in_leg(e) || is_bridge(s_.names[e]) || is_diode(s_.names[e]))
           out.waves.loss_refs.push_back(p.ref);
   }
   void add_column(const std::string& node) {

@@ -50,7 +50,7 @@ std::vector<double> ohms_of(const Circuit& c) {
     const auto same = [&](const auto& e) { return e.ref == r.ref; };
     const bool of_capacitor = std::any_of(c.capacitors.begin(), c.capacitors.end(), same) ||
                               std::any_of(c.ceramics.begin(), c.ceramics.end(), same);
-    out.push_back(of_capacitor ? 0.0 : 1.0 / r.conductance_S);
+    out.push_back(of_capacitor || r.conductance_S == 0.0 ? 0.0 : 1.0 / r.conductance_S);
   }
   return out;
 }

@@ -7,6 +7,7 @@
 
 #include "base/check.h"
 #include "physics/canonical.h"
+#include "physics/extraction.h"
 #include "physics/sense_path.h"
 
 namespace pb::physics {
@@ -81,7 +82,7 @@ struct Collector {
       out.push_back({role + ".gain", lo, std::clamp(typ, lo, hi), hi, Grade::guaranteed, {}});
     } else if (c == "diode") {
       out.push_back({role + ".drop",
-                     0.7,
+                     kLeastDropScale,
                      0.85,
                      1.0,
                      Grade::modelled,
@@ -91,7 +92,13 @@ struct Collector {
     } else if (c == "resistor") {
       around(role + ".resistance", d.settings.value.at(role), f("tolerance"), Grade::guaranteed);
     } else if (is_capacitor(c)) {
-      around(role + ".capacitance", f("capacitance"), f("tolerance"), Grade::guaranteed);
+      const double typ = f("capacitance");
+      out.push_back({role + ".capacitance",
+                     least_capacitance_F(p),
+                     typ,
+                     typ * (1.0 + f("tolerance")),
+                     c == "electrolytic" ? Grade::modelled : Grade::guaranteed,
+                     {}});
     } else if (is_driver_chip(*find_part_class(c))) {
       const double r_max = f("on_resistance_max"), typ = f("on_resistance_typ");
       on_resistance(role, given(typ) ? typ : 0.75 * r_max, r_max);

@@ -185,12 +185,17 @@ Part part(const std::string& part_class, const std::map<std::string, double>& fi
   return p;
 }
 
+/// Backwards. [V]
+double zener_voltage(const ZenerModel& m, double i_A) {
+  return m.breakdown_V + solved(-m.breakdown_V, 5.0, i_A,
+                                [&](double v) { return junction_current(m.reverse, v).value; });
+}
+
 /// Where a model is asked for a point it was not fitted to, it errs by more than its numerics.
 void add_unfitted(std::vector<Row>& rows) {
   const auto zener_at = [](double vz, double iz, double zz, double i_A) {
     const Part p = part("zener", {{"vz", vz}, {"vz_tolerance", 0.05}, {"iz_test", iz}, {"zz", zz}});
-    const ZenerModel m = zener_model(p, vz, kDataSheet_K);
-    return m.breakdown_V + diode_voltage(m.reverse, i_A);
+    return zener_voltage(zener_model(p, vz, kDataSheet_K), i_A);
   };
   const Source slope{
       "V_Z + Z_ZT (I - I_ZT), the slope as registered for the 1N47xxA family; 21 mA 9 Ω, 49 mA 7 Ω",
@@ -225,6 +230,60 @@ void add_unfitted(std::vector<Row>& rows) {
   rows.push_back(
       {"on-resistance-cold", "On-resistance at -40 °C over that at 25 °C", curve, 0.60, "", by(0.1),
        [resistance](const Skew&) { return resistance(233.15) / resistance(298.15); }, 3});
+}
+
+void add_leakage(std::vector<Row>& rows) {
+  const auto leaks_A = [](double T_K, double v) {
+    const Part p = part("diode", {{"vf_low_typ", 0.34},
+                                  {"if_low", 0.1},
+                                  {"vf_high_max", 0.6},
+                                  {"if_high", 1.0},
+                                  {"vr_max", 40},
+                                  {"ir_max", 1e-3}});
+    const DiodeModel m = diode_model(p, kLeastDropScale, T_K);
+    return m.leak_S * v - junction_current(m.junction, -v).value;
+  };
+  rows.push_back({"leakage-25",
+                  "Leakage of the leakiest 40 V, 1 A Schottky diode at 40 V, 25 °C",
+                  {"registered figures of 1N5817 to 1N5819: at most 1 mA", Basis::published},
+                  1.0,
+                  "mA",
+                  within(1e-6),
+                  [leaks_A](const Skew&) { return 1e3 * leaks_A(298.15, 40); }});
+  rows.push_back({"leakage-hot",
+                  "That leakage at 75 °C over that at 25 °C",
+                  {"twice every 10 to 11 K, from memory: 23 to 32", Basis::remembered},
+                  27.5,
+                  "",
+                  by(4.6),
+                  [leaks_A](const Skew&) { return leaks_A(348.15, 40) / leaks_A(298.15, 40); },
+                  3});
+}
+
+void add_knees(std::vector<Row>& rows) {
+  struct Knee {
+    const char* type;
+    double vz, izt, zzt, izk, zzk;
+  };
+  const auto slope = [](const Knee& t, double i_A) {
+    const Part p = part(
+        "zener", {{"vz", t.vz}, {"iz_test", t.izt}, {"zz", t.zzt}, {"izk", t.izk}, {"zzk", t.zzk}});
+    const ZenerModel m = zener_model(p, t.vz, kDataSheet_K);
+    const double d_A = 1e-3 * i_A;
+    return (zener_voltage(m, i_A + d_A) - zener_voltage(m, i_A - d_A)) / (2 * d_A);
+  };
+  const Source registered{"greatest slopes as registered for the 1N47xxA family", Basis::published};
+  for (const Knee& t :
+       {Knee{"3.3", 3.3, 76e-3, 10, 1e-3, 400}, Knee{"12", 12, 21e-3, 9, 0.25e-3, 700}}) {
+    rows.push_back({std::string("zener-knee-") + t.type,
+                    std::string("Slope of a ") + t.type + " V zener at its knee current",
+                    registered, t.zzk, "Ω", within(0.05),
+                    [t, slope](const Skew&) { return slope(t, t.izk); }, 4});
+    rows.push_back({std::string("zener-slope-") + t.type,
+                    std::string("Slope of that ") + t.type + " V zener at its test current",
+                    registered, t.zzt, "Ω", within(0.01),
+                    [t, slope](const Skew&) { return slope(t, t.izt); }, 4});
+  }
 }
 
 void add_chip(std::vector<Row>& rows) {
@@ -266,6 +325,8 @@ Topic device_laws() {
   add_channel(t.rows);
   add_bipolar(t.rows);
   add_junctions(t.rows);
+  add_leakage(t.rows);
+  add_knees(t.rows);
   add_unfitted(t.rows);
   add_chip(t.rows);
   return t;

@@ -3,6 +3,7 @@
 //
 #include "physics/heat.h"
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 #include <optional>
@@ -223,6 +224,80 @@ double pulsed_by_hand(double period_s, double duty) {
   return sum;
 }
 
+constexpr double kTenK_ln2_K = 10 / 0.69314718055994531;
+
+/// One diode of a driver, taken off it and put in reverse on a source of its rated voltage, on 100
+/// K/W at 40 °C. Its loss at that temperature: `share` of the greatest that settles.
+struct Leaking {
+  bool runaway;
+  double T_degC;
+};
+Leaking leaking(const Skew& k, double share) {
+  for (const Template& t : test::shipped()) {
+    const auto place = std::find_if(t.places.begin(), t.places.end(), [&](const Place& p) {
+      return find_role(t, p.role)->part_class == "diode";
+    });
+    if (place == t.places.end()) continue;
+    Design d = test::small_design(t);
+    d.brief.build.board_area_m2 = 1e6;  // which others do not warm; its data sheet's had 5.741 K/W
+    Part& part = d.parts.at(place->role);
+    const auto set = [&](const char* name, double to) {
+      part.figures.at(static_cast<std::size_t>(figure_index(*find_part_class("diode"), name))) = to;
+    };
+    const double loss_W = share * kTenK_ln2_K / std::exp(1.0) / 100;  // at 40 °C
+    set("vr_max", 12), set("ir_max", loss_W / 12 / std::exp2(1.5));
+    set("rth_ja", 5.7407 + 100 * k.thermal_resistance);
+    const auto spreads = spreads_of(d);
+    Point point = typical(spreads);
+    for (std::size_t n = 0; n < spreads.size(); ++n) {
+      if (spreads[n].name == "ambient") point.value[n] = 313.15;
+      if (spreads[n].name == place->role + ".drop") point.value[n] = spreads[n].min;
+    }
+    RunRequest r;
+    r.plan = plan_hold(d, standing_table(d, flows_of(d.settings.sequence).front(), 0), 0.1);
+    r.settled_K = 1e-3;
+    r.alter = [ref = place->ref](Circuit& c) {
+      const int source = c.add_node("book source");
+      c.nodes[static_cast<std::size_t>(source)].driven = true;
+      c.nodes[static_cast<std::size_t>(source)].voltage_V = {{0.0}, {12.0}};
+      for (DiodeElement& e : c.diodes)
+        if (e.ref == ref) e.anode = 0, e.cathode = source;
+      for (ResistorElement& e : c.resistors)
+        if (e.ref == ref) e.a = 0, e.b = source;
+    };
+    const HeatedRun out = stand_heated(d, spreads, point, r);
+    return {out.runaway, out.figures.temperatures.junction_K.at(place->ref) - 273.15};
+  }
+  return {};
+}
+
+/// x = T - T_a where P_a R_th 2^(x/10 K) = x meets itself first.
+double leaking_rise_K(double share) {
+  double low = 0, high = 1;
+  for (int n = 0; n < 100; ++n) {
+    const double y = 0.5 * (low + high);
+    (y * std::exp(1 - y) < share ? low : high) = y;
+  }
+  return kTenK_ln2_K * low;
+}
+
+void add_leakage(std::vector<Row>& rows) {
+  const Source met{"x = P R_th 2^(x/10 K), the lower root; derived, doubled every 10 K from memory",
+                   Basis::closed_form};
+  rows.push_back(
+      {"leakage-settled",
+       "Diode that leaks at its rated voltage, 0.6 of the loss of runaway, heat iterated", met,
+       40 + leaking_rise_K(0.6), "°C", within(2e-4), [](const Skew& k) {
+         const Leaking r = leaking(k, 0.6);
+         return r.runaway ? 1e9 : r.T_degC;
+       }});
+  const Source edge{"R_th dP/dT = 1 at x = 10 K/ln 2, derived", Basis::closed_form};
+  rows.push_back({"leakage-holds", "0.8 of that loss is not called a runaway (0: no)", edge, 0, "",
+                  by(0), [](const Skew& k) { return leaking(k, 0.8).runaway ? 1.0 : 0.0; }, 1});
+  rows.push_back({"leakage-runaway", "1.05 times that loss is called one (1: yes)", edge, 1, "",
+                  by(0), [](const Skew& k) { return leaking(k, 1.05).runaway ? 1.0 : 0.0; }, 1});
+}
+
 void add_pulses(std::vector<Row>& rows) {
   struct Point {
     const char* text;
@@ -265,6 +340,7 @@ Topic heat() {
   add_copper(t.rows);
   add_steady(t.rows);
   add_runaway(t.rows);
+  add_leakage(t.rows);
   add_pulses(t.rows);
   return t;
 }
