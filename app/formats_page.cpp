@@ -217,10 +217,18 @@ the winner, each package for two places; `landed_cost` of a good board with them
 for two resistors of the winner, and what one reel less saves.
 
 `simulate`: `window{from_s,to_s}`, `winding_a{rms,peak}`, `winding_b{rms,peak}`, `supply{mean,peak}`,
-`rail{min,max}`, `rotor{steps_commanded,steps_made,steps_lost,theta_end_rad,settle_error_step}`,
+`rail{min,max}`, `rotor{steps_commanded,steps_made,steps_lost,theta_end_rad,settle_error_step,
+speed_mean_rad_s,speed_min_rad_s,speed_max_rad_s,speed_ripple}`,
 `output{turned_rad,end_stop_Nm}`, `losses{REF: W}`, `ledger_J{source,loss,load,stored,throughput}`, `energy_residual`, `dead_time_s`.
 RMS and mean are of the window: the last whole electrical cycles at the running rate; peaks are of
-the whole run.
+the whole run. `speed_ripple` is (greatest - least)/|mean| speed of the rotor over the window.
+
+With `--torque-curve` `design` (of its best design), `check` and `simulate` have
+`torque_curve{rate_steps_s, load_Nm, asked_Nm, natural_Hz, resonance{from_steps_s,worst_steps_s,to_steps_s},
+points[{rate_steps_s,pull_in_Nm,pull_out_Nm,ramp_Nm,lag_step,steps_lost}]}`: torques at the output shaft,
+null where none was looked for; `ramp_Nm` is what the inertia took on the way to a pull-out; `asked_Nm` the
+load with the margin asked; `resonance` null where none stands out. The reports show it as plots, and
+`simulate --out` writes the points to `torque.csv`, with the same names.
 
 `check`: `passes`, `tightest_margin{id,subject,margin}`, `energy_residual`, `checks[{id, subject, value, nominal, limit, sense, unit, margin,
 passes, grade, corner, allowance, hand{formula,value,difference}, source, help, facts{},

@@ -176,7 +176,7 @@ void study_sections(Html& page, const ReportInput& in) {
 }
 
 void design_sections(Html& page, const Design& design, const Proof& proof, const Cost* cost,
-                     const ReportInput* found) {
+                     const TorqueSpeed* torque, const ReportInput* found) {
   schematic_section(page, design);
   parts_section(page, design);
   settings_section(page, design, proof);
@@ -187,6 +187,7 @@ void design_sections(Html& page, const Design& design, const Proof& proof, const
     study_sections(page, *found);
   }
   waveforms_section(page, proof.nominal);
+  if (torque != nullptr) torque_section(page, *torque);
   energy_section(page, proof.nominal);
   temperatures_section(page, design, proof.nominal);
 }
@@ -216,7 +217,7 @@ std::string report_html(const ReportInput& in) {
     study_sections(page, in);
   } else {
     const Ranked& best = in.result.designs.front();
-    design_sections(page, best.design, best.proof, &best.cost, &in);
+    design_sections(page, best.design, best.proof, &best.cost, in.torque, &in);
     verdict = &best.proof.verdict;
   }
   assumptions_section(page, in.assumed);
@@ -249,7 +250,7 @@ std::string report_html(const CheckedInput& in) {
     fact(page, "landed cost", money(in.cost->total, in.design.brief.build.currency));
   design_facts(page, in.design, in.proof);
   page.close().close();
-  design_sections(page, in.design, in.proof, in.cost, nullptr);
+  design_sections(page, in.design, in.proof, in.cost, in.torque, nullptr);
   assumptions_section(page, in.design.assumed);
   limits_section(page, &verdict);
   cautions_section(page);

@@ -12,6 +12,7 @@
 #include "judgement/cost_study.h"
 #include "judgement/proof.h"
 #include "judgement/search.h"
+#include "judgement/torque_speed.h"
 
 namespace pb::delivery {
 
@@ -20,7 +21,8 @@ struct ReportInput {
   const Brief& brief;
   const std::vector<Assumed>& assumed;
   std::string version{}, input_sha256{};
-  const CostStudy* study = nullptr;  // of the result
+  const CostStudy* study = nullptr;     // of the result
+  const TorqueSpeed* torque = nullptr;  // of its best design
 };
 
 /// A single design that was judged.
@@ -29,6 +31,7 @@ struct CheckedInput {
   const Proof& proof;
   const Cost* cost = nullptr;
   std::string version{}, input_sha256{};
+  const TorqueSpeed* torque = nullptr;
 };
 
 std::string report_html(const ReportInput& input);

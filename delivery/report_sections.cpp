@@ -285,6 +285,14 @@ void settings_section(Html& page, const Design& design, const Proof& proof) {
   page.open_table("Choices that cost nothing", {"setting", "value"});
   page.row({"drive sequence", design.settings.sequence});
   page.row({"stop by", design.settings.stop});
+  if (const MotionBrief& m = design.brief.motion; given(m.ramp_steps_s2)) {
+    const bool chosen = std::any_of(design.assumed.begin(), design.assumed.end(),
+                                    [](const Assumed& a) { return a.key == "motion.ramp"; });
+    page.row({"ramp", "from " + with_unit(start_rate(m), "steps/s") + " to " +
+                          with_unit(m.rate_steps_s, "steps/s") + " with " +
+                          with_unit(m.ramp_steps_s2, "steps/s2") +
+                          (chosen ? ", chosen by simulation: the brief gives none" : "")});
+  }
   page.row({"dead time", with_unit(proof.dead_time_s, "s")});
   for (const auto& [role, ohm] : design.settings.value)
     page.row({words(role), with_unit(ohm, "ohm")});
@@ -377,11 +385,62 @@ void waveforms_section(Html& page, const physics::RunFigures& run) {
                        with_unit(run.winding_b.rms_A, "A"), with_unit(run.winding_b.peak_A, "A"),
                        with_unit(run.rail_min_V, "V"), with_unit(run.rail_max_V, "V"),
                        run.steps_commanded, run.steps_made));
+  if (const double ripple = physics::speed_ripple(run); given(ripple))
+    page.element(
+        "p", fmt::format("Velocity ripple of the rotor in the window of the mean values: {} of its "
+                         "mean speed, {} (from {} to {}).",
+                         typeset(format_percent(ripple)), with_unit(run.speed_mean_rad_s, "rad/s"),
+                         with_unit(run.speed_min_rad_s, "rad/s"),
+                         with_unit(run.speed_max_rad_s, "rad/s")));
   if (all.size() > 1) wave_plots(page, all, "whole move");
   if (window.size() > 1 && window.size() < all.size())
     wave_plots(page, window, "window of the mean values");
   if (all.size() < 2) page.element("p", "No waveform was recorded.");
   page.close();
+}
+
+void torque_section(Html& page, const TorqueSpeed& curve) {
+  open_section(page, "torque", "Torque over speed at typical values");
+  std::vector<double> rates, every_rate, in, out, asked, lag;
+  for (const RatePoint& p : curve.points) {
+    every_rate.push_back(p.rate_steps_s), lag.push_back(p.lag_step);
+    if (!given(p.pull_out_Nm)) continue;
+    rates.push_back(p.rate_steps_s), asked.push_back(curve.asked_Nm);
+    in.push_back(p.pull_in_Nm), out.push_back(p.pull_out_Nm);
+  }
+  const auto rate = [](double steps_s) { return with_unit(steps_s, "steps/s"); };
+  if (rates.size() > 1)
+    figure_of(
+        page,
+        line_plot_svg({"Torque carried over the step rate",
+                       "rate",
+                       "steps/s",
+                       "torque",
+                       "N m",
+                       rates,
+                       {{"pull-out", out}, {"pull-in", in}, {"load with its margin", asked}}}),
+        "Friction at the output shaft that is carried without losing a step: pull-in, started "
+        "and stopped at the rate without a ramp; pull-out, at the end of a gentle ramp.");
+  figure_of(page,
+            line_plot_svg({"Greatest lag over the step rate",
+                           "rate",
+                           "steps/s",
+                           "lag",
+                           "step",
+                           every_rate,
+                           {{"lag", lag}}}),
+            "Greatest lag of the rotor with the brief's own load, start and ramp. A step is lost "
+            "beyond two.");
+  page.element("p", curve.resonance
+                        ? "Resonance: from " + rate(curve.resonance->from_steps_s) + " to " +
+                              rate(curve.resonance->to_steps_s) + ", worst at " +
+                              rate(curve.resonance->worst_steps_s) + "."
+                        : "No resonance stands out between " + rate(every_rate.front()) + " and " +
+                              rate(every_rate.back()) + ".");
+  page.open_table("Torque over the step rate", {"#rate", "#pull-in", "#pull-out"});
+  for (std::size_t k = 0; k < rates.size(); ++k)
+    page.row({rate(rates[k]), with_unit(in[k], "N m"), with_unit(out[k], "N m")});
+  page.close_table().close();
 }
 
 void energy_section(Html& page, const physics::RunFigures& run) {

@@ -47,6 +47,7 @@ void pairs_section(Html& page, const std::vector<PairTrial>& pairs, const std::s
 void values_section(Html& page, const std::vector<Trial>& values, const std::string& currency);
 void saves_section(Html& page, const std::vector<NearMiss>& misses, const std::vector<Save>& saves);
 void waveforms_section(Html& page, const physics::RunFigures& run);
+void torque_section(Html& page, const TorqueSpeed& curve);
 void energy_section(Html& page, const physics::RunFigures& run);
 void temperatures_section(Html& page, const Design& design, const physics::RunFigures& run);
 void assumptions_section(Html& page, const std::vector<Assumed>& assumed);

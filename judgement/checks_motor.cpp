@@ -32,6 +32,9 @@ double most_at_rate(const Evidence& e, double from, F figure) {
   return from;
 }
 
+/// Then what is carried is pull-in, and below the pull-out that the twin speaks of.
+bool starts_at_the_rate(const MotionBrief& m) { return start_rate(m) >= m.rate_steps_s; }
+
 }  // namespace
 
 Rows winding_rms(const Case& c, const Point& p, const Evidence& e) {
@@ -90,10 +93,14 @@ Rows torque_margin(const Case& c, const Point& p, const Evidence& e) {
   const Paper paper(c, p);
   Hand hand;
   if (paper.load_Nm() > 0)
-    hand = {"(K V1/Z - K^2 w R/Z^2)/T_load - 1, V1 = 4 V/pi",
+    hand = {"pull-out: (K V1/Z - K^2 w R/Z^2)/T_load - 1, V1 = 4 V/pi",
             paper.pull_out_Nm() / paper.load_Nm() - 1.0};
-  return {{"rotor", *e.torque_factor - 1.0, c.design.brief.rules.torque_margin, Grade::modelled,
-           std::move(hand)}};
+  return {{"rotor",
+           *e.torque_factor - 1.0,
+           c.design.brief.rules.torque_margin,
+           Grade::modelled,
+           std::move(hand),
+           {{"started_without_ramp_1", starts_at_the_rate(c.design.brief.motion) ? 1.0 : 0.0}}}};
 }
 
 Rows start_rate_check(const Case& c, const Point& p, const Evidence& e) {

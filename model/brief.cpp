@@ -112,7 +112,9 @@ constexpr auto kKeys = std::to_array<BriefKey>({
      "full steps a second while running; or the motor's speed, \"120 rpm\"",
      PB_NUMBER(motion.rate_steps_s)},
     {"motion", "start_rate", dim::step_rate, kOpt, "", 0.1, 50000, "",
-     "first rate of the ramp; the running rate if not given", PB_NUMBER(motion.start_rate_steps_s)},
+     "first rate of the ramp; if neither it nor ramp is given, the running rate, or what `design` "
+     "chooses where the motor does not start at that",
+     PB_NUMBER(motion.start_rate_steps_s)},
     {"motion", "ramp", dim::step_acceleration, kOpt, "", 0.1, 1e7, "",
      "constant acceleration from start_rate to rate, and back before the end of a move",
      PB_NUMBER(motion.ramp_steps_s2)},

@@ -71,6 +71,7 @@ class Observer {
     // window.
     if (t >= from_s) {
       extremes(t, x);
+      speed(t, x);
       for (const LegElements& l : legs_) keep(*l.peak, cross(l), t);
     }
     if (!record_ || t < 0) return;
@@ -161,10 +162,14 @@ class Observer {
   void open_window(double t_s, const std::vector<ElementSums>& sums) {
     out.window_from_s = t_s;
     opening_ = sums;
+    window_is_open_ = true;
+    opened_at_ = latest_;
+    speed_range(latest_.w_rad_s, latest_.w_rad_s);
   }
 
   void close_window(double t_s, const std::vector<ElementSums>& sums) {
     out.window_to_s = t_s;
+    close_speed();
     const double span = std::max(out.window_to_s - out.window_from_s, 1e-12);
     for (const auto& [ref, list] : elements_) {
       PartFigures& p = out.parts[ref];
@@ -196,6 +201,10 @@ class Observer {
     std::string output;
     std::vector<std::size_t> high, low;
     Peak* peak;
+  };
+  /// Where the rotor was at the last step watched.
+  struct Moment {
+    double t_s = -HUGE_VAL, th_rad = 0, w_rad_s = kNotGiven;
   };
   struct Warmer {
     std::string ref;
@@ -344,6 +353,25 @@ class Observer {
     out.pin_total_A = std::max(out.pin_total_A, total);
   }
 
+  void speed_range(double least_rad_s, double most_rad_s) {
+    out.speed_min_rad_s = least_rad_s, out.speed_max_rad_s = most_rad_s;
+  }
+  void speed(double t, const std::vector<double>& x) {
+    latest_ = {t, x[s_.angle_unknown()], x[s_.speed_unknown()]};
+    if (window_is_open_)
+      speed_range(std::min(out.speed_min_rad_s, latest_.w_rad_s),
+                  std::max(out.speed_max_rad_s, latest_.w_rad_s));
+  }
+  /// The mean is of the angle, which does not depend on how steps fall.
+  void close_speed() {
+    window_is_open_ = false;
+    const double span_s = latest_.t_s - opened_at_.t_s;
+    if (span_s > 0)
+      out.speed_mean_rad_s = (latest_.th_rad - opened_at_.th_rad) / span_s;
+    else
+      speed_range(kNotGiven, kNotGiven);
+  }
+
   void name_columns() {
     for (const Leg& l : d_.wiring.legs) add_column(l.output);
     for (const auto* w : {&d_.wiring.winding_a, &d_.wiring.winding_b})
@@ -415,6 +443,8 @@ class Observer {
   std::vector<Peak*> pin_peaks_;
   std::vector<std::size_t> bridges_;  // elements, in the circuit's order
   std::vector<ElementSums> opening_;
+  Moment latest_, opened_at_;
+  bool window_is_open_ = false;
   std::vector<Warmer> warmers_;
   double warmed_to_s_ = 0;
   std::map<std::string, double> state_began_J_;

@@ -73,6 +73,11 @@ Window window_of(const Plan& p) {
   return {end - cycle * std::clamp((end - settled) / cycle, 1, 8), end};
 }
 
+double speed_ripple(const RunFigures& f) {
+  if (f.steps_commanded == 0 || !(std::abs(f.speed_mean_rad_s) > 0)) return kNotGiven;
+  return (f.speed_max_rad_s - f.speed_min_rad_s) / std::abs(f.speed_mean_rad_s);
+}
+
 MeanSpan means_of(const Plan& plan) {
   if (plan.moving_states <= 1)  // standing: the last tenth
     return {mix(plan.states.front().t_s, plan.end_s, 0.9), plan.end_s};

@@ -64,6 +64,8 @@ struct RunFigures {
   int steps_commanded = 0, steps_made = 0;
   double theta0_rad = 0, theta_end_rad = 0, settle_error_step = 0, lag_max_step = 0;
   double end_error_step = 0;  // at the end of the move's last state, before any release
+  /// Of the rotor, over the window; not given where no step of the run was watched there.
+  double speed_min_rad_s = kNotGiven, speed_max_rad_s = kNotGiven, speed_mean_rad_s = kNotGiven;
   double output_end_rad = 0;  // of the output shaft, from where it started
   Peak end_stop_Nm;           // at the output shaft; 0: not met
   double winding_loss_W = 0;
@@ -86,6 +88,10 @@ double energy_residual(const Ledger& ledger);
 inline constexpr double kLedgerShare = 1e-3;
 /// Of a run that reached its end: unbalanced, and why, where its ledger misses more.
 void doubt(RunFigures& figures);
+
+/// Velocity ripple: greatest less least speed of the rotor over the window's mean; not given for a
+/// stand or where the speed was not watched.
+double speed_ripple(const RunFigures& figures);
 
 struct RunRequest {
   Plan plan;

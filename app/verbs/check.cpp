@@ -11,6 +11,7 @@
 
 #include "app/design_json.h"
 #include "app/inputs.h"
+#include "app/torque_curve.h"
 #include "app/verbs/verbs.h"
 #include "base/text.h"
 #include "delivery/report.h"
@@ -25,6 +26,7 @@ namespace {
 struct Options {
   DesignArguments design;
   std::string out;
+  bool torque_curve = false;
 };
 
 /// Spaces up to so many characters on the screen: a sign such as µ has more than one byte.
@@ -112,7 +114,7 @@ int status_of(const Verdict& v) {
 }
 
 Answer write_output(Answer answer, const std::string& out, const DesignInput& input,
-                    const Proof& proof) {
+                    const Proof& proof, const TorqueSpeed* torque) {
   const std::vector<CostLine> lines = cost_lines(input.design);
   std::optional<Cost> cost;  // a part without a price leaves it open
   if (cost_faults(input.design.brief, lines).empty()) cost = landed_cost(input.design.brief, lines);
@@ -121,7 +123,8 @@ Answer write_output(Answer answer, const std::string& out, const DesignInput& in
                                                    .proof = proof,
                                                    .cost = cost ? &*cost : nullptr,
                                                    .version = PB_VERSION,
-                                                   .input_sha256 = input.sha256});
+                                                   .input_sha256 = input.sha256,
+                                                   .torque = torque});
   const std::string verdict = whole_object(answer);
   answer.text += "Written to " + out + ": report.html and verdict.json\n";
   return write_folder(std::move(answer), out, {{"report.html", report}, {"verdict.json", verdict}});
@@ -133,8 +136,16 @@ Answer check(const Options& options, Session& session) {
   if (auto refused = refuse_place(options.out)) return std::move(*refused);
   Proof proof;
   Answer answer = judge(*input, session, proof);
-  if (session.stop.stop_requested() || options.out.empty()) return answer;
-  return write_output(std::move(answer), options.out, *input, proof);
+  if (session.stop.stop_requested()) return answer;
+  std::optional<TorqueSpeed> curve;
+  if (options.torque_curve && given(proof.dead_time_s)) {
+    curve = torque_curve(input->design, proof.dead_time_s, session);
+    if (session.stop.stop_requested()) return {};
+    (*answer.json)["torque_curve"] = to_json(*curve);
+    answer.text += torque_text(*curve);
+  }
+  if (options.out.empty()) return answer;
+  return write_output(std::move(answer), options.out, *input, proof, curve ? &*curve : nullptr);
 }
 
 }  // namespace
@@ -162,6 +173,7 @@ Answer judge(const DesignInput& input, Session& session, Proof& proof) {
 Run add_check(Command& command) {
   const auto options = std::make_shared<Options>();
   add_design_arguments(command, options->design);
+  command.flag("--torque-curve", options->torque_curve, kTorqueCurveHelp);
   command.option("--out", options->out, "folder for report.html and verdict.json").type("DIR");
   return [options](Session& session) { return check(*options, session); };
 }

@@ -10,10 +10,12 @@
 #include <filesystem>
 #include <map>
 #include <nlohmann/json.hpp>
+#include <optional>
 
 #include "app/design_json.h"
 #include "app/inputs.h"
 #include "app/parts_input.h"
+#include "app/torque_curve.h"
 #include "app/verbs/verbs.h"
 #include "base/hash.h"
 #include "base/text.h"
@@ -25,6 +27,7 @@
 #include "files/toml_template.h"
 #include "judgement/checks.h"
 #include "judgement/cost_study.h"
+#include "judgement/ramp_choice.h"
 #include "judgement/search.h"
 
 namespace pb::app {
@@ -51,6 +54,7 @@ struct Options {
   std::vector<std::string> parts;
   int top = 0;  // 0: as many as are found on the way, up to kUsual
   int patience_s = kPatience_s;
+  bool torque_curve = false;
 };
 
 struct Inputs {
@@ -193,7 +197,7 @@ int status_of(const SearchResult& r) {
 
 /// Everything the folder gets; the answer learns where.
 Answer write_output(Answer answer, const Options& options, const Inputs& in,
-                    const SearchResult& result, const CostStudy& study) {
+                    const SearchResult& result, const CostStudy& study, const TorqueSpeed* torque) {
   OutputFiles files;
   const std::map<const Design*, std::string> names = files_of(result, study);
   for (const auto& [design, name] : names) files.emplace_back(name, to_text(*design));
@@ -216,7 +220,8 @@ Answer write_output(Answer answer, const Options& options, const Inputs& in,
                                                                  .assumed = in.brief.assumed,
                                                                  .version = PB_VERSION,
                                                                  .input_sha256 = in.sha256,
-                                                                 .study = &study}));
+                                                                 .study = &study,
+                                                                 .torque = torque}));
   files.emplace_back("design.json", whole_object(answer));
   answer.text += "Written to " + options.out + ": report.html and what it speaks of\n";
   return write_folder(std::move(answer), options.out, files);
@@ -238,10 +243,28 @@ Effort effort_from(Clock::time_point began, const Session& session) {
   return {session.parallel, session.stop, until(kTrials), until(kProofs)};
 }
 
+/// A ramp where the brief gives none and needs one: from here on an assumed value as any other.
+/// Returns what a person is told.
+std::string choose_ramp_for(ReadBrief& in) {
+  const auto ramp = choose_ramp(in.brief);
+  if (!ramp) return "";
+  MotionBrief& m = in.brief.motion;
+  m.start_rate_steps_s = ramp->start_rate_steps_s, m.ramp_steps_s2 = ramp->ramp_steps_s2;
+  in.assumed.push_back(
+      {"motion.start_rate", shortest(m.start_rate_steps_s), si_unit(dim::step_rate)});
+  in.assumed.push_back({"motion.ramp", shortest(m.ramp_steps_s2), si_unit(dim::step_acceleration)});
+  return fmt::format(
+      "The motor does not start at {} steps/s with the margin asked, so a ramp was chosen: from {} "
+      "steps/s with {} steps/s2\n",
+      significant(m.rate_steps_s, 4), significant(m.start_rate_steps_s, 4),
+      significant(m.ramp_steps_s2, 4));
+}
+
 Answer design(const Options& options, Session& session) {
   auto in = read_inputs(options);
   if (!in) return std::move(in.error());
   if (auto refused = refuse_place(options.out)) return std::move(*refused);
+  const std::string chosen = choose_ramp_for(in->brief);
   SearchOptions search_options;
   search_options.top = options.top > 0 ? options.top : kUsual;
   search_options.parallel = session.parallel;
@@ -269,9 +292,18 @@ Answer design(const Options& options, Session& session) {
   (*answer.json)["brief_sha256"] = in->brief_sha256;
   answer.json->update(to_json(result, in->brief.brief.build.currency));
   add_study(*answer.json, result, study);
-  answer.text = for_people(result) + for_people(study);
+  answer.text = chosen + for_people(result) + for_people(study);
+  std::optional<TorqueSpeed> curve;
+  if (options.torque_curve && !result.designs.empty()) {
+    const Ranked& best = result.designs.front();
+    curve = torque_curve(best.design, best.proof.dead_time_s, session);
+    if (session.stop.stop_requested()) return {};
+    (*answer.json)["torque_curve"] = to_json(*curve);
+    answer.text += torque_text(*curve);
+  }
   return options.out.empty() ? std::move(answer)
-                             : write_output(std::move(answer), options, *in, result, study);
+                             : write_output(std::move(answer), options, *in, result, study,
+                                            curve ? &*curve : nullptr);
 }
 
 }  // namespace
@@ -287,6 +319,7 @@ Run add_design(Command& command) {
   command.option("--store", options->store, "the store of parts, else the user's own").type("FILE");
   command.option("--out", options->out, "folder for designs, bill of materials, report")
       .type("DIR");
+  command.flag("--torque-curve", options->torque_curve, kTorqueCurveHelp);
   command
       .option("--top", options->top,
               "how many designs to rank; else up to 5, and none is waited for")

@@ -7,8 +7,10 @@
 #include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>
+#include <optional>
 
 #include "app/inputs.h"
+#include "app/torque_curve.h"
 #include "app/verbs/verbs.h"
 #include "app/waves.h"
 #include "base/quantity.h"
@@ -28,6 +30,7 @@ constexpr double kMostSteps = 1000;
 struct Options {
   DesignArguments design;
   std::string from, to, out;
+  bool torque_curve = false;
 };
 
 struct Range {
@@ -68,6 +71,10 @@ std::string for_people(const physics::RunFigures& f, double dead_time_s) {
       amps(f.winding_b.peak_A), amps(f.supply_mean_A), amps(f.supply_peak_A), volts(f.rail_min_V),
       volts(f.rail_max_V), format_quantity(dead_time_s, dim::time), f.steps_commanded, f.steps_made,
       significant(f.settle_error_step, 2), format_percent(physics::energy_residual(f.ledger), 2));
+  if (const double ripple = physics::speed_ripple(f); given(ripple))
+    out += fmt::format("Speed       {} rad/s mean; ripple {}, from {} to {} rad/s\n",
+                       significant(f.speed_mean_rad_s, 3), format_percent(ripple),
+                       significant(f.speed_min_rad_s, 3), significant(f.speed_max_rad_s, 3));
   if (f.end_stop_Nm.value > 0)
     out += fmt::format("End stop    bears {} at the output shaft, which ends {} from its start\n",
                        format_quantity(f.end_stop_Nm.value, dim::torque),
@@ -90,12 +97,16 @@ Answer undecided(const physics::RunFigures& f) {
 }
 
 Answer write_output(Answer answer, const Options& options, const Design& design,
-                    const physics::RunFigures& figures, const Range& range) {
-  const OutputFiles files = {
-      {"waveforms.csv", waveforms_csv(figures.waves, range.from_s, range.to_s)},
-      {"design.toml", pb::to_text(design)},
-      {"figures.json", whole_object(answer)}};
+                    const physics::RunFigures& figures, const Range& range,
+                    const std::optional<TorqueSpeed>& curve) {
+  OutputFiles files = {{"waveforms.csv", waveforms_csv(figures.waves, range.from_s, range.to_s)},
+                       {"design.toml", pb::to_text(design)},
+                       {"figures.json", whole_object(answer)}};
   answer.text += "Waveforms   " + options.out + "/waveforms.csv\n";
+  if (curve) {
+    files.emplace_back("torque.csv", torque_csv(*curve));
+    answer.text += "Torque      " + options.out + "/torque.csv\n";
+  }
   (*answer.json)["out"] = options.out;
   return write_folder(std::move(answer), options.out, files);
 }
@@ -138,8 +149,15 @@ Answer simulate(const Options& options, Session& session) {
   answer.json->update(figures_json(figures, dead_time_s));
   answer.text = for_people(figures, dead_time_s);
   if (cut) answer.text += fmt::format("The first {} steps of the move were simulated.\n", steps);
-  return options.out.empty() ? std::move(answer)
-                             : write_output(std::move(answer), options, design, figures, *range);
+  std::optional<TorqueSpeed> curve;
+  if (options.torque_curve) {
+    curve = torque_curve(design, dead_time_s, session);
+    if (session.stop.stop_requested()) return {};
+    (*answer.json)["torque_curve"] = to_json(*curve);
+    answer.text += torque_text(*curve);
+  }
+  if (options.out.empty()) return answer;
+  return write_output(std::move(answer), options, design, figures, *range, curve);
 }
 
 }  // namespace
@@ -161,7 +179,11 @@ nlohmann::ordered_json figures_json(const physics::RunFigures& f, double dead_ti
         {"steps_made", f.steps_made},
         {"steps_lost", f.steps_commanded - f.steps_made},
         {"theta_end_rad", json_number(f.theta_end_rad)},
-        {"settle_error_step", json_number(f.settle_error_step)}}},
+        {"settle_error_step", json_number(f.settle_error_step)},
+        {"speed_mean_rad_s", json_number(f.speed_mean_rad_s)},
+        {"speed_min_rad_s", json_number(f.speed_min_rad_s)},
+        {"speed_max_rad_s", json_number(f.speed_max_rad_s)},
+        {"speed_ripple", json_number(physics::speed_ripple(f))}}},
       {"output",
        {{"turned_rad", json_number(f.output_end_rad)},
         {"end_stop_Nm", json_number(f.end_stop_Nm.value)}}},
@@ -181,7 +203,10 @@ Run add_simulate(Command& command) {
   add_design_arguments(command, options->design);
   command.option("--from", options->from, "waveforms from this time on").type("T");
   command.option("--to", options->to, "waveforms up to this time").type("T");
-  command.option("--out", options->out, "folder for waveforms.csv, design.toml, figures.json")
+  command.flag("--torque-curve", options->torque_curve, kTorqueCurveHelp);
+  command
+      .option("--out", options->out,
+              "folder for waveforms.csv, design.toml, figures.json; with --torque-curve torque.csv")
       .type("DIR");
   return [options](Session& session) { return simulate(*options, session); };
 }

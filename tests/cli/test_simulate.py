@@ -21,6 +21,8 @@ open_J = abs(ledger["source"] - ledger["loss"] - ledger["load"] - ledger["stored
 expect(open_J <= 1e-3 * ledger["throughput"] + 1e-6, f"the books close: {open_J} J are open")
 expect(all(a["key"] and "value" in a and "unit" in a for a in answer["assumed"]) and answer["assumed"], "assumed")
 rotor = answer["rotor"]
+expect(abs((rotor["speed_max_rad_s"] - rotor["speed_min_rad_s"]) / rotor["speed_mean_rad_s"] -
+           rotor["speed_ripple"]) < 1e-9, "ripple of the speed")
 expect(rotor["steps_commanded"] - rotor["steps_made"] == rotor["steps_lost"], "steps add up")
 
 with tempfile.TemporaryDirectory() as name:
@@ -56,6 +58,17 @@ with tempfile.TemporaryDirectory() as name:
     times = [float(r["t_s"]) for r in csv.DictReader((out / "waveforms.csv").open(newline=""))]
     expect(times and min(times) >= 0.01 and max(times) <= 0.02, "--from and --to")
     expect([p.name for p in pathlib.Path(name).iterdir()] == ["run"], "nothing beside the output is left")
+
+with tempfile.TemporaryDirectory() as name:
+    out = pathlib.Path(name) / "run"
+    curve = one_object(run("simulate", design, "--torque-curve", "--out", out, "--json"), "--torque-curve")["torque_curve"]
+    tried = [p for p in curve["points"] if p["pull_out_Nm"] is not None]
+    expect(6 <= len(tried) <= 10, f"{len(tried)} rates with a torque")
+    expect(all(0 <= p["pull_in_Nm"] <= p["pull_out_Nm"] for p in tried), "pull-in is no more than pull-out")
+    expect(any(p["rate_steps_s"] == curve["rate_steps_s"] for p in tried), "the brief's own rate is one of them")
+    with (out / "torque.csv").open(newline="") as file:
+        table = list(csv.DictReader(file))
+    expect([float(r["rate_steps_s"]) for r in table] == [p["rate_steps_s"] for p in curve["points"]], "torque.csv")
 
 changed = one_object(run("simulate", design, "--set", "motor.winding_resistance=56 ohm", "--json"), "--set")
 ratio = changed["winding_a"]["rms"] / answer["winding_a"]["rms"]

@@ -14,7 +14,6 @@
 #include <nlohmann/json.hpp>
 
 #include "app/server_upload.h"
-#include "app/torque_curve.h"
 #include "app/waves.h"
 #include "base/preferred.h"
 #include "files/load.h"
@@ -316,26 +315,6 @@ TEST_F(AppServer, RoutesThatAreNotThere) {
   EXPECT_EQ(status(request("GET", "/api/nothing")), 404);
   EXPECT_EQ(status(request("GET", "/../secret.toml")), 404);
   EXPECT_EQ(status(request("GET", "/api/version")), 200);
-}
-
-TEST(TorqueCurve, TheBandIsAboutThePeakThatStandsOut) {
-  const auto band_of = [](const std::vector<double>& lags) {
-    std::vector<RatePoint> points;
-    points.reserve(lags.size());
-    for (const double lag : lags)
-      points.push_back({.rate_steps_s = 100.0 + 10.0 * static_cast<double>(points.size()),
-                        .lag_step = lag,
-                        .lost = lag > 2 ? 4.0 : 0.0});
-    return resonance_band(points);
-  };
-  const auto band = band_of({0.5, 0.55, 1.2, 1.5, 1.1, 0.6, 0.4, 0.9});
-  ASSERT_TRUE(band);
-  EXPECT_EQ(band->from_steps_s, 120);
-  EXPECT_EQ(band->worst_steps_s, 130);
-  EXPECT_EQ(band->to_steps_s, 140);
-  EXPECT_FALSE(band_of({0.5, 0.6, 0.7, 0.8}));       // rises to the end
-  EXPECT_FALSE(band_of({0.5, 0.52, 0.5, 0.51}));     // stands out in nothing
-  EXPECT_FALSE(band_of({0.5, 1.0, 3.0, 1.0, 0.5}));  // where steps are lost is another mark
 }
 
 TEST(Waves, NoSpikeIsLost) {

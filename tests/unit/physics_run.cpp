@@ -1,14 +1,17 @@
 // SPDX-FileCopyrightText: 2026 The Pennybridge authors
 // SPDX-License-Identifier: Apache-2.0
 //
-// What a run records is what it sums up.
+// What a run records is what it sums up; velocity ripple against its closed form.
 #include "physics/run.h"
 
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <cmath>
+#include <functional>
 
 #include "judgement/evidence.h"
+#include "judgement/run_requests.h"
 #include "physics/plan.h"
 #include "physics/run_units.h"
 #include "tests/unit/judgement_samples.h"
@@ -65,6 +68,55 @@ TEST(Run, IsNotBelievedWhereItsLedgerDoesNotClose) {
     EXPECT_EQ(f.outcome, Outcome::unbalanced);
     EXPECT_NE(f.trouble.find("energy ledger"), std::string::npos) << f.trouble;
   }
+}
+
+/// A move with the rotor as `alter` leaves it.
+RunFigures moved(const Design& d, int steps, const std::function<void(Circuit&)>& alter) {
+  Case c = case_of(d);
+  c.steps = steps, c.dead_time_s = dead_time_of(c);
+  RunRequest r;
+  r.plan = move_plan(c);
+  r.alter = alter;
+  return run(d, c.spreads, typical(c.spreads), {}, r);
+}
+
+// A rotor that no winding holds, turned by a constant torque against viscous friction:
+// J dw/dt = T_d sin(4 N th) - B (w - w_0) swings by 2 T_d/sqrt((4 N w J)^2 + B^2) about w_0 as long
+// as that is little.
+TEST(Run, VelocityRippleOfADetentAtSpeedIsItsClosedForm) {
+  Design d = judgement_samples::sound();
+  d.brief.motion.rate_steps_s = 600;
+  for (const double detent_Nm : {0.25e-3, 1e-3}) {
+    constexpr double kSpeed_rad_s = 20, kViscous_Nms = 2e-4, kInertia_kgm2 = 1e-6;
+    const RunFigures f = moved(d, 60, [&](Circuit& c) {
+      c.rotor.motor_constant_Vs = 0, c.rotor.friction_Nm = 0, c.rotor.detent_Nm = detent_Nm;
+      c.rotor.inertia_kgm2 = kInertia_kgm2, c.rotor.viscous_Nms = kViscous_Nms;
+      c.rotor.gravity_Nm = -kSpeed_rad_s * kViscous_Nms;
+    });
+    ASSERT_EQ(f.outcome, Outcome::reached_end) << f.trouble;
+    const double teeth = d.brief.motor.steps_per_turn / 4.0;
+    const double swing_rad_s =
+        2.0 * detent_Nm / std::hypot(4.0 * teeth * kSpeed_rad_s * kInertia_kgm2, kViscous_Nms);
+    // The run's tolerance damps so fast a swing a little, and what is lost slows the mean.
+    EXPECT_NEAR(f.speed_mean_rad_s, kSpeed_rad_s, 2e-3 * kSpeed_rad_s) << detent_Nm;
+    EXPECT_NEAR(speed_ripple(f), swing_rad_s / kSpeed_rad_s, 0.02 * swing_rad_s / kSpeed_rad_s)
+        << detent_Nm;
+  }
+}
+
+TEST(Run, MeanSpeedIsTheRateAskedAndAStandHasNoRipple) {
+  const Design d = judgement_samples::sound();
+  const RunFigures f = moved(d, 48, {});
+  ASSERT_EQ(f.steps_made, f.steps_commanded);
+  const double asked_rad_s = 2.0 * kPi * d.brief.motion.rate_steps_s / d.brief.motor.steps_per_turn;
+  EXPECT_NEAR(f.speed_mean_rad_s, asked_rad_s, 0.02 * asked_rad_s);
+  EXPECT_GT(speed_ripple(f), 0.0);
+  EXPECT_LT(f.speed_min_rad_s, f.speed_mean_rad_s);
+  EXPECT_GT(f.speed_max_rad_s, f.speed_mean_rad_s);
+  Case c = case_of(d);
+  c.dead_time_s = dead_time_of(c);
+  const RunRequest hold = holding_request(c, 1.0);
+  EXPECT_FALSE(given(speed_ripple(run(d, c.spreads, typical(c.spreads), {}, hold))));
 }
 
 }  // namespace

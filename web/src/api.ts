@@ -240,7 +240,15 @@ export interface TorqueAnswer {
   load_Nm: number;
   natural_Hz: number | null;
   resonance: { from_steps_s: number; worst_steps_s: number; to_steps_s: number } | null;
-  points: { rate_steps_s: number; torque_Nm: number | null; lag_step: number | null; steps_lost: number | null }[];
+  asked_Nm: number;
+  points: {
+    rate_steps_s: number;
+    pull_in_Nm: number | null;
+    pull_out_Nm: number | null;
+    ramp_Nm: number | null;
+    lag_step: number | null;
+    steps_lost: number | null;
+  }[];
   interrupted?: boolean;
   problems?: Problem[];
 }

@@ -34,7 +34,7 @@ const kHigh = 4;
 
 function Curve({ answer: a }: { answer: TorqueAnswer }) {
   const X = (rate: number) => kLeft + ((W - kLeft - kRight) * Math.log(rate / a.rate_steps_s / kLow)) / Math.log(kHigh / kLow);
-  const most = Math.max(...a.points.map((p) => p.torque_Nm ?? 0), a.load_Nm) * 1.1 || 1;
+  const most = Math.max(...a.points.map((p) => p.pull_out_Nm ?? 0), ...a.points.map((p) => p.pull_in_Nm ?? 0), a.load_Nm) * 1.1 || 1;
   const lagMost = Math.max(...a.points.map((p) => Math.min(p.lag_step ?? 0, 4)), 1) * 1.1;
   const T = (torque: number) => 190 - (170 * torque) / most;
   const L = (lag: number) => 300 - (70 * Math.min(lag, 4)) / lagMost;
@@ -46,7 +46,7 @@ function Curve({ answer: a }: { answer: TorqueAnswer }) {
   return (
     <figure>
       <Wide label="Torque and lag over rate, as lines">
-        <svg class="torquecurve" viewBox={`0 0 ${W} 330`} role="img" aria-label="Torque carried and greatest lag over step rate; the table below has the numbers">
+        <svg class="torquecurve" viewBox={`0 0 ${W} 330`} role="img" aria-label="Pull-in and pull-out torque and greatest lag over step rate; the table below has the numbers">
           {a.resonance && (
             <g class="band">
               <rect x={X(a.resonance.from_steps_s) - 3} y="15" width={X(a.resonance.to_steps_s) - X(a.resonance.from_steps_s) + 6} height="285" />
@@ -80,7 +80,8 @@ function Curve({ answer: a }: { answer: TorqueAnswer }) {
               {quantity(m * a.rate_steps_s, "steps/s")}
             </text>
           ))}
-          <polyline class="trace-1" points={line((p) => (p.torque_Nm === null ? null : T(p.torque_Nm)))} />
+          <polyline class="trace-1" points={line((p) => (p.pull_out_Nm === null ? null : T(p.pull_out_Nm)))} />
+          <polyline class="trace-1" stroke-dasharray="7 4" points={line((p) => (p.pull_in_Nm === null ? null : T(p.pull_in_Nm)))} />
           <polyline class="trace-2" points={line((p) => (p.lag_step === null ? null : L(p.lag_step)))} />
           {a.points
             .filter((p) => (p.steps_lost ?? 1) > 0)
@@ -96,8 +97,9 @@ function Curve({ answer: a }: { answer: TorqueAnswer }) {
         </svg>
       </Wide>
       <figcaption>
-        Upper line: torque at the output shaft carried at typical values, started and ramped as the brief does it. Lower line: greatest lag of
-        the rotor with the brief's own load; a step is lost beyond two. Crosses: rates at which the brief's load loses steps.{" "}
+        Upper lines, at typical values: torque at the output shaft that is carried once a gentle ramp has led to the rate (pull-out); dashed,
+        torque with which the motor starts and stops at the rate without a ramp (pull-in). Lower line: greatest lag of the rotor with the
+        brief's own load, started and ramped as the brief does it; a step is lost beyond two. Crosses: rates at which the brief's load loses steps.{" "}
         {a.resonance
           ? `Shaded: resonance, worst at ${quantity(a.resonance.worst_steps_s, "steps/s")}.`
           : "No resonance stands out in this range."}{" "}
@@ -107,12 +109,13 @@ function Curve({ answer: a }: { answer: TorqueAnswer }) {
         <summary>As numbers</summary>
         <Wide label="Torque over rate">
           <table>
-            <Head of={[right("Rate"), right("Torque carried"), right("Greatest lag"), right("Steps lost")]} />
+            <Head of={[right("Rate"), right("Pull-in"), right("Pull-out"), right("Greatest lag"), right("Steps lost")]} />
             <tbody>
               {a.points.map((p) => (
                 <tr>
                   <td class="n">{quantity(p.rate_steps_s, "steps/s")}</td>
-                  <td class="n">{quantity(p.torque_Nm, "N m")}</td>
+                  <td class="n">{quantity(p.pull_in_Nm, "N m")}</td>
+                  <td class="n">{quantity(p.pull_out_Nm, "N m")}</td>
                   <td class="n">{quantity(p.lag_step, "steps")}</td>
                   <td class="n">{p.steps_lost ?? "not known"}</td>
                 </tr>
