@@ -31,11 +31,11 @@ Json parts_json(const Design& d) {
   return out;
 }
 
-/// Whether a circuit is bought whole: class letter U of IEEE 315 is an integrated circuit.
+/// Whether a circuit is bought whole.
 bool has_chip(const Design& d) {
   return std::any_of(d.parts.begin(), d.parts.end(), [](const auto& role_part) {
     const PartClass* c = find_part_class(role_part.second.part_class);
-    return c && c->designator == "U";
+    return c && is_bought_driver(*c);
   });
 }
 

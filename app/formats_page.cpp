@@ -81,8 +81,8 @@ reached = "reached_a"   # an input of the controller, at a comparator's output; 
 Nodes with a meaning: `rail` is the motor supply behind its cable, `gnd` is zero, `logic` is the
 supply of the controller. A symbol at turn "0" has its first terminal on top and its last at the
 bottom; a gate or base is at the left. A drawn symbol takes 4 by 4 steps, a driver
-chip 16 by 14, with two bridges 16 by 22, with choppers inside 24 by 30: supply on top, inputs at the
-left.
+chip 16 by 14, with two bridges or as eight buffers 16 by 22, with choppers inside 24 by 30: supply on
+top, inputs at the left.
 
 )";
 

@@ -30,6 +30,7 @@ constexpr Direction kDirections[] = {
     {"bridge-chip", "pin 1 as drawn"},
     {"dual-bridge-chip", "pin 1 as drawn"},
     {"dual-chopper-chip", "pin 1 as drawn"},
+    {"buffers", "pin 1 as drawn"},
     {"comparator", "pin 1 as drawn"},
 };
 std::string direction_of(const Part& part) {

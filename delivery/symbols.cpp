@@ -78,6 +78,13 @@ const std::vector<Symbol>& symbols() {
        "M5 2H8 M5 6H8",
        "",
        {"VM", "GND", "IN1", "IN2", "IN3", "IN4", "OUT1", "OUT2", "OUT3", "OUT4"}},
+      {"buffers",
+       kTwoBridgeLeads,
+       {-5, -8, 5, 8},
+       "M-5 -8H5V8H-5Z M0 -11V-8 M0 8V11 M-8 -6H-5 M-8 -2H-5 M-8 2H-5 M-8 6H-5 M5 -6H8 M5 -2H8 "
+       "M5 2H8 M5 6H8",
+       "",
+       {"VCC", "GND", "IN1", "IN2", "IN3", "IN4", "OUT1", "OUT2", "OUT3", "OUT4"}},
       {"dual-chopper-chip",
        kTwoChopperLeads,
        {-9, -12, 9, 12},

@@ -13,7 +13,7 @@ namespace pb {
 bool is_bought(const Template& t) {
   return std::any_of(t.roles.begin(), t.roles.end(), [](const Role& r) {
     const PartClass* c = find_part_class(r.part_class);
-    return c && is_driver_chip(*c);
+    return c && is_bought_driver(*c);
   });
 }
 
@@ -22,7 +22,7 @@ namespace {
 ChipOffer offer_of(const Ranked& r) {
   ChipOffer out{"", r.design.wiring.title, r.cost.total, true, "", r.design, r.proof};
   for (const auto& [role, part] : r.design.parts)
-    if (is_driver_chip(*find_part_class(part.part_class))) out.number = part.number;
+    if (is_bought_driver(*find_part_class(part.part_class))) out.number = part.number;
   return out;
 }
 

@@ -180,7 +180,7 @@ double board_area_m2(const std::vector<CostLine>& lines) {
 /// The work of proving a driver of one's own; a bought one comes proven.
 static double one_off(const BuildBrief& build, const std::vector<CostLine>& lines) {
   const bool bought = std::any_of(lines.begin(), lines.end(), [](const CostLine& l) {
-    return is_driver_chip(*find_part_class(l.part->part_class));
+    return is_bought_driver(*find_part_class(l.part->part_class));
   });
   return bought ? 0.0 : build.one_off;
 }

@@ -107,7 +107,7 @@ void Meter::add_volts(const std::string& own, const Window& w, std::vector<Stres
   checks::for_parts(c, {"diode"}, [&](const Place& p, const Part& part) {
     add(p, checks::of(w.figures, p.ref).voltage_V.value, figure(part, "vr_max"));
   });
-  checks::for_parts(c, {"bridge-chip", "dual-bridge-chip", "dual-chopper-chip"},
+  checks::for_parts(c, {"bridge-chip", "dual-bridge-chip", "dual-chopper-chip", "buffers"},
                     [&](const Place& p, const Part& k) {
                       add(p, w.figures.rail_max_V, figure(k, "supply_max"));
                     });

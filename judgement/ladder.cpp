@@ -60,7 +60,7 @@ struct Chip {
 
 Chip chip_of(const Design& d) {
   for (const auto& [role, part] : d.parts)
-    if (is_driver_chip(*find_part_class(part.part_class))) return {role, &part};
+    if (is_bought_driver(*find_part_class(part.part_class))) return {role, &part};
   return {};
 }
 

@@ -27,6 +27,7 @@ constexpr Package kPackages[] = {
     {"RADIAL-10", 10.6, 10.6, true, 2}, {"AXIAL-2.5", 3.0, 11.0, true, 2},
     {"SOT-23-6", 3.5, 3.8, false, 6},   {"TSSOP-16", 5.5, 7.5, false, 16},
     {"SO-16", 10.4, 7.5, false, 16},    {"DFN-3x3", 3.5, 3.5, false, 17},
+    {"TSSOP-20", 7.0, 7.5, false, 20},  {"SO-20", 13.3, 11.2, false, 20},
 };
 
 }  // namespace

@@ -196,7 +196,7 @@ Space space_of(const Brief& brief, const Template& t, const Shelf& shelf, Buyer&
       return r.role->part_class == name && r.reel == reel;
     });
     shared += roles > 1 ? 1 : 0;
-    chip = chip || is_driver_chip(*find_part_class(name));
+    chip = chip || is_bought_driver(*find_part_class(name));
   }
   s.base = floor_base(brief, shared, chip, least_joints(s));
   return s;

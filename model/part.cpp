@@ -194,6 +194,16 @@ constexpr auto chopper_chip() {
 }
 constexpr auto kChopperChip = chopper_chip();
 
+/// The same figures; what bounds the current is not a limit that acts but a rating.
+constexpr auto buffers() {
+  auto out = kBridgeChip;
+  for (Figure& f : out)
+    if (f.name == "output_peak")
+      f.doc = "of a winding: the least of what its outputs and half the supply terminal bear";
+  return out;
+}
+constexpr auto kBuffers = buffers();
+
 constexpr auto kComparator = std::to_array<Figure>({
     {"supply_min", kV, true, 0.5, 100, "least supply"},
     {"supply_max", kV, true, 0.5, 200, "rating of the supply terminal"},
@@ -214,6 +224,8 @@ constexpr std::string_view kTwo[] = {"one", "two"};
 constexpr std::string_view kOneBridge[] = {"vm", "gnd", "in1", "in2", "out1", "out2"};
 constexpr std::string_view kTwoBridges[] = {"vm",  "gnd",  "in1",  "in2",  "in3",
                                             "in4", "out1", "out2", "out3", "out4"};
+constexpr std::string_view kFourBuffers[] = {"vcc", "gnd",  "in1",  "in2",  "in3",
+                                             "in4", "out1", "out2", "out3", "out4"};
 constexpr std::string_view kTwoChoppers[] = {"vm",     "gnd",    "in1",  "in2",  "in3",
                                              "in4",    "out1",   "out2", "out3", "out4",
                                              "sense1", "sense2", "ref1", "ref2"};
@@ -237,6 +249,14 @@ constexpr auto kClasses = std::to_array<PartClass>({
     {"dual-chopper-chip", kTwoChoppers, kChopperChip, "U",
      "two integrated bridges in one package that measure their currents and chop by themselves",
      kInputs},
+    {"buffers",
+     kFourBuffers,
+     kBuffers,
+     "U",
+     "eight logic buffers in one package, two in parallel on each output",
+     kInputs,
+     {},
+     true},
     {"comparator", kCompares, kComparator, "U",
      "comparator whose output pulls down when its minus is above its plus, and else floats"},
     {"n-mosfet-pair",
@@ -280,6 +300,10 @@ bool is_capacitor(std::string_view part_class) {
 bool is_pair(const PartClass& part_class) { return !part_class.halves[0].empty(); }
 
 bool is_driver_chip(const PartClass& part_class) { return !part_class.inputs.empty(); }
+
+bool is_bought_driver(const PartClass& part_class) {
+  return is_driver_chip(part_class) && !part_class.follows;
+}
 
 int figure_index(const PartClass& part_class, std::string_view name) {
   for (std::size_t i = 0; i < part_class.figures.size(); ++i)

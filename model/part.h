@@ -36,10 +36,14 @@ struct PartClass {
   std::string_view doc;
   std::span<const std::string_view> inputs{};  // logic inputs, of driver chips: two a bridge
   std::array<std::string_view, 2> halves{};    // classes of two parts in one package; else empty
+  bool follows = false;  // of driver chips: each output follows its own input, as a logic gate's
 };
 
-/// Whether a part of this class is a whole driver, or half of one: "buy the chip".
+/// Whether logic inputs steer a part's outputs, two of them a winding: a driver chip, or a package
+/// of logic gates that serves as one.
 bool is_driver_chip(const PartClass& part_class);
+/// Whether it is sold as a whole driver, or half of one, and so comes proven: "buy the chip".
+bool is_bought_driver(const PartClass& part_class);
 
 /// Whether parts of this class are two parts in one package. A wiring has no place for one: it may
 /// stand for two of its places.

@@ -176,6 +176,7 @@ constexpr std::array kClassRows = {
     ClassRow{"bridge-chip", add_chip},
     ClassRow{"dual-bridge-chip", add_chip},
     ClassRow{"dual-chopper-chip", add_chip},
+    ClassRow{"buffers", add_chip},
     ClassRow{"comparator", add_comparator},
 };
 

@@ -296,6 +296,7 @@ ChipModel chip_model(const Part& part, double on_ohm, double threshold_V, double
   m.bridge.undervoltage_V =
       or_else(figure(part, "undervoltage"), 0.85 * figure(part, "supply_min"));
   m.bridge.quiescent_A = figure(part, "quiescent");
+  m.bridge.follows = find_part_class(part.part_class)->follows ? 1.0 : 0.0;
   m.body = body_diode(part, T_K);
   m.pull_down_ohm = or_else(figure(part, "input_pull_down"), 100e3);
   return m;

@@ -13,6 +13,9 @@
 //   level     s_k = S((v_ink - v_th)/w),  S(y) = 0 below -1, 1 above +1, a cubic between
 //   drives    m = s_1 (1 - s_2), n = s_2 (1 - s_1), brake b = s_1 s_2
 //   chopper   slow (both low) and fast (all open): shares c and o of the way into decay, c + o <= 1
+//   gates     of a package of logic buffers no bridge is made inside: out k is high where s_k is,
+//   else
+//             low, high_k = u L(s_k), low_k = u L(1 - s_k); the rest is the same, without a chopper
 //   switches  high1 = u L(m (1 - c - o)), low1 = u L(n (1 - o) + m c + b), and the other side with
 //   m
 //             and n swapped; L(y) = S(4 y - 3): nothing below one half
@@ -36,6 +39,7 @@ struct BasicBridgeChip {
   R switch_S = 1.0;  // of each switch that is on
   R threshold_V = 1.5, undervoltage_V = 2.0, quiescent_A = 1e-3;
   R slow = 0.0, fast = 0.0;  // of the way into decay
+  R follows = 0.0;           // 1: each output follows its own input
 };
 using BridgeChip = BasicBridgeChip<double>;
 
@@ -90,13 +94,17 @@ BridgeSwitches<R> bridge_switches(const BasicBridgeChip<R>& c, const R& vm_V, co
                     m1 * held + n1 * c.slow + b1},
           by2[4] = {m2 * driven, n2 * held + m2 * c.slow + b2, n2 * driven,
                     m2 * held + n2 * c.slow + b2};
+  const auto gates = c.follows > R(0.5);
+  const R own[4] = {s1.value, 1.0 - s1.value, s2.value, 1.0 - s2.value};
+  constexpr double kOwn1[4] = {1, -1, 0, 0}, kOwn2[4] = {0, 0, 1, -1};
   BridgeSwitches<R> out;
   for (int k = 0; k < 4; ++k) {
-    const BasicValueSlope<R> locked = smooth_step(4.0 * want[k] - 3.0);
+    const BasicValueSlope<R> locked = smooth_step(4.0 * select(gates, own[k], want[k]) - 3.0);
+    const R d1 = select(gates, R(kOwn1[k]), by1[k]), d2 = select(gates, R(kOwn2[k]), by2[k]);
     out.on[k] = u.value * locked.value;
     out.slope[k][0] = u.slope / R(kUndervoltageStep_V) * locked.value;
-    out.slope[k][1] = u.value * 4.0 * locked.slope * by1[k] * s1.slope / R(kInputStep_V);
-    out.slope[k][2] = u.value * 4.0 * locked.slope * by2[k] * s2.slope / R(kInputStep_V);
+    out.slope[k][1] = u.value * 4.0 * locked.slope * d1 * s1.slope / R(kInputStep_V);
+    out.slope[k][2] = u.value * 4.0 * locked.slope * d2 * s2.slope / R(kInputStep_V);
   }
   return out;
 }

@@ -11,7 +11,7 @@ from handmade import design, judged, row_of
 
 COMMON = {"diode": "SCHOTTKY-40V-1A-SMA-a", "resistor": "RES-250mW-1pc-1206-a",
           "electrolytic": "ECAP-100uF-25V-CAN6.3-a", "ceramic": "CER-100nF-50V-0603-a", "npn": "NPN-20V-1A-SOT23-a",
-          "pnp": "PNP-20V-1A-SOT23-a"}
+          "pnp": "PNP-20V-1A-SOT23-a", "buffers": "BUFFERS-5V-65R-TSSOP20-a"}
 STRONG = COMMON | {"n-mosfet": "NFET-20V-40mR-SOT23-a", "p-mosfet": "PFET-20V-60mR-SOT23-a"}
 # Thresholds above 1 V and some ohms: what both switches of a tied leg pass at an edge stays small.
 WEAK = COMMON | {"n-mosfet": "NFET-60V-3R-SOT23-a", "p-mosfet": "PFET-60V-5R-SOT23-a"}
@@ -21,11 +21,18 @@ HIGHER = COMMON | {"n-mosfet": "NFET-30V-40mR-SOT23-a", "p-mosfet": "PFET-30V-50
 # resistor is. High sides that follow their pin need a logic voltage above the supply, MOSFETs well above it.
 BJT_FOLLOWS = [("dosing-pump", {"supply.voltage": "4.5 V"}, STRONG, 0.75)]
 MOSFET_FOLLOWS = [("dosing-pump", {"controller.logic_voltage": "10 V"}, STRONG, 0.75)]
+# A motor so small that half the supply terminal of a package of logic gates bears its current.
+TINY = [("dosing-pump", {"motor.winding_resistance": "320 ohm", "motor.winding_inductance": "120 mH",
+                         "motor.rated_current": "20 mA", "motor.holding_torque": "4 mN m",
+                         "motor.detent_torque": "0.4 mN m", "load.torque": "0.4 mN m",
+                         "supply.current_limit": "0.5 A"}, STRONG, 0.5)]
 OTHERS = [("dosing-pump", {}, WEAK, 0.5), ("vent-flap", {}, HIGHER, 0.5)]
 
 
 def work_for(wiring):
     at_rail = {terminal for place in wiring["place"] for terminal, node in place["nodes"].items() if node == "rail"}
+    if any(role["class"] == "buffers" for role in wiring["role"].values()):
+        return TINY
     return BJT_FOLLOWS if "collector" in at_rail else MOSFET_FOLLOWS if "drain" in at_rail else OTHERS
 
 

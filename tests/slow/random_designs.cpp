@@ -122,7 +122,10 @@ Design any_design(std::uint64_t unit) {
     if (physics::supports(d.wiring, s)) sequences.emplace_back(s);
   d.settings.sequence = dice.one_of("sequence", sequences);
   d.settings.stop = dice.one_of<std::string>("stop", {"brake", "coast"});
-  d.settings.decay = dice.one_of<std::string>("decay", {"slow", "fast", "diode"});
+  std::vector<std::string> decays;
+  for (const char* s : {"slow", "fast", "diode"})
+    if (physics::supports_decay(d.wiring, d.settings.sequence, s)) decays.emplace_back(s);
+  if (!decays.empty()) d.settings.decay = dice.one_of("decay", decays);
   return d;
 }
 

@@ -220,7 +220,8 @@ std::string letters_of(const std::string& part_class) {
   if (part_class == "ceramic" || part_class == "electrolytic") return "C";
   if (part_class == "diode" || part_class == "zener") return "D";
   if (part_class == "fuse") return "F";
-  if (part_class.ends_with("-chip") || part_class == "comparator") return "U";
+  if (part_class.ends_with("-chip") || part_class == "comparator" || part_class == "buffers")
+    return "U";
   if (part_class.ends_with("mosfet") || part_class == "npn" || part_class == "pnp") return "Q";
   return "none for " + part_class;
 }

@@ -137,7 +137,7 @@ TEST(Starter, ChipsCostWhatTheTradeSays) {
   double dearest_single = 0, cheapest_dual = 1e9, dearest_dual = 0, cheapest_chopper = 1e9,
          dearest_chopper = 0;
   for (const Part& p : starter()) {
-    if (!is_driver_chip(*find_part_class(p.part_class))) continue;
+    if (!is_bought_driver(*find_part_class(p.part_class))) continue;
     const double at_1k = price_at_1k(p);
     if (p.part_class == "dual-chopper-chip") {
       cheapest_chopper = std::min(cheapest_chopper, at_1k);

@@ -17,6 +17,7 @@ namespace pb::physics {
 namespace {
 
 constexpr BridgeChip kChip{2.5, 1.4, 2.4, 2e-3};
+constexpr BridgeChip kGates{2.5, 1.4, 2.4, 2e-3, 0.0, 0.0, 1.0};
 
 // The table of bridge_chip.h (common practice of chips with two inputs a bridge, no source).
 TEST(BridgeChip, FollowsItsTruthTable) {
@@ -34,11 +35,27 @@ TEST(BridgeChip, FollowsItsTruthTable) {
   }
 }
 
-TEST(BridgeChip, NoLevelsOfTheInputsShortALeg) {
+// What a logic buffer is: its output is at the supply while its input is high, else at ground.
+TEST(BridgeChip, GatesFollowTheirInputs) {
+  for (const double in1 : {0.0, 3.0})
+    for (const double in2 : {0.0, 3.0}) {
+      const BridgeSwitches<double> s = bridge_switches<double>(kGates, 5, in1, in2);
+      EXPECT_EQ(s.on[0], in1 > 2 ? 1 : 0) << in1 << in2;
+      EXPECT_EQ(s.on[1], in1 > 2 ? 0 : 1) << in1 << in2;
+      EXPECT_EQ(s.on[2], in2 > 2 ? 1 : 0) << in1 << in2;
+      EXPECT_EQ(s.on[3], in2 > 2 ? 0 : 1) << in1 << in2;
+      for (double on : bridge_switches<double>(kGates, 2.2, in1, in2).on) EXPECT_EQ(on, 0);
+    }
+}
+
+class BridgeChipOfEitherKind : public testing::TestWithParam<BridgeChip> {};
+INSTANTIATE_TEST_SUITE_P(Kinds, BridgeChipOfEitherKind, testing::Values(kChip, kGates));
+
+TEST_P(BridgeChipOfEitherKind, NoLevelsOfTheInputsShortALeg) {
   int partly = 0;
   for (double in1 = 1.2; in1 < 1.6; in1 += 0.01)
     for (double in2 = 1.2; in2 < 1.6; in2 += 0.01) {
-      const BridgeSwitches<double> s = bridge_switches<double>(kChip, 12, in1, in2);
+      const BridgeSwitches<double> s = bridge_switches<double>(GetParam(), 12, in1, in2);
       EXPECT_EQ(s.on[0] * s.on[1], 0) << in1 << ' ' << in2;
       EXPECT_EQ(s.on[2] * s.on[3], 0) << in1 << ' ' << in2;
       for (double on : s.on) partly += on > 0 && on < 1;
@@ -46,7 +63,7 @@ TEST(BridgeChip, NoLevelsOfTheInputsShortALeg) {
   EXPECT_GT(partly, 100);  // the sweep did cross the levels where switches go over
 }
 
-TEST(BridgeChip, SlopesAreThoseOfTheCurrents) {
+TEST_P(BridgeChipOfEitherKind, SlopesAreThoseOfTheCurrents) {
   // supply, ground, in1, in2, out1, out2; around every kind of crossing
   const double points[][kBridgeTerminals] = {{12, 0, 3, 0, 11, 1},
                                              {12, 0.1, 1.45, 0.2, 9, 1},
@@ -60,8 +77,8 @@ TEST(BridgeChip, SlopesAreThoseOfTheCurrents) {
       std::copy(std::begin(at), std::end(at), up);
       std::copy(std::begin(at), std::end(at), down);
       up[u] += kStep_V, down[u] -= kStep_V;
-      const BridgeCurrent here = bridge_current(kChip, at), a = bridge_current(kChip, up),
-                          b = bridge_current(kChip, down);
+      const BridgeCurrent here = bridge_current(GetParam(), at), a = bridge_current(GetParam(), up),
+                          b = bridge_current(GetParam(), down);
       double sum = 0;
       for (int t = 0; t < kBridgeTerminals; ++t) {
         const double slope = (a.i_A[t] - b.i_A[t]) / (2 * kStep_V);

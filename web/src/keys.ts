@@ -162,6 +162,7 @@ export type PartClassName =
   | "bridge-chip"
   | "dual-bridge-chip"
   | "dual-chopper-chip"
+  | "buffers"
   | "comparator"
   | "n-mosfet-pair"
   | "p-mosfet-pair"
