@@ -125,7 +125,10 @@ Design any_design(std::uint64_t unit) {
   std::vector<std::string> decays;
   for (const char* s : {"slow", "fast", "diode"})
     if (physics::supports_decay(d.wiring, d.settings.sequence, s)) decays.emplace_back(s);
-  if (!decays.empty()) d.settings.decay = dice.one_of("decay", decays);
+  if (decays.empty())  // it cannot be chopped
+    d.brief.regulation.kind = "none";
+  else
+    d.settings.decay = dice.one_of("decay", decays);
   return d;
 }
 
