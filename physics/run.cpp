@@ -118,9 +118,11 @@ RunFigures run(const Design& d, const std::vector<Spread>& spreads, const Point&
   return watched_run(d, spreads, point, temperatures, request, {}, stop);
 }
 
-RunFigures watched_run(const Design& d, const std::vector<Spread>& spreads, const Point& point,
-                       const Temperatures& temperatures, const RunRequest& request,
-                       const Watch& onlooker, const StopToken& stop) {
+namespace {
+
+RunFigures run_once(const Design& d, const std::vector<Spread>& spreads, const Point& point,
+                    const Temperatures& temperatures, const RunRequest& request,
+                    const Watch& onlooker, const StopToken& stop) {
   const Plan& plan = request.plan;
   System system(assembled(d, spreads, point, temperatures, request));
   Transient transient(system, within_reason(request.options, plan));
@@ -157,6 +159,39 @@ RunFigures watched_run(const Design& d, const std::vector<Spread>& spreads, cons
   end_figures(unit, plan, temperatures, transient.ledger(), transient.accepted);
   if (!request.outside_power) doubt(watch.out);
   return std::move(watch.out);
+}
+
+/// Newton's method stops at a tenth of what a step may err by. In a cable of a tenth of an ohm that
+/// is milliamperes; with charge stored by transistors, steps that shrink to nothing.
+TransientOptions solved_further(TransientOptions o) {
+  o.newton *= 0.01;
+  return o;
+}
+
+/// A decay far shorter than the step may pass the step control, which damps what is stiff.
+TransientOptions in_smaller_steps(TransientOptions o) {
+  constexpr double kShare = 0.1;
+  o.rtol *= kShare, o.atol_A *= kShare, o.atol_V *= kShare, o.atol_rad *= kShare;
+  o.max_step_s *= kShare;
+  return o;
+}
+
+}  // namespace
+
+RunFigures watched_run(const Design& d, const std::vector<Spread>& spreads, const Point& point,
+                       const Temperatures& temperatures, const RunRequest& request,
+                       const Watch& onlooker, const StopToken& stop) {
+  RunRequest r = request;
+  const auto once = [&] { return run_once(d, spreads, point, temperatures, r, onlooker, stop); };
+  if (!onlooker) {  // nobody looks on twice
+    RunFigures out = once();
+    if (out.outcome == Outcome::reached_end || out.outcome == Outcome::cancelled) return out;
+  }
+  r.options = solved_further(r.options);
+  RunFigures out = once();
+  if (onlooker || out.outcome != Outcome::unbalanced) return out;
+  r.options = in_smaller_steps(r.options);
+  return once();
 }
 
 RunFigures stand(const Design& d, const std::vector<Spread>& spreads, const Point& point,

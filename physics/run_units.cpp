@@ -84,8 +84,10 @@ std::vector<RunFigures> together(const Design& d, const std::vector<Spread>& spr
   for (std::size_t k = 0; k < riders.size(); ++k) {
     end_figures(riders[k]->underway(), plan, at[k], run->ledger(static_cast<int>(k)),
                 run->accepted());
-    if (!request.outside_power) doubt(riders[k]->watch.out);
-    out.push_back(std::move(riders[k]->watch.out));
+    RunFigures& f = riders[k]->watch.out;
+    if (!request.outside_power) doubt(f);
+    const bool alone = f.outcome == Outcome::unbalanced;
+    out.push_back(alone ? physics::run(d, spreads, points[k], at[k], request, stop) : std::move(f));
   }
   return out;
 }

@@ -125,10 +125,12 @@ Design any_design(std::uint64_t unit) {
   std::vector<std::string> decays;
   for (const char* s : {"slow", "fast", "diode"})
     if (physics::supports_decay(d.wiring, d.settings.sequence, s)) decays.emplace_back(s);
-  if (decays.empty())  // it cannot be chopped
+  if (decays.empty()) {  // it cannot be chopped
     d.brief.regulation.kind = "none";
-  else
+    if (d.settings.sequence == "micro") d.settings.sequence = sequences.front();
+  } else {
     d.settings.decay = dice.one_of("decay", decays);
+  }
   return d;
 }
 
