@@ -117,7 +117,8 @@ std::string for_people(const YieldResult& r) {
   }
   return out +
          "\nMargins at typical values, at the root-sum-square of all spreads, of the worst "
-         "unit built and\nat the corner that every figure's own effect points to; the share of units that would fail were "
+         "unit built and\nat the corner that every figure's own effect points to; the share of "
+         "units that would fail were "
          "margins normally\ndistributed; the figures a margin goes with, by correlation of ranks."
          "\nHow parts are spread between their limits is assumed, not known.\n";
 }
