@@ -20,6 +20,7 @@ namespace pb::physics {
 namespace junctions {
 
 constexpr double kOff = 2.0, kOn = 5.0;  // arguments of a diode's law below and beyond its knee
+constexpr double kLeaks = -7.0;          // below it carries less than a thousandth of n V_t/R
 constexpr double kStep = 0.5;            // of a thermal voltage: Newton is quadratic below it
 
 inline double critical_V(const Bipolar& q) {
@@ -82,21 +83,28 @@ R share_up_to_knees(const BasicSystem<R>& system, const std::vector<R>& delta) {
   return share;
 }
 
-/// Whether a conducting bipolar junction is still on its way down an exponential after `delta`
-/// brought the iteration to `x`: then every further step is one thermal voltage again, and the last
-/// change says nothing of what is missing.
+/// Whether a junction that conducts is still under way on its exponential after `delta` brought the
+/// iteration to `x`: then the last change says nothing of what is missing. Down that of a bipolar
+/// transistor every further step is one thermal voltage again. A diode whose thermal voltage is
+/// below the tolerance, as that of a supply which takes nothing back, may be settled by voltage and
+/// carry several times its current: behind a cable such steps kick each other on and on.
 template <class R>
-Which<R> newton_descends(const BasicSystem<R>& system, const std::vector<R>& x,
-                         const std::vector<R>& delta) {
-  Which<R> descends = which<R>(false);
+Which<R> newton_is_under_way(const BasicSystem<R>& system, const std::vector<R>& x,
+                             const std::vector<R>& delta) {
+  Which<R> moves = which<R>(false);
+  system.for_diodes(delta, [&](const R& z, const R& dz) {
+    const Which<R> far = absolute(dz) > R(junctions::kStep);
+    if (!any(far)) return;
+    moves = either(moves, both(far, maximum(z, z + dz) > R(junctions::kLeaks)));
+  });
   system.for_junctions(x, delta, [&](const BasicBipolar<R>& q, const R& v, const R& dv) {
     if (!any(dv < -junctions::kStep * q.Vt_V)) return;
     const R down = junctions::by_lane(q, v, dv, [](const Bipolar& one, double at, double by) {
       return junctions::descends(one, at, by) ? 1.0 : 0.0;
     });
-    descends = either(descends, down > R(0.5));
+    moves = either(moves, down > R(0.5));
   });
-  return descends;
+  return moves;
 }
 
 }  // namespace pb::physics

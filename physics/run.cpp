@@ -161,13 +161,6 @@ RunFigures run_once(const Design& d, const std::vector<Spread>& spreads, const P
   return std::move(watch.out);
 }
 
-/// Newton's method stops at a tenth of what a step may err by. In a cable of a tenth of an ohm that
-/// is milliamperes; with charge stored by transistors, steps that shrink to nothing.
-TransientOptions solved_further(TransientOptions o) {
-  o.newton *= 0.01;
-  return o;
-}
-
 /// A decay far shorter than the step may pass the step control, which damps what is stiff.
 TransientOptions in_smaller_steps(TransientOptions o) {
   constexpr double kShare = 0.1;
@@ -181,17 +174,11 @@ TransientOptions in_smaller_steps(TransientOptions o) {
 RunFigures watched_run(const Design& d, const std::vector<Spread>& spreads, const Point& point,
                        const Temperatures& temperatures, const RunRequest& request,
                        const Watch& onlooker, const StopToken& stop) {
-  RunRequest r = request;
-  const auto once = [&] { return run_once(d, spreads, point, temperatures, r, onlooker, stop); };
-  if (!onlooker) {  // nobody looks on twice
-    RunFigures out = once();
-    if (out.outcome == Outcome::reached_end || out.outcome == Outcome::cancelled) return out;
-  }
-  r.options = solved_further(r.options);
-  RunFigures out = once();
-  if (onlooker || out.outcome != Outcome::unbalanced) return out;
-  r.options = in_smaller_steps(r.options);
-  return once();
+  RunFigures out = run_once(d, spreads, point, temperatures, request, onlooker, stop);
+  if (onlooker || out.outcome != Outcome::unbalanced) return out;  // nobody looks on twice
+  RunRequest again = request;
+  again.options = in_smaller_steps(again.options);
+  return run_once(d, spreads, point, temperatures, again, onlooker, stop);
 }
 
 RunFigures stand(const Design& d, const std::vector<Spread>& spreads, const Point& point,

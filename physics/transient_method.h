@@ -236,7 +236,7 @@ Which<R> BasicTransient<R>::solve_stage(int i, const R& h, const R& t, const Whi
     Which<R> settled = both(may, both(missing < R(o_.newton), change < R(kMostTrusted)));
     if (any(except(may, settled))) settled = either(settled, both(may, s_.left_little(error_)));
     if (!any(settled)) continue;
-    settled = except(settled, newton_descends(s_, x, error_));
+    settled = except(settled, newton_is_under_way(s_, x, error_));
     solved = either(solved, settled);
     goes = except(goes, settled);
   }
