@@ -116,7 +116,7 @@ void Meter::add_volts(const std::string& own, const Window& w, std::vector<Stres
     add(p, w.figures.rail_max_V, figure(part, "voltage_max"));
     // Above this the oxide of an electrolytic the wrong way round gives way; from memory.
     constexpr double kReversed_V = 1.5;
-    if (part.part_class == "electrolytic") add(p, -w.figures.rail_min_V, kReversed_V);
+    if (part.part_class == "electrolytic") add(p, -w.figures.rail_min_V, kReversed_V / kBreakdown);
   });
 }
 

@@ -2,14 +2,13 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 #include <cmath>
-#include <limits>
-#include <map>
 
 #include "base/math.h"
 #include "physics/devices/bipolar.h"
 #include "physics/devices/junction.h"
 #include "physics/devices/mosfet.h"
 #include "physics/extraction.h"
+#include "tests/book/one_part.h"
 #include "tests/book/topics.h"
 
 namespace pb::book {
@@ -41,15 +40,6 @@ double product_Vt(const Skew& k, double T_K) { return thermal_voltage_V(T_K * k.
 
 Channel table_channel(const Skew& k) {
   return {1, 2.0, 0.1 * k.channel_beta, 1.3, product_Vt(k, 300)};
-}
-
-template <class Rising>
-double solved(double low, double high, double wanted, Rising f) {
-  for (int n = 0; n < 200; ++n) {
-    const double x = 0.5 * (low + high);
-    (f(x) < wanted ? low : high) = x;
-  }
-  return low;
 }
 
 void add_channel(std::vector<Row>& rows) {
@@ -175,16 +165,6 @@ void add_junctions(std::vector<Row>& rows) {
                     "mV", within(1e-9), [w](const Skew& k) { return 1e3 * product_Vt(k, w.T_K); }});
 }
 
-Part part(const std::string& part_class, const std::map<std::string, double>& figures) {
-  const PartClass& c = *find_part_class(part_class);
-  Part p;
-  p.part_class = part_class;
-  p.figures.assign(c.figures.size(), std::numeric_limits<double>::quiet_NaN());
-  for (const auto& [name, value] : figures)
-    p.figures.at(static_cast<std::size_t>(figure_index(c, name))) = value;
-  return p;
-}
-
 /// Backwards. [V]
 double zener_voltage(const ZenerModel& m, double i_A) {
   return m.breakdown_V + solved(-m.breakdown_V, 5.0, i_A,
@@ -296,7 +276,7 @@ void add_chip(std::vector<Row>& rows) {
                   {"common practice, from memory", Basis::remembered},
                   1.5,
                   "",
-                  by(0.02),
+                  by(0.005),
                   [on_S](const Skew&) { return on_S(298.15) / on_S(398.15); },
                   3});
   rows.push_back(

@@ -212,18 +212,6 @@ double pulsed(const Skew& k, double period_s, double duty) {
   }
   return crest * k.thermal_resistance;
 }
-/// The chain as docs/models.md has it fitted, written down once more, and its answer to pulses by
-/// superposition.
-double pulsed_by_hand(double period_s, double duty) {
-  constexpr double kShare[] = {0.0046, 0.0012, 0.0271, 0.0483, 0.0626, 0.3457, 0.3236, 0.1869};
-  constexpr double kTime_s[] = {1e-5, 1e-4, 1e-3, 1e-2, 0.1, 1, 10, 60};
-  double sum = 0;
-  for (int i = 0; i < 8; ++i)
-    sum +=
-        kShare[i] * std::expm1(-duty * period_s / kTime_s[i]) / std::expm1(-period_s / kTime_s[i]);
-  return sum;
-}
-
 constexpr double kTenK_ln2_K = 10 / 0.69314718055994531;
 
 /// One diode of a driver, taken off it and put in reverse on a source of its rated voltage, on 100
@@ -298,6 +286,16 @@ void add_leakage(std::vector<Row>& rows) {
                   by(0), [](const Skew& k) { return leaking(k, 1.05).runaway ? 1.0 : 0.0; }, 1});
 }
 
+double worst_decade() {
+  StageDecay chain;
+  double worst = -1, at_s = 1e-5;
+  for (int i = 0; i < 7; ++i, at_s *= 10) {
+    const double left = std::log(chain.over(at_s)[static_cast<std::size_t>(i)]);
+    if (std::abs(left + 1) > std::abs(worst + 1)) worst = left;
+  }
+  return worst;
+}
+
 void add_pulses(std::vector<Row>& rows) {
   struct Point {
     const char* text;
@@ -320,14 +318,42 @@ void add_pulses(std::vector<Row>& rows) {
                   within(0.2),
                   [](const Skew&) { return pulse_share(4e-4) / pulse_share(1e-4); },
                   3});
-  const Source superposed{"Σ a_i (1 - e^(-DT/τ_i))/(1 - e^(-T/τ_i)), superposition (Stout, 2007)",
-                          Basis::closed_form};
-  for (const int ms : {10, 1000})
-    rows.push_back(
-        {"pulses-" + std::to_string(ms),
-         "Crest under pulses, half on, every " + std::to_string(ms) + " ms, over the rise for ever",
-         superposed, pulsed_by_hand(1e-3 * ms, 0.5), "", within(1e-6),
-         [ms](const Skew& k) { return pulsed(k, 1e-3 * ms, 0.5); }});
+  rows.push_back({"pulse-for-ever",
+                  "That impedance after an hour, over the steady one",
+                  {"Z(∞) = R_th", Basis::closed_form},
+                  1.0,
+                  "",
+                  by(1e-6),
+                  [](const Skew&) { return pulse_share(3600); }});
+  rows.push_back({"pulse-last",
+                  "Factor by which what it lacks falls from 300 to 360 s",
+                  {"e: the board's minute, from memory, is all that is left", Basis::remembered},
+                  std::exp(1.0),
+                  "",
+                  within(1e-3),
+                  [](const Skew&) { return (1 - pulse_share(300)) / (1 - pulse_share(360)); }});
+  rows.push_back({"pulse-decades",
+                  "Stages of its chain from 10 µs to 10 s, a decade apart: logarithm of what the "
+                  "worst has left after its time",
+                  {"e^(-t/τ) at t = τ; decades, from memory", Basis::remembered},
+                  -1.0,
+                  "",
+                  by(1e-6),
+                  [](const Skew&) { return worst_decade(); }});
+  const Source superposed{
+      "Σ a_i (1 - e^(-DT/τ_i))/(1 - e^(-T/τ_i)), superposition (Stout, 2007): the fitted chain, "
+      "evaluated in another language",
+      Basis::closed_form};
+  struct Pulses {
+    int every_ms;
+    double crest;
+  };
+  for (const Pulses& p : {Pulses{10, 0.52344221430581}, Pulses{1000, 0.6182487485775994}})
+    rows.push_back({"pulses-" + std::to_string(p.every_ms),
+                    "Crest under pulses, half on, every " + std::to_string(p.every_ms) +
+                        " ms, over the rise for ever",
+                    superposed, p.crest, "", within(1e-6),
+                    [p](const Skew& k) { return pulsed(k, 1e-3 * p.every_ms, 0.5); }});
 }
 
 }  // namespace

@@ -10,6 +10,9 @@
 namespace pb::book {
 
 Topic device_laws();
+Topic taken_for_granted();
+Topic copper_and_air();
+Topic breaking_points();
 Topic windings();
 Topic supply_and_gates();
 Topic motor_at_rest();
