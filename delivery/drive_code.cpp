@@ -107,7 +107,8 @@ std::string clock_header(const Template& t, const physics::DriveTable& table) {
   const double clock_Hz = clock_of(t);
   if (clock_Hz == 0) return "";
   std::vector<std::string> names;
-  for (std::size_t k = set_pins(t); k < t.pins.size(); ++k) names.push_back(comment(t.pins[k].name));
+  for (std::size_t k = set_pins(t); k < t.pins.size(); ++k)
+    names.push_back(comment(t.pins[k].name));
   return fmt::format(
       "/* Not written by this code, {}: {}. A hardware timer of the controller toggles it,\n"
       " * half of each period high, from pb_drive_init on and as long as the program runs, at\n"

@@ -121,8 +121,7 @@ class TemplateReader {
     const std::string off = f.text("off", true, "0|1|-");
     if (!off.empty()) p.off = off[0];
     if (f.find("clock"))
-      p.clock_Hz =
-          f.quantity("clock", dim::frequency, true, kLeastClock_Hz, kMostClock_Hz);
+      p.clock_Hz = f.quantity("clock", dim::frequency, true, kLeastClock_Hz, kMostClock_Hz);
     f.finish();
     spots_["pin." + p.name] = node.spot;
     spots_.try_emplace("node." + p.node, node.spot);

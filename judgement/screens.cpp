@@ -151,8 +151,7 @@ double highest_reach_V(const Brief& brief, const Template& t, const std::string&
 
 double highest_by_resistors_V(const Brief& brief, const Template& t, const std::string& start) {
   const std::vector<std::string> nodes = resistor_island(t, start);
-  if (nodes.empty())
-    return anything_V(t, brief.supply.voltage_V, brief.controller.logic_voltage_V);
+  if (nodes.empty()) return anything_V(t, brief.supply.voltage_V, brief.controller.logic_voltage_V);
   std::vector<std::map<std::string, double>> values{{}};
   for (const Role& r : t.roles) {
     const bool here = std::any_of(t.places.begin(), t.places.end(), [&](const Place& p) {

@@ -121,7 +121,8 @@ class Inspection {
     constexpr std::size_t kMostPins = 16;  // of the drive code
     if (t_.pins.size() > kMostPins) wrong("pin", "at most 16 pins", std::to_string(t_.pins.size()));
     for (const Pin& p : t_.pins)
-      if (p.clock_Hz == 0 && !covered.contains(p.name)) wrong("pin." + p.name, "a drive group that sets it", "none");
+      if (p.clock_Hz == 0 && !covered.contains(p.name))
+        wrong("pin." + p.name, "a drive group that sets it", "none");
     clocks(covered);
   }
 

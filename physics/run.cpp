@@ -107,7 +107,8 @@ TransientOptions within_reason(TransientOptions o, const Plan& plan) {
                   (plan.looks.empty() ? 0 : kEachWrite * static_cast<long>(plan.writes.size()));
   if (o.max_steps > 0) {
     constexpr double kEachEdge = 200;
-    o.max_steps += static_cast<long>(kEachEdge * 2.0 * plan.clock_Hz * (plan.end_s + plan.settle_s));
+    o.max_steps +=
+        static_cast<long>(kEachEdge * 2.0 * plan.clock_Hz * (plan.end_s + plan.settle_s));
   }
   if (plan.measured && o.max_steps > 0) {
     constexpr double kEachSecond = 4e7;  // 400 a trip, two windings, 20 us
@@ -208,8 +209,7 @@ RunFigures watched_stand(const Design& d, const std::vector<Spread>& spreads, co
                          const Watch& onlooker) {
   const Plan& plan = request.plan;
   // With a clock there is no rest: it comes round again and again.
-  if (plan.clock_Hz > 0)
-    return watched_run(d, spreads, point, temperatures, request, onlooker, {});
+  if (plan.clock_Hz > 0) return watched_run(d, spreads, point, temperatures, request, onlooker, {});
   PB_CHECK(plan.stands_still(), plan.states.size());
   System system(assembled(d, spreads, point, temperatures, request));
   Observer watch(d, system, false);

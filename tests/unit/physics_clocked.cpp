@@ -65,7 +65,8 @@ Seen stand_and_see(const Pumped& p, const PowerUp& power) {
     for (const auto& e : c.ceramics)
       if (e.ref == p.flying || e.ref == p.reservoir)
         c.capacitors.push_back({e.ref, e.a, e.b, e.ref == p.flying ? kFlying_F : kReservoir_F});
-    std::erase_if(c.ceramics, [&](const auto& e) { return e.ref == p.flying || e.ref == p.reservoir; });
+    std::erase_if(c.ceramics,
+                  [&](const auto& e) { return e.ref == p.flying || e.ref == p.reservoir; });
   };
   Seen out;
   const double from_s = 0.9 * r.plan.end_s;
@@ -99,22 +100,22 @@ TEST(PhysicsClocked, PumpedRailIsTheBalanceOfChargeOfAPeriod) {
     ++seen;
     const double logic_V = p.design.brief.controller.logic_voltage_V,
                  supply_V = p.design.brief.supply.voltage_V;
-    set_clock(p.design, 4e3);
+    set_clock(p.design, 1e3);
     const Seen slow = stand_and_see(p, {});
-    set_clock(p.design, 8e3);
+    set_clock(p.design, 2e3);
     const Seen fast = stand_and_see(p, {});
-    for (const auto& [s, clock_Hz] : {std::pair(&slow, 4e3), {&fast, 8e3}}) {
+    for (const auto& [s, clock_Hz] : {std::pair(&slow, 1e3), {&fast, 2e3}}) {
       const double ideal_V = supply_V + logic_V - s->load_A / (clock_Hz * kFlying_F);
       EXPECT_GT(s->load_A, 1e-4);
       EXPECT_LT(s->mean_V, ideal_V - 2 * 0.3) << clock_Hz;
       EXPECT_GT(s->mean_V, ideal_V - 2 * 0.65) << clock_Hz;
     }
     // V_F, but for a little, is the same in both.
-    const double droops_V = slow.load_A / (4e3 * kFlying_F) - fast.load_A / (8e3 * kFlying_F);
+    const double droops_V = slow.load_A / (1e3 * kFlying_F) - fast.load_A / (2e3 * kFlying_F);
     EXPECT_NEAR(fast.mean_V - slow.mean_V, droops_V, 0.15 * droops_V);
     // Between two strokes the reservoir alone feeds the gates.
-    EXPECT_NEAR(slow.most_V - slow.least_V, slow.load_A / (4e3 * (kReservoir_F)),
-                0.5 * slow.load_A / (4e3 * kReservoir_F));
+    EXPECT_NEAR(slow.most_V - slow.least_V, slow.load_A / (1e3 * kReservoir_F),
+                0.5 * slow.load_A / (1e3 * kReservoir_F));
   }
   EXPECT_GT(seen, 0);
 }
@@ -136,7 +137,8 @@ TEST(PhysicsClocked, HighSidesHaveTheirDriveUnlessTheClockIsTooSlow) {
       double least = 1e9;
       for (const Leg& l : p.design.wiring.legs)
         for (const std::string& ref : l.high)
-          if (f.switches.at(ref).on_states > 0) least = std::min(least, f.switches.at(ref).on_control_V);
+          if (f.switches.at(ref).on_states > 0)
+            least = std::min(least, f.switches.at(ref).on_control_V);
       return least;
     };
     set_clock(p.design, 8e3);
@@ -152,7 +154,8 @@ TEST(PhysicsClocked, DriveCodeLeavesThePinAlone) {
   for (const Pumped& p : pumped()) {
     const int clocked = static_cast<int>(p.design.wiring.pins.size()) - 1;
     const Plan plan = plan_move(p.design, drive_table(p.design, "two-phase", 50e-6), 4);
-    EXPECT_TRUE(std::ranges::none_of(plan.writes, [&](const PinWrite& w) { return w.pin >= clocked; }));
+    EXPECT_TRUE(
+        std::ranges::none_of(plan.writes, [&](const PinWrite& w) { return w.pin >= clocked; }));
     EXPECT_FALSE(plan.stands_still());
     // The move waits for the rail: twenty periods at the least.
     EXPECT_GE(plan.settle_s, 20 / plan.clock_Hz);
