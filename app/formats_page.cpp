@@ -52,6 +52,12 @@ name = "a1h"
 node = "gate_a1"
 off = "1"               # level that turns its switch off; "-" if it steers two switches at once
 
+[[pin]]                 # after all others: one that no state sets
+name = "pump"
+node = "pin_pump"
+off = "-"
+clock = "1 kHz"         # a timer toggles it as long as the program runs, 10 Hz to 20 kHz; all such pins alike
+
 [winding]               # start and finish of each
 a = ["a1", "a2"]
 b = ["b1", "b2"]

@@ -77,6 +77,11 @@ Problems unsupported_settings(const Design& d, const std::string& file) {
              .key = "settings.sequence",
              .expected = "a regulation.kind other than none, for micro",
              .found = pb::quoted(d.brief.regulation.kind)}};
+  if (regulated(d.brief) && clock_of(d.wiring) > 0)
+    return {{.file = file,
+             .key = "regulation.kind",
+             .expected = "none: a wiring with a clocked pin is not chopped",
+             .found = pb::quoted(d.brief.regulation.kind)}};
   if (!physics::supports_regulation(d.wiring, d.brief))
     return {{.file = file,
              .key = "regulation.kind",

@@ -7,6 +7,8 @@
 
 #include <cmath>
 #include <set>
+#include <string>
+#include <vector>
 
 #include "base/text.h"
 #include "delivery/drive_source.h"
@@ -100,6 +102,23 @@ std::string latch_header(const Design& d, const physics::DriveTable& table) {
   return out + "\n";
 }
 
+/// Of pins that a timer toggles by itself: which, and how often.
+std::string clock_header(const Template& t, const physics::DriveTable& table) {
+  const double clock_Hz = clock_of(t);
+  if (clock_Hz == 0) return "";
+  std::vector<std::string> names;
+  for (std::size_t k = set_pins(t); k < t.pins.size(); ++k)
+    names.push_back(comment(t.pins[k].name));
+  return fmt::format(
+      "/* Not written by this code, {}: {}. A hardware timer of the controller toggles it,\n"
+      " * half of each period high, from pb_drive_init on and as long as the program runs, at\n"
+      " * standstill too. The wake_ticks are for what it pumps up: a program that stops it, be it\n"
+      " * to sleep, begins its next move after as long a wait. */\n"
+      "enum {{ PB_CLOCK_HZ = {}, PB_CLOCK_HALF_TICKS = {} }};\n\n",
+      names.size() == 1 ? "one pin" : "these pins", join(names, ", "), std::lround(clock_Hz),
+      std::lround(0.5 / clock_Hz / table.tick_s));
+}
+
 std::string header(const Design& d, const physics::DriveTable& table) {
   std::string out = fmt::format(
       "/*\n{} *\n * Tables of the drive code for: {}\n * Wiring: {}\n *\n"
@@ -109,13 +128,14 @@ std::string header(const Design& d, const physics::DriveTable& table) {
       kLicence, comment(d.brief.title), comment(d.wiring.title), with_unit(table.tick_s, "s", 6),
       table.per_step, table.per_step == 1 ? "" : "s");
   const auto names = pin_constants(d.wiring);
-  for (std::size_t k = 0; k < names.size(); ++k)
-    out += fmt::format("  {} = {}{} /* {} */\n", names[k], k, k + 1 < names.size() ? "," : "",
+  const std::size_t written = set_pins(d.wiring);
+  for (std::size_t k = 0; k < written; ++k)
+    out += fmt::format("  {} = {}{} /* {} */\n", names[k], k, k + 1 < written ? "," : "",
                        comment(d.wiring.pins[k].name));
   return out + fmt::format(
-                   "}};\n\nenum {{ PB_STATES_PER_STEP = {} }};\n\n{}"
+                   "}};\n\n{}enum {{ PB_STATES_PER_STEP = {} }};\n\n{}"
                    "extern const pb_table pb_design;\n\n#endif\n",
-                   table.per_step, latch_header(d, table));
+                   clock_header(d.wiring, table), table.per_step, latch_header(d, table));
 }
 
 /// One entry a state.

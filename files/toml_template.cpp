@@ -16,6 +16,8 @@ namespace files {
 namespace {
 
 constexpr double kLeastResistance_ohm = 1e-3, kMostResistance_ohm = 1e9;
+// Every edge is simulated, and has to be over before the next.
+constexpr double kLeastClock_Hz = 10, kMostClock_Hz = 20e3;
 constexpr std::string_view kTurns = "0|90|180|270|m0|m90|m180|m270";
 
 std::string class_choices() {
@@ -118,6 +120,8 @@ class TemplateReader {
     p.node = f.text("node", true);
     const std::string off = f.text("off", true, "0|1|-");
     if (!off.empty()) p.off = off[0];
+    if (f.find("clock"))
+      p.clock_Hz = f.quantity("clock", dim::frequency, true, kLeastClock_Hz, kMostClock_Hz);
     f.finish();
     spots_["pin." + p.name] = node.spot;
     spots_.try_emplace("node." + p.node, node.spot);
@@ -217,9 +221,11 @@ std::string places_text(const Template& t, const std::string& dotted) {
            "]\n";
     if (p.turn != "0") out += toml_line("turn", p.turn);
   }
-  for (const Pin& p : t.pins)
+  for (const Pin& p : t.pins) {
     out += "\n[[" + dotted + "pin]]\n" + toml_line("name", p.name) + toml_line("node", p.node) +
            toml_line("off", std::string(1, p.off));
+    if (p.clock_Hz > 0) out += toml_line("clock", to_exact_text(p.clock_Hz, dim::frequency));
+  }
   return out;
 }
 

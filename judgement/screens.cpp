@@ -46,11 +46,16 @@ bool every_place(const RolePlace& at, F f) {
                      [&](const Place& p) { return p.role != at.role.name || f(p); });
 }
 
+/// No source is higher, but a clocked pin may pump to where nobody looked.
+double anything_V(const Template& t, double rail_V, double logic_V) {
+  return clock_of(t) > 0 ? std::numeric_limits<double>::infinity() : std::max(rail_V, logic_V);
+}
+
 /// Highest voltage among the sources that `start` is tied to through resistors; `anything` where
 /// something else is in the way. `follower`: the transistor whose base this is, while it carries.
 double reach_V(const Template& t, const std::string& start, double rail_V, double logic_V,
                const Place* follower = nullptr) {
-  const double anything = std::max(rail_V, logic_V);
+  const double anything = anything_V(t, rail_V, logic_V);
   std::set<std::string> seen{start};
   std::vector<std::string> open{start};
   double highest = 0;
@@ -146,7 +151,7 @@ double highest_reach_V(const Brief& brief, const Template& t, const std::string&
 
 double highest_by_resistors_V(const Brief& brief, const Template& t, const std::string& start) {
   const std::vector<std::string> nodes = resistor_island(t, start);
-  if (nodes.empty()) return std::max(brief.supply.voltage_V, brief.controller.logic_voltage_V);
+  if (nodes.empty()) return anything_V(t, brief.supply.voltage_V, brief.controller.logic_voltage_V);
   std::vector<std::map<std::string, double>> values{{}};
   for (const Role& r : t.roles) {
     const bool here = std::any_of(t.places.begin(), t.places.end(), [&](const Place& p) {

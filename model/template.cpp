@@ -121,7 +121,27 @@ class Inspection {
     constexpr std::size_t kMostPins = 16;  // of the drive code
     if (t_.pins.size() > kMostPins) wrong("pin", "at most 16 pins", std::to_string(t_.pins.size()));
     for (const Pin& p : t_.pins)
-      if (!covered.contains(p.name)) wrong("pin." + p.name, "a drive group that sets it", "none");
+      if (p.clock_Hz == 0 && !covered.contains(p.name))
+        wrong("pin." + p.name, "a drive group that sets it", "none");
+    clocks(covered);
+  }
+
+  /// The drive code numbers the pins that it sets; a timer has the others.
+  void clocks(const std::set<std::string>& set_by_states) {
+    for (std::size_t k = 0; k < t_.pins.size(); ++k) {
+      const Pin& p = t_.pins[k];
+      if (p.clock_Hz == 0) {
+        if (k > 0 && t_.pins[k - 1].clock_Hz != 0)
+          wrong("pin." + p.name, "clocked pins after all others", p.name + " after one");
+        continue;
+      }
+      const std::string key = "pin." + p.name + ".clock";
+      if (p.clock_Hz != clock_of(t_)) wrong(key, "one frequency of all clocked pins", "another");
+      if (set_by_states.contains(p.name)) wrong(key, "a pin that no drive group sets", p.name);
+      if (p.off != '-') wrong("pin." + p.name + ".off", "-", std::string(1, p.off));
+    }
+    if (clock_of(t_) != 0 && !t_.measures.empty())
+      wrong("measure", "none beside a clocked pin", "some");
   }
 
   void state(const DriveGroup& g, const DriveState& s) {
@@ -222,6 +242,13 @@ const Place* find_switched(const Template& t, const std::string& name) {
   const bool has =
       c && std::find(c->inputs.begin(), c->inputs.end(), name.substr(dot + 1)) != c->inputs.end();
   return has ? p : nullptr;
+}
+
+double clock_of(const Template& t) { return t.pins.empty() ? 0.0 : t.pins.back().clock_Hz; }
+
+std::size_t set_pins(const Template& t) {
+  return static_cast<std::size_t>(
+      std::count_if(t.pins.begin(), t.pins.end(), [](const Pin& p) { return p.clock_Hz == 0; }));
 }
 
 int controller_pins(const Template& t) {

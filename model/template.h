@@ -6,6 +6,7 @@
 // has the file form. Tested by tests/unit/model_template.cpp.
 #pragma once
 
+#include <cstddef>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -33,6 +34,9 @@ struct Pin {
   std::string name, node;
   char off = '-';  // level that turns its switch off: '0' '1', or '-' where the pin steers two
                    // switches at once
+  /// > 0: a timer of the controller toggles it as long as the program runs, at standstill too; no
+  /// state sets it.
+  double clock_Hz = 0;
 };
 
 /// Nodes with a meaning: "gnd", "rail" (motor supply), "logic" (controller's supply).
@@ -81,6 +85,11 @@ struct Template {
   std::vector<Leg> legs;
   std::vector<Measure> measures;  // none, or one a winding: a, then b
 };
+
+/// Frequency at which a timer toggles the wiring's clocked pins; 0 without one. [Hz]
+double clock_of(const Template& t);
+/// How many of its pins drive states set: clocked ones come after them.
+std::size_t set_pins(const Template& t);
 
 /// Pins of the controller that the wiring takes: digital ones, analog outputs and inputs.
 int controller_pins(const Template& t);

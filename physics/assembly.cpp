@@ -229,6 +229,17 @@ double first_drive_s(double t0, const PowerUp& up) {
   return t0 + std::max(up.logic_at_s + up.logic_rise_s, up.rail_at_s + up.rail_rise_s);
 }
 
+/// A timer toggles the pin for as long as the program runs, whatever the drive code does.
+void add_clock(PinElement& p, const Plan& plan, double logic_V, double driven_S, double from_s) {
+  p.conductance_S.hold_then_go(from_s, kPinEdge_s, driven_S);
+  const double half_s = 0.5 / plan.clock_Hz;
+  for (long n = 0;; ++n) {
+    const double t = std::max(clock_from_s(plan), from_s) + static_cast<double>(n) * half_s;
+    if (t > plan.end_s) return;
+    p.level_V.hold_then_go(t, kPinEdge_s, n % 2 == 0 ? logic_V : 0.0);
+  }
+}
+
 /// What the drive code does with one pin, from the moment the supplies are up.
 void add_pin(Build& b, std::size_t index, const Plan& plan, double t0, const PowerUp& up) {
   const Pin& pin = b.d.wiring.pins[index];
@@ -252,6 +263,8 @@ void add_pin(Build& b, std::size_t index, const Plan& plan, double t0, const Pow
     const double level = k.reset == "pull-up" ? logic_V : 0.0;
     p.level_V.hold_then_go(t0 + up.logic_at_s, up.logic_rise_s, level);
     p.conductance_S = {{t0}, {up.logic ? pull_S : kPinLeak_S}};
+  } else if (pin.clock_Hz > 0) {
+    add_clock(p, plan, logic_V, driven_S, first_drive_s(t0, up));
   } else {
     const double first = first_drive_s(t0, up);
     char before = 'z';

@@ -74,6 +74,7 @@ class Refinement {
   /// Which level the pin takes in which drive state. A sum, as states have no order.
   Colour steering_of(const Pin& pin) const {
     Colour c = mix64(static_cast<Colour>(pin.off));
+    if (pin.clock_Hz > 0) c = joined(c, of_number(pin.clock_Hz));
     for (const DriveGroup& g : d_.wiring.groups)
       for (std::size_t k = 0; k < g.pins.size(); ++k) {
         if (g.pins[k] != pin.name) continue;

@@ -18,6 +18,8 @@ namespace {
 
 constexpr double kLongestInterval = 268435456.0;  // 2^28: eight times that fits into 32 bits
 constexpr int kMostFractionBits = 8;
+/// What a clocked pin pumps up is there: with equal capacitors each period halves what is missing.
+constexpr double kPumpPeriods = 20;
 
 /// Long enough for currents (L/R) and for any gate behind 100 kohm and 1 nF to come to rest.
 double settling_time(const MotorBrief& m) {
@@ -99,10 +101,11 @@ pb_ramp ramp_of(const MotionBrief& m, int per_step, double tick_s) {
   return r;
 }
 
-void set_pins(DriveTable& out, const Template& t) {
+void describe_pins(DriveTable& out, const Template& t) {
   PB_CHECK(t.pins.size() <= 16, "more pins than the drive code has");
-  out.c.pins = static_cast<std::uint8_t>(t.pins.size());
-  for (std::size_t k = 0; k < t.pins.size(); ++k) {
+  const std::size_t pins = set_pins(t);  // a timer has the others
+  out.c.pins = static_cast<std::uint8_t>(pins);
+  for (std::size_t k = 0; k < pins; ++k) {
     out.order.push_back(static_cast<std::uint8_t>(k));
     const auto bit = static_cast<std::uint16_t>(1u << k);
     if (t.pins[k].off != '-') out.c.has_off |= bit;
@@ -145,10 +148,12 @@ DriveTable table_without_ramp(const Design& d, const std::vector<std::string>& f
     out.sequence.push_back(levels);
   }
   out.c.states = static_cast<std::uint8_t>(flows.size());
-  set_pins(out, d.wiring);
+  describe_pins(out, d.wiring);
   set_safe(out, d.wiring);
   out.c.dead_ticks = ticks(dead_time_s, out.tick_s);
-  out.c.wake_ticks = std::max(ticks(settling_time(d.brief.motor), out.tick_s), 1u);
+  double wake_s = settling_time(d.brief.motor);
+  if (const double clock_Hz = clock_of(d.wiring); clock_Hz > 0) wake_s += kPumpPeriods / clock_Hz;
+  out.c.wake_ticks = std::max(ticks(wake_s, out.tick_s), 1u);
   return out;
 }
 
@@ -244,6 +249,7 @@ double peak_duty(const Brief& b, const std::string& decay) {
 }
 
 bool supports_regulation(const Template& t, const Brief& b) {
+  if (regulated(b) && clock_of(t) > 0) return false;
   return measures_current(b) == !t.measures.empty();
 }
 

@@ -4,6 +4,7 @@
 #include "physics/plan.h"
 
 #include <algorithm>
+#include <cmath>
 #include <set>
 #include <tuple>
 #include <utility>
@@ -12,6 +13,9 @@
 
 namespace pb::physics {
 namespace {
+
+/// From power on until the timer is set up. Any time would do.
+constexpr double kClockFrom_s = 1e-4;
 
 std::string levels_before(const Template& t) { return std::string(t.pins.size(), 'z'); }
 
@@ -23,6 +27,7 @@ class Recorder {
     plan_.per_step = table.per_step;
     const pb_port port{&Recorder::write_pin, &Recorder::set_timer, this, &Recorder::set_reference};
     plan_.measured = view_.reference.a != nullptr;
+    plan_.clock_Hz = clock_of(d.wiring);
     plan_.dead_s = static_cast<double>(view_.dead_ticks) * table.tick_s;
     tick_ = -std::int64_t{view_.wake_ticks};
     plan_.settle_s = static_cast<double>(view_.wake_ticks) * table.tick_s;
@@ -55,11 +60,16 @@ class Recorder {
     while (drive_.pending != 0) expire();
     keep_state(table_.flows.front(), 0);
     plan_.end_s = hold_s;
+    if (plan_.clock_Hz > 0) {  // means are of the last tenth: whole periods
+      const double ten_s = 10.0 / plan_.clock_Hz;
+      plan_.end_s = ten_s * std::max(std::ceil(hold_s / ten_s), 1.0);
+    }
     run_out();
   }
 
   Plan finish() {
     if (view_.chop.period != 0) choose_looks();
+    if (plan_.clock_Hz > 0) look_before_clock();
     return std::move(plan_);
   }
 
@@ -149,6 +159,29 @@ class Recorder {
         (on ? look.on : look.off).push_back(ref);
       }
       plan_.looks.push_back(std::move(look));
+    }
+  }
+
+  /// What a clocked pin pumps up is lowest just before an edge, and whether it rises or falls then
+  /// is the wiring's affair: a look before the last of either kind, and one at the state's end.
+  void look_before_clock() {
+    const double half_s = 0.5 / plan_.clock_Hz;
+    std::set<std::string> all;
+    for (int w : {0, 1})
+      for (const std::string& ref : switches_of(d_.wiring, w)) all.insert(ref);
+    for (std::size_t k = 0; k < plan_.states.size(); ++k) {
+      const PlannedState& s = plan_.states[k];
+      const double end_s = k + 1 < plan_.states.size() ? plan_.states[k + 1].t_s : plan_.end_s;
+      Look look{end_s, s.on, {}};
+      for (const std::string& ref : all)
+        if (std::find(s.on.begin(), s.on.end(), ref) == s.on.end()) look.off.push_back(ref);
+      const double last = std::floor((end_s - clock_from_s(plan_)) / half_s);
+      for (double n : {last - 1, last}) {
+        look.t_s = clock_from_s(plan_) + n * half_s;
+        if (look.t_s > 0.5 * (s.t_s + end_s)) plan_.looks.push_back(look);
+      }
+      look.t_s = end_s;
+      plan_.looks.push_back(look);
     }
   }
 
@@ -264,11 +297,14 @@ Plan plan_hold(const Design& d, const DriveTable& table, double hold_s) {
   return r.finish();
 }
 
+double clock_from_s(const Plan& plan) { return -plan.settle_s + kClockFrom_s; }
+
 void stand_at(Plan& plan, const std::string& levels) {
   PB_CHECK(plan.states.size() == 1 && !plan.writes.empty(), plan.states.size());
   const std::int64_t tick = plan.writes.front().tick;
   plan.states.front().levels = levels;
   plan.states.front().on.clear();
+  plan.looks.clear();
   plan.writes.clear();
   for (std::size_t k = 0; k < levels.size(); ++k)
     plan.writes.push_back({tick, static_cast<int>(k), levels[k]});

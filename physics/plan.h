@@ -61,11 +61,12 @@ struct Plan {
   bool measured = false;  // choppers that measure are at work; then `writes` are of driven states
   std::vector<ReferenceWrite> references;
   double dead_s = 0;          // of measured plans
+  double clock_Hz = 0;        // of pins that a timer toggles all the time; 0: there are none
   double left_out_steps = 0;  // of the brief's move, from its middle: an end stop is as much nearer
 
   /// Whether nothing moves from the first state on: no rotor, no pin.
   bool stands_still() const {
-    return states.size() == 1 && rotor_locked && looks.empty() && !measured;
+    return states.size() == 1 && rotor_locked && looks.empty() && !measured && clock_Hz == 0;
   }
 };
 
@@ -85,6 +86,8 @@ bool supports(const Template& t, const std::string& sequence);
 Plan plan_move(const Design& design, const DriveTable& table, int steps);
 /// Standing in the tables' first state for `hold_s`; a chopped drive goes on chopping.
 Plan plan_hold(const Design& design, const DriveTable& table, double hold_s);
+/// The first edge of the clocked pins, a rising one: the program runs.
+double clock_from_s(const Plan& plan);
 /// Makes a plan of standing stand at these levels, which no program need ever write.
 void stand_at(Plan& plan, const std::string& levels);
 

@@ -105,6 +105,11 @@ TransientOptions within_reason(TransientOptions o, const Plan& plan) {
   if (o.max_steps == 0)
     o.max_steps = kAtLeast + kEachState * static_cast<long>(plan.states.size()) +
                   (plan.looks.empty() ? 0 : kEachWrite * static_cast<long>(plan.writes.size()));
+  if (o.max_steps > 0) {
+    constexpr double kEachEdge = 200;
+    o.max_steps +=
+        static_cast<long>(kEachEdge * 2.0 * plan.clock_Hz * (plan.end_s + plan.settle_s));
+  }
   if (plan.measured && o.max_steps > 0) {
     constexpr double kEachSecond = 4e7;  // 400 a trip, two windings, 20 us
     o.max_steps += static_cast<long>(kEachSecond * (plan.end_s + plan.settle_s));
@@ -190,6 +195,8 @@ RunFigures watched_stand(const Design& d, const std::vector<Spread>& spreads, co
                          const Temperatures& temperatures, const RunRequest& request,
                          const Watch& onlooker) {
   const Plan& plan = request.plan;
+  // With a clock there is no rest: it comes round again and again.
+  if (plan.clock_Hz > 0) return watched_run(d, spreads, point, temperatures, request, onlooker, {});
   PB_CHECK(plan.stands_still(), plan.states.size());
   System system(assembled(d, spreads, point, temperatures, request));
   Observer watch(d, system, false);

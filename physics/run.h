@@ -124,7 +124,8 @@ RunFigures run(const Design& design, const std::vector<Spread>& spreads, const P
                const StopToken& stop = {});
 
 /// The resting state of a plan_hold's one state: the figures that `run` would give long after the
-/// last change. No peaks of the way there, no ledger; a hundredth of the time.
+/// last change. No peaks of the way there, no ledger; a hundredth of the time. With a pin that is
+/// clocked it is such a run.
 RunFigures stand(const Design& design, const std::vector<Spread>& spreads, const Point& point,
                  const Temperatures& temperatures, const RunRequest& request);
 

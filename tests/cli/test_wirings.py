@@ -26,6 +26,9 @@ TINY = [("dosing-pump", {"motor.winding_resistance": "320 ohm", "motor.winding_i
                          "motor.rated_current": "20 mA", "motor.holding_torque": "4 mN m",
                          "motor.detent_torque": "0.4 mN m", "load.torque": "0.4 mN m",
                          "supply.current_limit": "0.5 A"}, STRONG, 0.5)]
+# A pump lifts less than the logic voltage, which has to drive the N parts.
+PUMPED = [("vent-flap", {"supply.voltage": "9 V", "controller.logic_voltage": "5 V", "controller.pins": "12"},
+           HIGHER | {"ceramic": "CER-1uF-25V-0603-a"}, 0.75)]
 OTHERS = [("dosing-pump", {}, WEAK, 0.5), ("vent-flap", {}, HIGHER, 0.5)]
 
 
@@ -33,6 +36,8 @@ def work_for(wiring):
     at_rail = {terminal for place in wiring["place"] for terminal, node in place["nodes"].items() if node == "rail"}
     if any(role["class"] == "buffers" for role in wiring["role"].values()):
         return TINY
+    if any("clock" in pin for pin in wiring["pin"]):
+        return PUMPED
     return BJT_FOLLOWS if "collector" in at_rail else MOSFET_FOLLOWS if "drain" in at_rail else OTHERS
 
 
