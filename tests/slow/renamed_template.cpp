@@ -46,6 +46,8 @@ class Renaming {
       if (!m.reached.empty()) name(m.reached);
     }
     shuffle(t.roles), shuffle(t.places), shuffle(t.pins), shuffle(t.groups), shuffle(t.legs);
+    // That clocked pins come last is the format's.
+    std::ranges::stable_partition(t.pins, [](const Pin& p) { return p.clock_Hz == 0; });
     d.parts = keyed(std::move(d.parts));
     d.settings.value = keyed(std::move(d.settings.value));
     return d;
