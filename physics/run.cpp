@@ -101,7 +101,8 @@ void doubt(RunFigures& f) {
 }
 
 TransientOptions within_reason(TransientOptions o, const Plan& plan) {
-  constexpr long kAtLeast = 20000, kEachState = 1000, kEachWrite = 200;
+  // A crossed stage that rings through a whole run still has to be judged by what it does.
+  constexpr long kAtLeast = 100000, kEachState = 1000, kEachWrite = 200;
   if (o.max_steps == 0)
     o.max_steps = kAtLeast + kEachState * static_cast<long>(plan.states.size()) +
                   (plan.looks.empty() ? 0 : kEachWrite * static_cast<long>(plan.writes.size()));
