@@ -31,6 +31,9 @@ constexpr std::string_view kBipolar =
 const std::vector<XY> kBridgeLeads = {{0, -7}, {0, 7}, {-8, -2}, {-8, 2}, {8, -2}, {8, 2}};
 const std::vector<XY> kTwoBridgeLeads = {{0, -11}, {0, 11}, {-8, -6}, {-8, -2}, {-8, 2},
                                          {-8, 6},  {8, -6}, {8, -2},  {8, 2},   {8, 6}};
+constexpr std::string_view kTwoBridgeBox =
+    "M-5 -8H5V8H-5Z M0 -11V-8 M0 8V11 M-8 -6H-5 M-8 -2H-5 M-8 2H-5 M-8 6H-5 M5 -6H8 M5 -2H8 "
+    "M5 2H8 M5 6H8";
 
 const std::vector<XY> kTwoChopperLeads = {{0, -15},  {0, 15},   {-12, -10}, {-12, -6}, {-12, 6},
                                           {-12, 10}, {12, -10}, {12, -6},   {12, 6},   {12, 10},
@@ -74,15 +77,13 @@ const std::vector<Symbol>& symbols() {
       {"dual-bridge-chip",
        kTwoBridgeLeads,
        {-5, -8, 5, 8},
-       "M-5 -8H5V8H-5Z M0 -11V-8 M0 8V11 M-8 -6H-5 M-8 -2H-5 M-8 2H-5 M-8 6H-5 M5 -6H8 M5 -2H8 "
-       "M5 2H8 M5 6H8",
+       kTwoBridgeBox,
        "",
        {"VM", "GND", "IN1", "IN2", "IN3", "IN4", "OUT1", "OUT2", "OUT3", "OUT4"}},
       {"buffers",
        kTwoBridgeLeads,
        {-5, -8, 5, 8},
-       "M-5 -8H5V8H-5Z M0 -11V-8 M0 8V11 M-8 -6H-5 M-8 -2H-5 M-8 2H-5 M-8 6H-5 M5 -6H8 M5 -2H8 "
-       "M5 2H8 M5 6H8",
+       kTwoBridgeBox,
        "",
        {"VCC", "GND", "IN1", "IN2", "IN3", "IN4", "OUT1", "OUT2", "OUT3", "OUT4"}},
       {"dual-chopper-chip",
