@@ -213,31 +213,13 @@ void add_unfitted(std::vector<Row>& rows) {
 }
 
 void add_leakage(std::vector<Row>& rows) {
-  const auto leaks_A = [](double T_K, double v) {
-    const Part p = part("diode", {{"vf_low_typ", 0.34},
-                                  {"if_low", 0.1},
-                                  {"vf_high_max", 0.6},
-                                  {"if_high", 1.0},
-                                  {"vr_max", 40},
-                                  {"ir_max", 1e-3}});
-    const DiodeModel m = diode_model(p, kLeastDropScale, T_K);
-    return m.leak_S * v - junction_current(m.junction, -v).value;
-  };
   rows.push_back({"leakage-25",
                   "Leakage of the leakiest 40 V, 1 A Schottky diode at 40 V, 25 °C",
                   {"registered figures of 1N5817 to 1N5819: at most 1 mA", Basis::published},
                   1.0,
                   "mA",
                   within(1e-6),
-                  [leaks_A](const Skew&) { return 1e3 * leaks_A(298.15, 40); }});
-  rows.push_back({"leakage-hot",
-                  "That leakage at 75 °C over that at 25 °C",
-                  {"twice every 10 to 11 K, from memory: 23 to 32", Basis::remembered},
-                  27.5,
-                  "",
-                  by(4.6),
-                  [leaks_A](const Skew&) { return leaks_A(348.15, 40) / leaks_A(298.15, 40); },
-                  3});
+                  [](const Skew&) { return 1e3 * schottky_leaks_A(kLeastDropScale, 298.15); }});
 }
 
 void add_knees(std::vector<Row>& rows) {

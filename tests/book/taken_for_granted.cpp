@@ -189,32 +189,24 @@ void add_junctions(std::vector<Row>& rows) {
                   "mV",
                   within(5e-3),
                   [](const Skew&) { return 1e3 * (body_V(1e-6, k25_K) - body_V(1e-7, k25_K)); }});
-  const auto leaks_A = [](double scale, double T_K) {
-    const Part p = part("diode", {{"vf_low_typ", 0.34},
-                                  {"if_low", 0.1},
-                                  {"vf_high_max", 0.6},
-                                  {"if_high", 1.0},
-                                  {"vr_max", 40},
-                                  {"ir_max", 1e-3}});
-    const DiodeModel m = diode_model(p, scale, T_K);
-    return m.leak_S * 40 - junction_current(m.junction, -40).value;
-  };
-  rows.push_back({"leakage-50K",
-                  "Leakage of a Schottky diode's leakiest unit at 75 over 25 °C",
-                  {"twice every 10 K: 2^5; 10 to 11 K, common practice", Basis::remembered},
-                  32.0,
-                  "",
-                  within(0.01),
-                  [leaks_A](const Skew&) { return leaks_A(0.7, k25_K + 50) / leaks_A(0.7, k25_K); },
-                  4});
-  rows.push_back({"leakage-least",
-                  "Leakage of the unit of greatest drop over that of the leakiest",
-                  {"a tenth; typical units 0.1 to 0.3, from memory", Basis::remembered},
-                  0.1,
-                  "",
-                  within(5e-3),
-                  [leaks_A](const Skew&) { return leaks_A(1.0, k25_K) / leaks_A(0.7, k25_K); },
-                  4});
+  rows.push_back(
+      {"leakage-50K",
+       "Leakage of a Schottky diode's leakiest unit at 75 over 25 °C",
+       {"twice every 10 K: 2^5; 10 to 11 K, common practice", Basis::remembered},
+       32.0,
+       "",
+       within(0.01),
+       [](const Skew&) { return schottky_leaks_A(0.7, k25_K + 50) / schottky_leaks_A(0.7, k25_K); },
+       4});
+  rows.push_back(
+      {"leakage-least",
+       "Leakage of the unit of greatest drop over that of the leakiest",
+       {"a tenth; typical units 0.1 to 0.3, from memory", Basis::remembered},
+       0.1,
+       "",
+       within(5e-3),
+       [](const Skew&) { return schottky_leaks_A(1.0, k25_K) / schottky_leaks_A(0.7, k25_K); },
+       4});
 }
 
 void add_bipolars(std::vector<Row>& rows) {
