@@ -102,7 +102,10 @@ TEST(TorqueSpeed, TheRampOfAPullOutTakesItsShareOfWhatTheMotorHolds) {
   b.load.gear_ratio = 3, b.load.gear_efficiency = 0.9;
   EXPECT_NEAR(ramp_torque_Nm(b, pull_out_move(b, 100)), kInertiaShare * standing_torque_Nm(b),
               1e-9);
+  b.motion.start_rate_steps_s = 50,
+  b.motion.ramp_steps_s2 = 1000;  // a pull-in has none all the same
   EXPECT_EQ(ramp_torque_Nm(b, pull_in_move(b, 100)), 0.0);
+  EXPECT_FALSE(given(pull_in_move(b, 100).start_rate_steps_s));
   const MotionBrief fast = pull_out_move(b, 20000);  // no longer than it may be
   EXPECT_NEAR(fast.ramp_steps_s2, 20000.0 * 20000.0 / (2.0 * kLongestRamp_steps), 1.0);
 }
