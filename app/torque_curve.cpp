@@ -20,8 +20,6 @@ using Json = nlohmann::ordered_json;
 
 std::string rate_text(double steps_s) { return significant(steps_s, 3) + " steps/s"; }
 
-}  // namespace
-
 Json to_json(const TorqueSpeed& curve) {
   Json list = Json::array();
   for (const RatePoint& p : curve.points)
@@ -42,21 +40,6 @@ Json to_json(const TorqueSpeed& curve) {
                             {"worst_steps_s", band->worst_steps_s},
                             {"to_steps_s", band->to_steps_s}};
   return out;
-}
-
-std::string torque_csv(const TorqueSpeed& curve) {
-  CsvWriter csv;
-  for (const char* name :
-       {"rate_steps_s", "pull_in_Nm", "pull_out_Nm", "ramp_Nm", "lag_step", "steps_lost"})
-    csv.text(name);
-  csv.end_row();
-  for (const RatePoint& p : curve.points) {
-    for (const double x :
-         {p.rate_steps_s, p.pull_in_Nm, p.pull_out_Nm, p.ramp_Nm, p.lag_step, p.lost})
-      csv.number(x);
-    csv.end_row();
-  }
-  return csv.str();
 }
 
 std::string torque_text(const TorqueSpeed& curve) {
@@ -83,6 +66,32 @@ TorqueSpeed torque_curve(const Design& design, double dead_time_s, Session& sess
     session.progress("torque over speed: " + format_percent(share, 2));
     session.share(share);
   });
+}
+
+}  // namespace
+
+std::string torque_csv(const TorqueSpeed& curve) {
+  CsvWriter csv;
+  for (const char* name :
+       {"rate_steps_s", "pull_in_Nm", "pull_out_Nm", "ramp_Nm", "lag_step", "steps_lost"})
+    csv.text(name);
+  csv.end_row();
+  for (const RatePoint& p : curve.points) {
+    for (const double x :
+         {p.rate_steps_s, p.pull_in_Nm, p.pull_out_Nm, p.ramp_Nm, p.lag_step, p.lost})
+      csv.number(x);
+    csv.end_row();
+  }
+  return csv.str();
+}
+
+std::optional<TorqueSpeed> add_torque_curve(Answer& answer, const Design& design,
+                                            double dead_time_s, Session& session) {
+  TorqueSpeed curve = torque_curve(design, dead_time_s, session);
+  if (session.stop.stop_requested()) return std::nullopt;
+  (*answer.json)["torque_curve"] = to_json(curve);
+  answer.text += torque_text(curve);
+  return curve;
 }
 
 Answer torque_curve(const DesignInput& input, Session& session) {

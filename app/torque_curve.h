@@ -5,7 +5,7 @@
 // person at a terminal get it. Tested by tests/unit/app_server.cpp and tests/cli.
 #pragma once
 
-#include <nlohmann/json_fwd.hpp>
+#include <optional>
 #include <string>
 
 #include "app/inputs.h"
@@ -16,14 +16,14 @@ namespace pb::app {
 
 /// {rate_steps_s, load_Nm, asked_Nm, natural_Hz, resonance: {from_steps_s, worst_steps_s,
 /// to_steps_s}, points: [{rate_steps_s, pull_in_Nm, pull_out_Nm, ramp_Nm, lag_step, steps_lost}]}:
-/// torques at the output shaft; null where none was looked for or the run did not end.
-nlohmann::ordered_json to_json(const TorqueSpeed& curve);
-/// The points, a row each.
+/// torques at the output shaft; null where none was looked for or a run did not end. Here a row a
+/// point.
 std::string torque_csv(const TorqueSpeed& curve);
-std::string torque_text(const TorqueSpeed& curve);
 
-/// With its progress shown.
-TorqueSpeed torque_curve(const Design& design, double dead_time_s, Session& session);
+/// The curve of a design, its progress shown, as "torque_curve" and text of the answer. Nothing
+/// where it was stopped.
+std::optional<TorqueSpeed> add_torque_curve(Answer& answer, const Design& design,
+                                            double dead_time_s, Session& session);
 /// What the verbs say of the option that asks for it.
 inline constexpr const char* kTorqueCurveHelp =
     "pull-in and pull-out torque over the step rate, and the resonance band";

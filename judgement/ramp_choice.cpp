@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "base/math.h"
+#include "judgement/torque_speed.h"
 #include "physics/assembly.h"
 #include "physics/motor_step.h"
 #include "physics/plan.h"
@@ -19,7 +20,7 @@ namespace {
 
 using namespace physics;
 
-constexpr double kShortestRamp_steps = 1, kLongestRamp_steps = 200, kCruise_steps = 24;
+constexpr double kShortestRamp_steps = 1;
 constexpr int kHalvings = 8;
 // The proof's scan goes as far (judgement/motion_scan.cpp): of the rate, of the inertia, of
 // damping.
@@ -207,11 +208,6 @@ class Chooser {
 std::optional<RampChoice> choose_ramp(const Brief& b) {
   if (given(b.motion.start_rate_steps_s) || given(b.motion.ramp_steps_s2)) return std::nullopt;
   return Chooser(b).choose();
-}
-
-bool moves_alone(const Brief& b, double rate_steps_s, double start_rate_steps_s,
-                 double ramp_steps_s2, double steps) {
-  return Chooser(b).makes(rate_steps_s, start_rate_steps_s, ramp_steps_s2, steps);
 }
 
 }  // namespace pb

@@ -11,9 +11,10 @@
 // asked, supply, winding and torque constant at their weakest, the winding as hot as V/R in both
 // makes it (never above its limit). A state's windings have the whole supply across them, or none
 // while their current is above a regulated drive's; one that is off is emptied into the supply. A
-// step counts as kept while the rotor lags by no more than two, and ends within half a one, as
+// step counts as kept while the rotor lags by no more than two, and ends within half a step, as
 // Acarnley, Stepping Motors, 4th ed. 2002, ch. 4. Left out: backlash, end stop, iron loss, the
-// driver's drops; for those, and for what the proof scans about the brief, there is kReserve.
+// driver's drops; for those, and for what the proof scans about the brief, there are kStartReserve
+// and kRampReserve.
 #pragma once
 
 #include <optional>
@@ -33,9 +34,5 @@ inline constexpr double kStartReserve = 0.7, kRampReserve = 0.5;
 /// Nothing where the brief gives a start rate or a ramp, where the motor starts at the rate asked,
 /// and where no ramp gets it there.
 std::optional<RampChoice> choose_ramp(const Brief& brief);
-
-/// Whether this motor alone makes a move of `steps` without losing one.
-bool moves_alone(const Brief& brief, double rate_steps_s, double start_rate_steps_s,
-                 double ramp_steps_s2, double steps);
 
 }  // namespace pb

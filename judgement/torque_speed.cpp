@@ -20,8 +20,8 @@ constexpr int kRates = 41, kTorqueEvery = 5;
 constexpr double kLowest = 0.25, kHighest = 4.0;  // of the brief's rate
 // Detent and the tolerance of the halving: a little more than the motor holds is never carried.
 constexpr double kBeyond = 1.1;
-// A rotor that falls out does so within a few swings: common practice, no source.
-constexpr int kCruise_steps = 24;
+
+double step_rad(const Brief& b) { return 2.0 * std::numbers::pi / b.motor.steps_per_turn; }
 
 double rate_at(const Design& design, int k) {
   return design.brief.motion.rate_steps_s * kLowest *
@@ -70,7 +70,8 @@ double standing_torque_Nm(const Brief& b) {
   return to_output(b, std::numbers::sqrt2 * motor_constant(b.motor) * current_A);
 }
 
-bool carries_on_move(const TorqueTrial& t, const MotionBrief& motion, double friction_Nm) {
+std::optional<bool> carries_on_move(const TorqueTrial& t, const MotionBrief& motion,
+                                    double friction_Nm) {
   Design d = t.design;
   d.brief.motion = motion;
   d.brief.load.torque_Nm = friction_Nm;
@@ -79,8 +80,10 @@ bool carries_on_move(const TorqueTrial& t, const MotionBrief& motion, double fri
   Case c = case_of(d);
   c.dead_time_s = t.dead_time_s;
   c.steps = static_cast<int>(motion.move_steps);
-  return loses_no_step(physics::run(d, c.spreads, physics::typical(c.spreads), t.temperatures,
-                                    motion_request(c, d, {}), t.stop));
+  const physics::RunFigures f = physics::run(d, c.spreads, physics::typical(c.spreads),
+                                             t.temperatures, motion_request(c, d, {}), t.stop);
+  if (f.outcome != physics::Outcome::reached_end) return std::nullopt;
+  return loses_no_step(f);
 }
 
 MotionBrief pull_in_move(const Brief& brief, double rate_steps_s) {
@@ -96,9 +99,8 @@ MotionBrief pull_out_move(const Brief& brief, double rate_steps_s) {
   MotionBrief m = brief.motion;
   m.rate_steps_s = rate_steps_s;
   m.start_rate_steps_s = std::min(kFromRest_steps_s, rate_steps_s);
-  const double step_rad = 2.0 * std::numbers::pi / brief.motor.steps_per_turn;
-  const double gentle =
-      kInertiaShare * standing_torque_Nm(brief) / to_output(brief, inertia_kgm2(brief) * step_rad);
+  const double gentle = kInertiaShare * standing_torque_Nm(brief) /
+                        to_output(brief, inertia_kgm2(brief) * step_rad(brief));
   m.ramp_steps_s2 = std::max(gentle, square(rate_steps_s) / (2.0 * kLongestRamp_steps));
   m.move_steps = 2.0 * std::ceil(ramp_steps(m)) + kCruise_steps;
   return m;
@@ -106,16 +108,19 @@ MotionBrief pull_out_move(const Brief& brief, double rate_steps_s) {
 
 double ramp_torque_Nm(const Brief& brief, const MotionBrief& motion) {
   if (!given(motion.ramp_steps_s2)) return 0;
-  const double step_rad = 2.0 * std::numbers::pi / brief.motor.steps_per_turn;
-  return to_output(brief, inertia_kgm2(brief) * step_rad * motion.ramp_steps_s2);
+  return to_output(brief, inertia_kgm2(brief) * step_rad(brief) * motion.ramp_steps_s2);
 }
 
 double carried_torque_Nm(const TorqueTrial& t, const MotionBrief& motion) {
   double carried = 0, lost = kBeyond * standing_torque_Nm(t.design.brief);
-  if (!carries_on_move(t, motion, 0)) return 0;
-  for (int k = 0; k < kHalvings && !t.stop.stop_requested(); ++k) {
+  const std::optional<bool> unloaded = carries_on_move(t, motion, 0);
+  if (!unloaded) return kNotGiven;
+  if (!*unloaded) return 0;
+  for (int k = 0; k < kTorqueHalvings; ++k) {
     const double middle = 0.5 * (carried + lost);
-    (carries_on_move(t, motion, middle) ? carried : lost) = middle;
+    const std::optional<bool> carries = carries_on_move(t, motion, middle);
+    if (!carries) return kNotGiven;
+    (*carries ? carried : lost) = middle;
   }
   return carried;
 }
@@ -156,6 +161,7 @@ TorqueSpeed torque_speed(const Design& design, double dead_time_s, const Paralle
   wanted.windows = false;
   const physics::Point typical = physics::typical(c.spreads);
   const Evidence heated = gather(c, typical, wanted, stop);
+  const bool warm = trouble_of(heated).empty();
   const TorqueTrial trial{design, dead_time_s, heated.move.figures.temperatures, stop};
   const Brief& b = design.brief;
   TorqueSpeed out;
@@ -166,6 +172,7 @@ TorqueSpeed torque_speed(const Design& design, double dead_time_s, const Paralle
   out.points.resize(kRates);
   for (int k = 0; k < kRates; ++k)
     out.points[static_cast<std::size_t>(k)].rate_steps_s = rate_at(design, k);
+  if (!warm) return out;  // no temperatures to try anything at
   // The torques first: they take longest.
   constexpr std::size_t kTorques = (kRates - 1) / kTorqueEvery + 1, kJobs = 2 * kTorques + kRates;
   std::atomic<int> done{0};

@@ -10,8 +10,8 @@
 // ramp so gentle that the inertia takes little (kInertiaShare of what the motor holds; of a ramp
 // that would be longer than kLongestRamp_steps more, and then ramp_Nm says how much). Both are
 // found by halving between nothing and somewhat more than the motor holds, so they are a
-// kHalvings-th power of 1/2 of that too low at most; where a resonance loses steps at one load and
-// not at a heavier one, they are one of the ends.
+// kTorqueHalvings-th power of 1/2 of that too low at most; where a resonance loses steps at one
+// load and not at a heavier one, they are one of the ends.
 #pragma once
 
 #include <functional>
@@ -62,16 +62,20 @@ double standing_torque_Nm(const Brief& brief);
 
 inline constexpr double kInertiaShare = 0.03;
 inline constexpr double kLongestRamp_steps = 200;
-inline constexpr int kHalvings = 7;
+// A rotor that falls out does so within a few swings: common practice, no source.
+inline constexpr double kCruise_steps = 24;
+inline constexpr int kTorqueHalvings = 7;
 
-/// Start, ramp and length of a move with which the design would carry this friction.
-bool carries_on_move(const TorqueTrial& t, const MotionBrief& motion, double friction_Nm);
+/// Whether the design would carry this friction on a move with this start, ramp and length; nothing
+/// where its run does not end.
+std::optional<bool> carries_on_move(const TorqueTrial& t, const MotionBrief& motion,
+                                    double friction_Nm);
 /// The move of either curve at a rate.
 MotionBrief pull_in_move(const Brief& brief, double rate_steps_s);
 MotionBrief pull_out_move(const Brief& brief, double rate_steps_s);
 /// What the inertia takes of the motor's torque on the ramp, at the output shaft. [N m]
 double ramp_torque_Nm(const Brief& brief, const MotionBrief& motion);
-/// The greatest friction that this move carries. [N m]
+/// The greatest friction that this move carries; not given where a run does not end. [N m]
 double carried_torque_Nm(const TorqueTrial& t, const MotionBrief& motion);
 
 /// `share` is told how much is done, 0 to 1.

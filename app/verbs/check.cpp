@@ -139,10 +139,8 @@ Answer check(const Options& options, Session& session) {
   if (session.stop.stop_requested()) return answer;
   std::optional<TorqueSpeed> curve;
   if (options.torque_curve && given(proof.dead_time_s)) {
-    curve = torque_curve(input->design, proof.dead_time_s, session);
-    if (session.stop.stop_requested()) return {};
-    (*answer.json)["torque_curve"] = to_json(*curve);
-    answer.text += torque_text(*curve);
+    curve = add_torque_curve(answer, input->design, proof.dead_time_s, session);
+    if (!curve) return {};
   }
   if (options.out.empty()) return answer;
   return write_output(std::move(answer), options.out, *input, proof, curve ? &*curve : nullptr);

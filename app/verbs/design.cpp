@@ -296,10 +296,8 @@ Answer design(const Options& options, Session& session) {
   std::optional<TorqueSpeed> curve;
   if (options.torque_curve && !result.designs.empty()) {
     const Ranked& best = result.designs.front();
-    curve = torque_curve(best.design, best.proof.dead_time_s, session);
-    if (session.stop.stop_requested()) return {};
-    (*answer.json)["torque_curve"] = to_json(*curve);
-    answer.text += torque_text(*curve);
+    curve = add_torque_curve(answer, best.design, best.proof.dead_time_s, session);
+    if (!curve) return {};
   }
   return options.out.empty() ? std::move(answer)
                              : write_output(std::move(answer), options, *in, result, study,

@@ -151,10 +151,8 @@ Answer simulate(const Options& options, Session& session) {
   if (cut) answer.text += fmt::format("The first {} steps of the move were simulated.\n", steps);
   std::optional<TorqueSpeed> curve;
   if (options.torque_curve) {
-    curve = torque_curve(design, dead_time_s, session);
-    if (session.stop.stop_requested()) return {};
-    (*answer.json)["torque_curve"] = to_json(*curve);
-    answer.text += torque_text(*curve);
+    curve = add_torque_curve(answer, design, dead_time_s, session);
+    if (!curve) return {};
   }
   if (options.out.empty()) return answer;
   return write_output(std::move(answer), options, design, figures, *range, curve);

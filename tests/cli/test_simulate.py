@@ -64,7 +64,10 @@ with tempfile.TemporaryDirectory() as name:
     curve = one_object(run("simulate", design, "--torque-curve", "--out", out, "--json"), "--torque-curve")["torque_curve"]
     tried = [p for p in curve["points"] if p["pull_out_Nm"] is not None]
     expect(6 <= len(tried) <= 10, f"{len(tried)} rates with a torque")
-    expect(all(0 <= p["pull_in_Nm"] <= p["pull_out_Nm"] for p in tried), "pull-in is no more than pull-out")
+    # The design passes with its margin at the worst of every tolerance, so here, at typical values, by far.
+    own = next(p for p in tried if p["rate_steps_s"] == curve["rate_steps_s"])
+    expect(own["pull_out_Nm"] >= curve["asked_Nm"], "what is asked is carried at the brief's rate")
+    expect(0 < tried[-1]["pull_out_Nm"] < tried[0]["pull_out_Nm"], "the motor loses torque with speed")
     expect(any(p["rate_steps_s"] == curve["rate_steps_s"] for p in tried), "the brief's own rate is one of them")
     with (out / "torque.csv").open(newline="") as file:
         table = list(csv.DictReader(file))

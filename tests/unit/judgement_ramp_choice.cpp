@@ -67,10 +67,10 @@ TEST(RampChoice, CarriesTheMarginOnARealDriverThatDoesNotStartWithoutIt) {
   const TorqueTrial trial{d, dead_time_of(case_of(d)), temperatures, stop};
   const double asked_Nm = (1.0 + d.brief.rules.torque_margin) * d.brief.load.torque_Nm;
   MotionBrief m = pull_in_move(d.brief, d.brief.motion.rate_steps_s);
-  EXPECT_FALSE(carries_on_move(trial, m, asked_Nm));
+  EXPECT_EQ(carries_on_move(trial, m, asked_Nm), false);
   m.start_rate_steps_s = ramp->start_rate_steps_s, m.ramp_steps_s2 = ramp->ramp_steps_s2;
   m.move_steps = d.brief.motion.move_steps;
-  EXPECT_TRUE(carries_on_move(trial, m, asked_Nm));
+  EXPECT_EQ(carries_on_move(trial, m, asked_Nm), true);
 }
 
 TEST(RampChoice, MoreInertiaMeansASlowerStartAndAGentlerRamp) {

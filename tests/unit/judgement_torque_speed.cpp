@@ -102,6 +102,12 @@ TEST(TorqueSpeed, TheRampOfAPullOutTakesItsShareOfWhatTheMotorHolds) {
   b.load.gear_ratio = 3, b.load.gear_efficiency = 0.9;
   EXPECT_NEAR(ramp_torque_Nm(b, pull_out_move(b, 100)), kInertiaShare * standing_torque_Nm(b),
               1e-9);
+  // (2e-6 + 9e-6/3^2) kg m2 at 1000 steps/s2 of 2 pi/200, times 3 x 0.9.
+  Brief own = b;
+  own.motor.rotor_inertia_kgm2 = 2e-6, own.load.inertia_kgm2 = 9e-6, own.motor.steps_per_turn = 200;
+  MotionBrief ramp = own.motion;
+  ramp.ramp_steps_s2 = 1000;
+  EXPECT_NEAR(ramp_torque_Nm(own, ramp), 254.469e-6, 1e-9);
   b.motion.start_rate_steps_s = 50,
   b.motion.ramp_steps_s2 = 1000;  // a pull-in has none all the same
   EXPECT_EQ(ramp_torque_Nm(b, pull_in_move(b, 100)), 0.0);
