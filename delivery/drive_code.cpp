@@ -103,7 +103,7 @@ std::string latch_header(const Design& d, const physics::DriveTable& table) {
 }
 
 /// Of pins that a timer toggles by itself: which, and how often.
-std::string clock_header(const Template& t, const physics::DriveTable& table) {
+std::string clock_header(const Template& t) {
   const double clock_Hz = clock_of(t);
   if (clock_Hz == 0) return "";
   std::vector<std::string> names;
@@ -114,9 +114,8 @@ std::string clock_header(const Template& t, const physics::DriveTable& table) {
       " * half of each period high, from pb_drive_init on and as long as the program runs, at\n"
       " * standstill too. The wake_ticks are for what it pumps up: a program that stops it, be it\n"
       " * to sleep, begins its next move after as long a wait. */\n"
-      "enum {{ PB_CLOCK_HZ = {}, PB_CLOCK_HALF_TICKS = {} }};\n\n",
-      names.size() == 1 ? "one pin" : "these pins", join(names, ", "), std::lround(clock_Hz),
-      std::lround(0.5 / clock_Hz / table.tick_s));
+      "enum {{ PB_CLOCK_HZ = {} }};\n\n",
+      names.size() == 1 ? "one pin" : "these pins", join(names, ", "), std::lround(clock_Hz));
 }
 
 std::string header(const Design& d, const physics::DriveTable& table) {
@@ -135,7 +134,7 @@ std::string header(const Design& d, const physics::DriveTable& table) {
   return out + fmt::format(
                    "}};\n\n{}enum {{ PB_STATES_PER_STEP = {} }};\n\n{}"
                    "extern const pb_table pb_design;\n\n#endif\n",
-                   clock_header(d.wiring, table), table.per_step, latch_header(d, table));
+                   clock_header(d.wiring), table.per_step, latch_header(d, table));
 }
 
 /// One entry a state.

@@ -4,6 +4,7 @@
 #include "model/template.h"
 
 #include <algorithm>
+#include <cmath>
 #include <map>
 #include <set>
 
@@ -137,6 +138,7 @@ class Inspection {
       }
       const std::string key = "pin." + p.name + ".clock";
       if (p.clock_Hz != clock_of(t_)) wrong(key, "one frequency of all clocked pins", "another");
+      if (p.clock_Hz != std::round(p.clock_Hz)) wrong(key, "a whole number of hertz", "a fraction");
       if (set_by_states.contains(p.name)) wrong(key, "a pin that no drive group sets", p.name);
       if (p.off != '-') wrong("pin." + p.name + ".off", "-", std::string(1, p.off));
     }

@@ -112,5 +112,39 @@ INSTANTIATE_TEST_SUITE_P(
         Bad{"ref = \"Q1\"", "ref = \"a1h\"", "a1h twice"},
         Bad{"[winding]", "[windnig]", "did you mean winding?"}));
 
+/// A shipped template with a clocked pin.
+std::string clocked_text() {
+  const auto all = load_templates((test::kRoot / "templates").string());
+  for (const Template& t : *all)
+    if (clock_of(t) > 0) return to_text(t);
+  ADD_FAILURE() << "none has a clock";
+  return {};
+}
+
+// The drive code numbers the pins it sets, a timer has one frequency, and no state sets its pins.
+TEST(FilesTemplate, ClockedPinsHaveRulesOfTheirOwn) {
+  const std::string text = clocked_text();
+  ASSERT_TRUE(read_template("t.toml", text));
+  const std::size_t at = text.find("clock = ");
+  const std::string own = text.substr(at, text.find('\n', at) - at);
+  for (const auto& [put, message] : {std::pair{"clock = \"5 Hz\"", "clock: expected"},
+                                     std::pair{"clock = \"1000.5 Hz\"", "a whole number of hertz"},
+                                     std::pair{"", "a drive group that sets it"}}) {
+    std::string broken = text;
+    broken.replace(at, own.size(), put);
+    const auto read = read_template("t.toml", broken);
+    ASSERT_FALSE(read) << put;
+    EXPECT_NE(to_lines(read.error()).find(message), std::string::npos) << to_lines(read.error());
+  }
+  std::string early = text;  // the first pin that the drive sets
+  const std::size_t first = early.find("off = ", early.find("[[pin]]"));
+  early.insert(early.find('\n', first) + 1, own + "\n");
+  const auto read = read_template("t.toml", early);
+  ASSERT_FALSE(read);
+  const std::string lines = to_lines(read.error());
+  EXPECT_NE(lines.find("clocked pins after all others"), std::string::npos) << lines;
+  EXPECT_NE(lines.find("a pin that no drive group sets"), std::string::npos) << lines;
+}
+
 }  // namespace
 }  // namespace pb
