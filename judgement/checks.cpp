@@ -99,8 +99,7 @@ constexpr auto kRows = std::to_array<CheckRow>({
      "windings, moving without pause (and holding, where the brief holds)", winding_temperature},
     {"torque_margin", "1", kMin, kTorque, kBrief,
      "load torque that is still carried at the running rate, over the load's, less one; with a "
-     "ramp that is "
-     "pull-out, without one pull-in",
+     "ramp that is pull-out, without one pull-in",
      torque_margin},
     {"start_rate", "step", kMax, kWave, "Acarnley, Stepping Motors, 4th ed. 2002, ch. 4",
      "greatest lag of the rotor behind the drive, from the first step on", start_rate_check},

@@ -7,6 +7,7 @@
 #include <cmath>
 #include <set>
 
+#include "base/check.h"
 #include "base/math.h"
 #include "base/text.h"
 #include "judgement/fault_inject.h"
@@ -228,7 +229,7 @@ class Lister {
   void patterns() {
     constexpr std::size_t kMostPins = 4;
     PlannedState rest;
-    find_state(d_.wiring, c_.hold_flow, rest);
+    PB_CHECK(find_state(d_.wiring, c_.hold_flow, rest), c_.hold_flow);
     for (const PinGroup& g : pin_groups(d_)) {
       if (g.pins.size() > kMostPins) continue;
       std::set<std::string> known;

@@ -93,13 +93,16 @@ double Meter::was_K(const std::string& ref) const {
 }
 
 void Meter::add_volts(const std::string& own, const Window& w, std::vector<Stress>& out) const {
+  const auto breaks = [&](const Place& p, double is, double at) {
+    if (p.ref != own) out.push_back({{p.ref, kVolts}, is / at, 0});
+  };
   const auto add = [&](const Place& p, double is, double most) {
-    if (p.ref != own) out.push_back({{p.ref, kVolts}, is / (kBreakdown * most), 0});
+    breaks(p, is, kBreakdown * most);
   };
   checks::for_parts(c, {"n-mosfet", "p-mosfet"}, [&](const Place& p, const Part& part) {
     const PartFigures& f = checks::of(w.figures, p.ref);
     add(p, f.voltage_V.value, figure(part, "vds_max"));
-    add(p, f.control_V.value, kOxideBreakdown / kBreakdown * figure(part, "vgs_max"));
+    breaks(p, f.control_V.value, kOxideBreakdown * figure(part, "vgs_max"));
   });
   checks::for_parts(c, {"npn", "pnp"}, [&](const Place& p, const Part& part) {
     add(p, checks::of(w.figures, p.ref).voltage_V.value, figure(part, "vce_max"));
@@ -116,7 +119,7 @@ void Meter::add_volts(const std::string& own, const Window& w, std::vector<Stres
     add(p, w.figures.rail_max_V, figure(part, "voltage_max"));
     // Above this the oxide of an electrolytic the wrong way round gives way; from memory.
     constexpr double kReversed_V = 1.5;
-    if (part.part_class == "electrolytic") add(p, -w.figures.rail_min_V, kReversed_V / kBreakdown);
+    if (part.part_class == "electrolytic") breaks(p, -w.figures.rail_min_V, kReversed_V);
   });
 }
 

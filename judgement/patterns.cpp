@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <set>
 
+#include "base/check.h"
 #include "physics/canonical.h"
 #include "physics/decay.h"
 
@@ -183,7 +184,7 @@ std::map<std::string, LegPatterns> leg_patterns(const Case& c, const Point& p,
     patterns.push_back(std::move(list));
   }
   PlannedState rest;
-  find_state(c.design.wiring, c.hold_flow, rest);
+  PB_CHECK(find_state(c.design.wiring, c.hold_flow, rest), c.hold_flow);
   std::map<std::string, LegPatterns> out;
   for (std::size_t n = 0; n < most; ++n) {
     // All groups at once tells which of them conduct through; how much each does is asked again
