@@ -14,11 +14,10 @@
 //   drives    m = s_1 (1 - s_2), n = s_2 (1 - s_1), brake b = s_1 s_2
 //   chopper   slow (both low) and fast (all open): shares c and o of the way into decay, c + o <= 1
 //   gates     of a package of logic buffers no bridge is made inside: out k is high where s_k is,
-//   else
-//             low, high_k = u L(s_k), low_k = u L(1 - s_k); the rest is the same, without a chopper
+//             else low, high_k = u L(s_k), low_k = u L(1 - s_k); the rest is the same, without a
+//             chopper
 //   switches  high1 = u L(m (1 - c - o)), low1 = u L(n (1 - o) + m c + b), and the other side with
-//   m
-//             and n swapped; L(y) = S(4 y - 3): nothing below one half
+//             m and n swapped; L(y) = S(4 y - 3): nothing below one half
 //   supply    u = S((v_m - v_off)/w_u); outputs open below the lock-out
 //   current   i = G high (v_m - v_out),  i = G low (v_out - v_return);  quiescent I_q tanh(v_m/v_q)
 // m (1 - c - o) + n (1 - o) + m c + b <= 1, so a leg's switches are never both above one half,
