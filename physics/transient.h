@@ -29,6 +29,9 @@ struct TransientOptions {
   double first_step_s =
       2e-8;  // after a corner of a profile: a tenth of a fast gate's time constant
   double max_step_s = 1e-3;
+  /// Steps end within every edge of a pin, for peaks are read where steps end. Else an edge gets no
+  /// more of them than its errors ask for: losses and means alone are to be read.
+  bool peaks_in_edges = true;
   double fixed_step_s = 0;  // > 0: every step is this long, whatever its error (order tests)
   long max_steps = 0;       // > 0: a run of more steps, accepted or not, ends
 };

@@ -100,7 +100,7 @@ template <class R>
 double BasicTransient<R>::within_edge() const {
   constexpr double kEdge_s = 1e-6;                  // what takes longer is no edge
   constexpr double kShare = 0.1, kFinest_s = 1e-9;  // corners of two pins may all but coincide
-  if (next_corner_ == 0 || next_corner_ >= corners_.size()) return HUGE_VAL;
+  if (!o_.peaks_in_edges || next_corner_ == 0 || next_corner_ >= corners_.size()) return HUGE_VAL;
   const double lasts_s = corners_[next_corner_] - corners_[next_corner_ - 1];
   return lasts_s < kEdge_s ? std::max(kShare * lasts_s, kFinest_s) : HUGE_VAL;
 }
