@@ -25,37 +25,51 @@ void take_anything_back(Circuit& c) {
   c.diodes.erase(supply);
 }
 
+Circuit held(const Circuit& circuit, bool stores) {
+  Circuit out = circuit;
+  for (WindingElement& w : out.windings) w.inductance_H = kHolds_H;
+  out.rotor.locked = true;
+  take_anything_back(out);
+  const int from = out.find_node("inside supply"), rail = out.find_node(kRail);
+  if (stores && from >= 0 && rail >= 0)
+    out.inductors.push_back({"stored", from, rail, kHolds_H, 0.0});
+  return out;
+}
+
 }  // namespace
 
-void expect_cable(const System& s, Transient& run, double winding_A) {
-  constexpr double kOver = 10.0;
-  for (std::size_t k = 0; k < s.circuit().inductors.size(); ++k)
-    run.expect(s.inductor_unknown(static_cast<int>(k)), kOver * winding_A);
+HeldCircuit::HeldCircuit(const Circuit& circuit, bool stores)
+    : system_(held(circuit, stores)), x_(static_cast<std::size_t>(system_.size()), 0.0) {
+  const std::size_t inductors = system_.circuit().inductors.size();
+  if (inductors > circuit.inductors.size())
+    stored_ = system_.inductor_unknown(static_cast<int>(inductors) - 1);
+}
+
+bool HeldCircuit::settle_at(const MotorState& at, double stored_A) {
+  for (int w : {0, 1}) x_[static_cast<std::size_t>(system_.winding_unknown(w))] = at.i_A[w];
+  x_[static_cast<std::size_t>(system_.angle_unknown())] = at.th_rad;
+  x_[static_cast<std::size_t>(system_.speed_unknown())] = 0.0;
+  if (stored_ >= 0) x_[static_cast<std::size_t>(stored_)] = stored_A;
+  if (!system_.circuit().choppers.empty()) Chopping(system_, at.t_s).begin_driven(at.t_s);
+  return settle(system_, at.t_s, x_);
+}
+
+std::vector<double> HeldCircuit::at(const MotorState& at, double stored_A) {
+  if (!settle_at(at, stored_A)) {
+    std::fill(x_.begin(), x_.end(), 0.0);
+    if (!settle_at(at, stored_A)) {
+      std::fill(x_.begin(), x_.end(), 0.0);
+      return {};
+    }
+  }
+  std::vector<double> x = x_;
+  x[static_cast<std::size_t>(system_.speed_unknown())] = at.w_rad_s;
+  if (stored_ >= 0) x.erase(x.begin() + stored_);
+  return x;
 }
 
 std::vector<double> at_state(const Circuit& circuit, const MotorState& at, double stored_A) {
-  Circuit held = circuit;
-  for (WindingElement& w : held.windings) w.inductance_H = kHolds_H;
-  held.rotor.locked = true;
-  take_anything_back(held);
-  const int from = held.find_node("inside supply"), rail = held.find_node(kRail);
-  const bool stored = stored_A != 0 && from >= 0 && rail >= 0;
-  if (stored) held.inductors.push_back({"stored", from, rail, kHolds_H, 0.0});
-  System s(held);
-  std::vector<double> x(static_cast<std::size_t>(s.size()), 0.0);
-  const auto put = [&](double speed_rad_s) {
-    for (int w : {0, 1}) x[static_cast<std::size_t>(s.winding_unknown(w))] = at.i_A[w];
-    x[static_cast<std::size_t>(s.angle_unknown())] = at.th_rad;
-    x[static_cast<std::size_t>(s.speed_unknown())] = speed_rad_s;
-  };
-  const int stored_unknown = s.inductor_unknown(static_cast<int>(held.inductors.size()) - 1);
-  if (stored) x[static_cast<std::size_t>(stored_unknown)] = stored_A;
-  put(0.0);
-  if (!held.choppers.empty()) Chopping(s, at.t_s).begin_driven(at.t_s);
-  if (!settle(s, at.t_s, x)) return {};
-  put(at.w_rad_s);
-  if (stored) x.erase(x.begin() + stored_unknown);
-  return x;
+  return HeldCircuit(circuit, stored_A != 0).at(at, stored_A);
 }
 
 }  // namespace pb::physics

@@ -214,6 +214,7 @@ class LaneRun final : public Lockstep {
       of[m] = packed<R>([&](int k) { return x[static_cast<std::size_t>(k)][m]; });
     transient_.start(t0_s, of);
   }
+  void expect(int unknown, double peak) override { transient_.expect(unknown, peak); }
   Outcome run_to(double t_end_s, const StopToken& stop) override {
     return transient_.run_to(t_end_s, stop);
   }

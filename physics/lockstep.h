@@ -26,6 +26,8 @@ class Lockstep {
   /// As Transient::start; `x` of every unit.
   virtual void start(double t0_s) = 0;
   virtual void start(double t0_s, const std::array<std::vector<double>, kLanes>& x) = 0;
+  /// As Transient::expect, of every unit.
+  virtual void expect(int unknown, double peak) = 0;
   virtual Outcome run_to(double t_end_s, const StopToken& stop) = 0;
   /// Of the one that is there last; after run_to, of all.
   virtual double time_s() const = 0;

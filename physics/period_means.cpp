@@ -4,7 +4,9 @@
 #include "physics/period_means.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <memory>
 #include <numeric>
 #include <string_view>
 #include <utility>
@@ -12,6 +14,7 @@
 #include "base/math.h"
 #include "physics/chop_cycle.h"
 #include "physics/held_state.h"
+#include "physics/lockstep.h"
 #include "physics/system.h"
 
 namespace pb::physics {
@@ -19,7 +22,9 @@ namespace {
 
 /// This many times its own inductance nearly holds a winding's current over some periods.
 constexpr double kNearlyHolds = 10;
-constexpr int kLead = 1, kMeasured = 1;  // periods
+/// Periods. Winding a's begins with t = 0 and b's half a period later: what is measured begins and
+/// ends between the edges of both.
+constexpr double kLead = 0.5, kMeasured = 1;
 
 double greatest_on(const DriveTable& t) {
   return std::max(*std::max_element(t.on_a.begin(), t.on_a.end()),
@@ -55,8 +60,102 @@ std::vector<double> ohms_of(const Circuit& c) {
   return out;
 }
 
-SimulatedPeriod simulated_period(const PeriodAt& at, const std::array<HeldDrive, 2>& held,
-                                 std::size_t measured) {
+namespace {
+
+/// Integrates the voltage across a winding. Steps follow every edge of it, so straight lines
+/// between them hold its integral far better than the current does, whose little change is near its
+/// own tolerance.
+struct VoltSeconds {
+  double before_V = 0, before_s = 0, sum_Vs = 0;
+  void begin(double t_s, double volts) { *this = {volts, t_s, 0}; }
+  void step(double t_s, double volts) {
+    sum_Vs += 0.5 * (before_V + volts) * (t_s - before_s);
+    before_V = volts, before_s = t_s;
+  }
+};
+
+SimulatedPeriod period_of(const Circuit& c, double span_s, const VoltSeconds& volts,
+                          const std::vector<ElementSums>& sums) {
+  SimulatedPeriod out;
+  out.volts = volts.sum_Vs / span_s;
+  out.ohms = ohms_of(c);
+  out.element.reserve(sums.size());
+  for (const ElementSums& e : sums)
+    out.element.push_back({e.loss_J / span_s, e.charge_C / span_s, e.i2_A2s / span_s});
+  return out;
+}
+
+TransientOptions options_of(const Plan& plan) {
+  TransientOptions options;
+  options.peaks_in_edges = false;
+  return within_reason(options, plan);
+}
+
+/// The period of one winding at a current, of a circuit that is at x.
+SimulatedPeriod period_from(const PeriodAt& at, const Plan& plan, System& s,
+                            const std::vector<double>& x, std::size_t measured) {
+  Transient run(s, options_of(plan));
+  const WindingElement& w = s.circuit().windings[measured];
+  const auto volts = [&] {
+    return s.node_voltage(run.state(), w.a) - s.node_voltage(run.state(), w.b);
+  };
+  run.start(0.0, x);
+  expect_cable(s, run, regulated_current(at.design.brief));
+  if (run.run_to(kLead * at.period_s) != Outcome::reached_end) return {};
+  run.reset_sums();
+  VoltSeconds across;
+  across.begin(run.time_s(), volts());
+  run.on_step = [&](double t_s, const std::vector<double>&) { across.step(t_s, volts()); };
+  if (run.run_to((kLead + kMeasured) * at.period_s) != Outcome::reached_end) return {};
+  return period_of(s.circuit(), kMeasured * at.period_s, across, run.sums());
+}
+
+/// The same of as many as there are lanes at once. Empty if they do not all end that way.
+std::vector<SimulatedPeriod> periods_from(const PeriodAt& at, const Plan& plan, System& s,
+                                          const std::array<std::vector<double>, kLanes>& x,
+                                          std::size_t measured) {
+  std::array<System*, kLanes> units{};
+  units.fill(&s);
+  const std::unique_ptr<Lockstep> run = lockstep(units, options_of(plan));
+  const WindingElement& w = s.circuit().windings[measured];
+  const int ends[] = {s.unknown(w.a), s.unknown(w.b)};
+  if (!run || ends[0] < 0 || ends[1] < 0) return {};
+  const auto volts = [&](int unit) {
+    return run->value(unit, ends[0]) - run->value(unit, ends[1]);
+  };
+  run->start(0.0, x);
+  expect_cable(s, *run, regulated_current(at.design.brief));
+  if (run->run_to(kLead * at.period_s, {}) != Outcome::reached_end) return {};
+  std::array<VoltSeconds, kLanes> across;
+  std::array<std::vector<ElementSums>, kLanes> sums;
+  std::vector<double> state(x[0].size());
+  for (int k = 0; k < kLanes; ++k) {
+    across[k].begin(run->time_s(), volts(k));
+    sums[k].resize(s.names.size());
+    run->show(k, state, s, sums[k]);
+  }
+  run->on_step = [&](int k, double t_s) { across[k].step(t_s, volts(k)); };
+  if (run->run_to((kLead + kMeasured) * at.period_s, {}) != Outcome::reached_end) return {};
+  std::vector<SimulatedPeriod> out;
+  std::vector<ElementSums> since(s.names.size());
+  for (int k = 0; k < kLanes; ++k) {
+    run->show(k, state, s, since);
+    for (std::size_t e = 0; e < since.size(); ++e) {
+      since[e].charge_C -= sums[k][e].charge_C;
+      since[e].i2_A2s -= sums[k][e].i2_A2s;
+      since[e].loss_J -= sums[k][e].loss_J;
+    }
+    out.push_back(period_of(s.circuit(), kMeasured * at.period_s, across[k], since));
+  }
+  return out;
+}
+
+}  // namespace
+
+std::vector<SimulatedPeriod> simulated_periods(const PeriodAt& at,
+                                               const std::array<HeldDrive, 2>& held,
+                                               std::size_t measured,
+                                               const std::vector<double>& currents_A) {
   DriveTable t = holding_table(at.design, {held[0].sign, held[1].sign}, at.dead_time_s);
   t.c.wake_ticks = 2U * t.c.chop.period;
   const auto on = [&](double duty) {
@@ -65,36 +164,33 @@ SimulatedPeriod simulated_period(const PeriodAt& at, const std::array<HeldDrive,
   t.on_a[0] = on(held[0].duty), t.on_b[0] = on(held[1].duty);
   const Plan plan = plan_hold(at.design, t, (kLead + kMeasured) * at.period_s);
   Circuit c = assemble(at.design, at.spreads, at.point, at.temperatures, plan, {});
-  const std::vector<double> x = at_state(c, {0, {held[0].i_A, held[1].i_A}, 0, c.theta0_rad});
-  if (x.empty()) return {};
+  HeldCircuit still(c);
   for (WindingElement& w : c.windings) w.inductance_H *= kNearlyHolds;
   System s(c);
-  Transient run(s, within_reason({}, plan));
-  const WindingElement& w = c.windings[measured];
-  const auto volts = [&] {
-    return s.node_voltage(run.state(), w.a) - s.node_voltage(run.state(), w.b);
-  };
-  run.start(0.0, x);
-  expect_cable(s, run, regulated_current(at.design.brief));
-  if (run.run_to(kLead * at.period_s) != Outcome::reached_end) return {};
-  run.reset_sums();
-  // Steps follow every edge of the voltage, so straight lines between them hold its integral far
-  // better than the current does, whose little change is near its own tolerance.
-  double before_V = volts(), before_s = run.time_s(), sum_Vs = 0;
-  run.on_step = [&](double at_s, const std::vector<double>&) {
-    const double now_V = volts();
-    sum_Vs += 0.5 * (before_V + now_V) * (at_s - before_s);
-    before_V = now_V, before_s = at_s;
-  };
-  const double span_s = kMeasured * at.period_s;
-  if (run.run_to((kLead + kMeasured) * at.period_s) != Outcome::reached_end) return {};
-  SimulatedPeriod out;
-  out.volts = sum_Vs / span_s;
-  out.ohms = ohms_of(c);
-  out.element.reserve(run.sums().size());
-  for (const ElementSums& e : run.sums())
-    out.element.push_back({e.loss_J / span_s, e.charge_C / span_s, e.i2_A2s / span_s});
+  MotorState state{0, {held[0].i_A, held[1].i_A}, 0, c.theta0_rad};
+  std::vector<std::vector<double>> x;
+  x.reserve(currents_A.size());
+  for (const double i_A : currents_A) {
+    state.i_A[measured] = i_A;
+    x.push_back(still.at(state));
+  }
+  const bool rests = std::none_of(x.begin(), x.end(), [](const auto& of) { return of.empty(); });
+  if (rests && x.size() > kLanes / 2 && x.size() <= kLanes) {
+    std::array<std::vector<double>, kLanes> lanes;
+    for (std::size_t k = 0; k < kLanes; ++k) lanes[k] = x[std::min(k, x.size() - 1)];
+    std::vector<SimulatedPeriod> out = periods_from(at, plan, s, lanes, measured);
+    if (!out.empty()) return out.resize(x.size()), out;
+  }
+  std::vector<SimulatedPeriod> out;
+  out.reserve(x.size());
+  for (const std::vector<double>& from : x)
+    out.push_back(from.empty() ? SimulatedPeriod{} : period_from(at, plan, s, from, measured));
   return out;
+}
+
+SimulatedPeriod simulated_period(const PeriodAt& at, const std::array<HeldDrive, 2>& held,
+                                 std::size_t measured) {
+  return std::move(simulated_periods(at, held, measured, {held[measured].i_A}).front());
 }
 
 double usual_share(const DriveTable& t) {
@@ -171,30 +267,58 @@ std::size_t PeriodPoints::usual_of(std::size_t index) const {
 const SimulatedPeriod& PeriodPoints::at(std::size_t index, const StopToken& stop) const {
   if (const SimulatedPeriod* known = known_[index].load(std::memory_order_acquire)) return *known;
   if (stop.stop_requested()) return kNone;
-  auto fresh = std::make_unique<const SimulatedPeriod>(simulated(index));
-  const SimulatedPeriod* first = nullptr;
-  return known_[index].compare_exchange_strong(first, fresh.get()) ? *fresh.release() : *first;
+  const Together t = together_with(index);
+  std::vector<SimulatedPeriod> fresh = simulated(t.from, t.to);
+  for (std::size_t k = t.from; k < t.to; ++k) keep(k, std::move(fresh[k - t.from]));
+  if (fresh.size() > t.to - t.from) keep(count(), std::move(fresh.back()));
+  return *known_[index].load(std::memory_order_acquire);
 }
 
-SimulatedPeriod PeriodPoints::simulated(std::size_t index) const {
+/// All currents of a row by duty, which fill the lanes (lanes.h) but for one; with those of the
+/// first, both as usual, where its duty is that row's.
+PeriodPoints::Together PeriodPoints::together_with(std::size_t index) const {
+  const bool row_0 = index == count() && usual_is_of_row_0();
+  if (measures() || (index >= undriven(0) && !row_0)) return {index, index + 1};
+  const std::size_t row = row_0 ? 0 : index - index % kCurrents;
+  return {row, row + kCurrents};
+}
+
+bool PeriodPoints::usual_is_of_row_0() const {
+  return !measures() &&
+         std::lround(usually_.duty * period_ticks_) == std::lround(duties_[0] * period_ticks_);
+}
+
+void PeriodPoints::keep(std::size_t index, SimulatedPeriod&& period) const {
+  auto fresh = std::make_unique<const SimulatedPeriod>(std::move(period));
+  const SimulatedPeriod* first = nullptr;
+  if (known_[index].compare_exchange_strong(first, fresh.get())) fresh.release();
+}
+
+std::vector<SimulatedPeriod> PeriodPoints::simulated(std::size_t from, std::size_t to) const {
   const PeriodAt here{design_, spreads_, point_, temperatures_, tick_s_, dead_time_s_, period_s_};
   std::array<HeldDrive, 2> both{usually_, usually_};
-  const auto period = [&](std::size_t which, std::size_t winding) {
-    return measures() ? simulated_cycle(here, both, on_s_[which], in_step_, winding)
-                      : simulated_period(here, both, winding);
+  const auto periods = [&](std::size_t which, std::size_t winding,
+                           const std::vector<double>& currents_A) {
+    if (!measures()) return simulated_periods(here, both, winding, currents_A);
+    return std::vector{simulated_cycle(here, both, on_s_[which], in_step_, winding)};
   };
-  if (index >= count() + usuals()) {
-    const std::size_t winding = index - count() - usuals(), other = 1 - winding;
+  if (from >= count() + usuals()) {
+    const std::size_t winding = from - count() - usuals(), other = 1 - winding;
     both[other] = {'+', 1.0, i_A_[kMuch]};
-    return period(1, other);
+    return periods(1, other, {both[other].i_A});
   }
-  if (index >= count()) return period(index - count(), 0);
-  const Place place = place_of(index);
+  if (from >= count()) return periods(from - count(), 0, {usually_.i_A});
+  const Place place = place_of(from);
   both[place.winding] = place.held;
-  SimulatedPeriod out = period(usual_of(index), place.winding);
+  std::vector<double> currents_A;
+  for (std::size_t k = from; k < to; ++k) currents_A.push_back(place_of(k).held.i_A);
+  if (from == 0 && usual_is_of_row_0()) currents_A.push_back(usually_.i_A);
+  std::vector<SimulatedPeriod> out = periods(usual_of(from), place.winding, currents_A);
   if (place.held.sign != '-') return out;
-  out.volts = -out.volts;
-  for (SimulatedPeriod::Stretch& s : out.stretch) s.sum_Vs = -s.sum_Vs, s.end_V = -s.end_V;
+  for (SimulatedPeriod& p : out) {
+    p.volts = -p.volts;
+    for (SimulatedPeriod::Stretch& s : p.stretch) s.sum_Vs = -s.sum_Vs, s.end_V = -s.end_V;
+  }
   return out;
 }
 
@@ -320,58 +444,55 @@ double PeriodMeans::volts(const Between& between) const {
   return sum;
 }
 
+std::vector<PeriodMeans::Part> PeriodMeans::parts_of(const std::vector<double>& shares) const {
+  std::vector<Part> out;
+  const auto put = [&](double s, const SimulatedPeriod& p, std::size_t winding) {
+    ok_ = ok_ && !p.element.empty();
+    if (s != 0.0) out.push_back({s, &p, winding});
+  };
+  std::array<std::array<double, PeriodPoints::kOnTimes>, 2> all_s{};
+  for (std::size_t k = 0; k < shares.size(); ++k) {
+    if (shares[k] == 0.0) continue;
+    const std::size_t w = points_.winding_of(k);
+    put(shares[k], at(k), w);
+    all_s[w][points_.usual_of(k)] += shares[k];
+  }
+  for (std::size_t w : {0U, 1U}) {
+    for (std::size_t j = 0; j < points_.usuals(); ++j)
+      put(-all_s[w][j], points_.usual(j, stop_), w);
+    if (!points_.measures()) continue;
+    // Usual is in between, too, where there are two of them: for each winding by its own on-times.
+    const PeriodPoints::Longer longer = points_.longer(w, stop_);
+    put(all_s[w][1], *longer.second, w), put(-all_s[w][1], *longer.first, w);
+  }
+  return out;
+}
+
 void PeriodMeans::add(const std::vector<double>& shares, double span_s,
                       std::vector<ElementSums>& to) const {
-  std::array<const SimulatedPeriod*, PeriodPoints::kOnTimes> usually{};
-  for (std::size_t j = 0; j < points_.usuals(); ++j) {
-    usually[j] = &points_.usual(j, stop_);
-    ok_ = ok_ && !usually[j]->element.empty();
-  }
-  // Usual is in between, too, where there are two of them: for each winding by its own on-times.
-  std::array<PeriodPoints::Longer, 2> longer{};
-  std::array<double, 2> second_s{};
-  if (points_.measures()) {
-    for (std::size_t w : {0U, 1U}) {
-      longer[w] = points_.longer(w, stop_);
-      ok_ = ok_ && !longer[w].first->element.empty() && !longer[w].second->element.empty();
-    }
-    for (std::size_t k = 0; k < shares.size(); ++k)
-      if (shares[k] != 0.0 && points_.usual_of(k) == 1)
-        second_s[points_.winding_of(k)] += shares[k];
-  }
-  struct Share {
-    double s;
-    const SimulatedPeriod *point, *usual;
-    std::size_t winding;
-  };
-  std::vector<Share> list;
-  for (std::size_t k = 0; k < shares.size(); ++k)
-    if (shares[k] != 0.0)
-      list.push_back({shares[k], &at(k), usually[points_.usual_of(k)], points_.winding_of(k)});
+  const SimulatedPeriod& usual = points_.usual(0, stop_);
+  ok_ = ok_ && !usual.element.empty();
+  const std::vector<Part> parts = parts_of(shares);
   if (!ok_) return;
-  for (std::size_t e = 0; e < to.size(); ++e) {
-    const SimulatedPeriod::Mean& as_usual = usually[0]->element[e];
-    double loss_J = as_usual.loss_W * span_s, i2 = as_usual.i2_A2 * span_s,
-           flows_C = as_usual.i_A * span_s, charge[2] = {0, 0};
-    if (points_.measures())
-      for (std::size_t w : {0U, 1U}) {
-        const SimulatedPeriod::Mean &first = longer[w].first->element[e],
-                                    &second = longer[w].second->element[e];
-        loss_J += second_s[w] * (second.loss_W - first.loss_W);
-        i2 += second_s[w] * (second.i2_A2 - first.i2_A2);
-        flows_C += second_s[w] * (second.i_A - first.i_A);
-      }
-    for (const Share& share : list) {
-      const SimulatedPeriod::Mean &m = share.point->element[e], &usual = share.usual->element[e];
-      loss_J += share.s * (m.loss_W - usual.loss_W);
-      i2 += share.s * (m.i2_A2 - usual.i2_A2);
-      charge[share.winding] += share.s * (m.i_A - usual.i_A);
+  std::array<std::vector<SimulatedPeriod::Mean>, 2> change;  // by winding, times seconds
+  for (auto& of : change) of.assign(to.size(), {});
+  for (const Part& part : parts) {
+    SimulatedPeriod::Mean* const sum = change[part.winding].data();
+    const SimulatedPeriod::Mean* const m = part.point->element.data();
+    for (std::size_t e = 0; e < to.size(); ++e) {
+      sum[e].loss_W += part.s * m[e].loss_W;
+      sum[e].i_A += part.s * m[e].i_A;
+      sum[e].i2_A2 += part.s * m[e].i2_A2;
     }
-    const double both = 2.0 * charge[0] * charge[1] / span_s;
-    const double ohms = e < usually[0]->ohms.size() ? usually[0]->ohms[e] : 0.0;
-    to[e].loss_J += loss_J + ohms * both;
+  }
+  for (std::size_t e = 0; e < to.size(); ++e) {
+    const SimulatedPeriod::Mean &a = change[0][e], &b = change[1][e], &u = usual.element[e];
+    const double both = 2.0 * a.i_A * b.i_A / span_s,
+                 ohms = e < usual.ohms.size() ? usual.ohms[e] : 0.0,
+                 i2 = u.i2_A2 * span_s + a.i2_A2 + b.i2_A2;
+    to[e].loss_J += u.loss_W * span_s + a.loss_W + b.loss_W + ohms * both;
     to[e].i2_A2s += std::max(i2 + (ohms > 0 ? both : 0.0), 0.0);
-    to[e].charge_C += flows_C + charge[0] + charge[1];
+    to[e].charge_C += u.i_A * span_s + a.i_A + b.i_A;
   }
 }
 

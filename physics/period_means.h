@@ -63,16 +63,23 @@ struct PeriodAt {
   double tick_s, dead_time_s, period_s;
 };
 
-/// One period with both windings held at their currents, after another to settle in; `measured`:
-/// the winding looked at. An empty one if it does not end.
+/// One period with both windings held at their currents, after half of another to settle in;
+/// `measured`: the winding looked at. An empty one if it does not end.
 SimulatedPeriod simulated_period(const PeriodAt& at, const std::array<HeldDrive, 2>& held,
                                  std::size_t measured);
+/// The same of one circuit with that winding at each of these currents [A]; of more than half as
+/// many as there are lanes in lockstep, so that results depend on which are asked for together.
+std::vector<SimulatedPeriod> simulated_periods(const PeriodAt& at,
+                                               const std::array<HeldDrive, 2>& held,
+                                               std::size_t measured,
+                                               const std::vector<double>& currents_A);
 
 /// Periods of one drive at one electrical point and one set of temperatures, by winding, direction
 /// of its drive, row and current held, the other winding as it usually is. One is simulated when
-/// it is first asked for, by whichever run; from any thread (two may then simulate the same, to the
-/// same numbers). Rows: of a drive by duty its duties; of one that measures two on-times of the
-/// chopper (chop_cycle.h), then driven throughout.
+/// it, or one that is simulated with it, is first asked for, by whichever run; from any thread (two
+/// may then simulate the same, to the same numbers). Rows: of a drive by duty its duties, each
+/// simulated as a whole; of one that measures two on-times of the chopper (chop_cycle.h), then
+/// driven throughout.
 class PeriodPoints {
  public:
   static constexpr std::size_t kCurrents = 7, kOnTimes = 2, kDriven = 2;
@@ -125,7 +132,15 @@ class PeriodPoints {
   static constexpr std::size_t kMuch = 5;  // of the currents
   std::size_t rows() const { return measures() ? kOnTimes + 1 : duties_.size(); }
   Place place_of(std::size_t index) const;
-  SimulatedPeriod simulated(std::size_t index) const;
+  /// Points that are simulated with this one.
+  struct Together {
+    std::size_t from, to;
+  };
+  Together together_with(std::size_t index) const;
+  bool usual_is_of_row_0() const;
+  /// Theirs; behind them, if it is of their row, both as usual.
+  std::vector<SimulatedPeriod> simulated(std::size_t from, std::size_t to) const;
+  void keep(std::size_t index, SimulatedPeriod&& period) const;
 
   const Design& design_;
   const std::vector<Spread>& spreads_;
@@ -209,6 +224,13 @@ class PeriodMeans {
     double share;
   };
   std::array<Weight, 3> weights(double i_A) const;
+  /// So many seconds of a winding at a point, or so many less.
+  struct Part {
+    double s;
+    const SimulatedPeriod* point;
+    std::size_t winding;
+  };
+  std::vector<Part> parts_of(const std::vector<double>& shares) const;
 
   const PeriodPoints& points_;
   const StopToken& stop_;

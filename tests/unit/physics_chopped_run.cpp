@@ -7,9 +7,14 @@
 
 #include <gtest/gtest.h>
 
+#include <array>
 #include <cmath>
+#include <string>
+#include <utility>
+#include <vector>
 
 #include "files/toml_brief.h"
+#include "physics/held_state.h"
 #include "physics/mean_drive.h"
 #include "tests/rigs/chopped.h"
 #include "tests/unit/files_samples.h"
@@ -59,6 +64,85 @@ TEST(PhysicsChoppedRun, MeanVoltageIsDutyTimesSupplyLessDrops) {
       for (const bool forward : {true, false})
         EXPECT_NEAR(m.volts(m.between(0, forward, duty, i)), duty * 24 - i * ohms, 0.04)
             << duty << ' ' << i;
+}
+
+/// A design, and what its periods are asked for with.
+struct Asked {
+  explicit Asked(Design design)
+      : d(std::move(design)),
+        spreads(spreads_of(d)),
+        point(typical(spreads)),
+        table(drive_table(d, d.settings.sequence, 0)) {}
+  PeriodAt at() const {
+    return {d, spreads, point, cold, table.tick_s, 0, table.tick_s * table.c.chop.period};
+  }
+  double duty() const { return table.on_a.front() / double(table.c.chop.period); }
+
+  const Design d;
+  const std::vector<Spread> spreads;
+  const Point point;
+  const Temperatures cold;
+  const DriveTable table;
+};
+
+// Each single run is held against every edge elsewhere; in lockstep steps fall differently.
+TEST(PhysicsChoppedRun, PeriodsTogetherAreThoseOfEachAlone) {
+  for (const auto& [part_class, decay] :
+       {std::pair("bridge-chip", "slow"), {"p-mosfet", "diode"}}) {
+    const Asked a(chopped(part_class, decay, "two-phase"));
+    const std::vector<double> currents_A{-0.5, -0.2, -0.02, 0.05, 0.2, 0.4, 0.6};
+    std::array<HeldDrive, 2> held{HeldDrive{'+', a.duty(), 0}, HeldDrive{'+', a.duty(), 0.4}};
+    const auto together = simulated_periods(a.at(), held, 0, currents_A);
+    ASSERT_EQ(together.size(), currents_A.size());
+    for (std::size_t k = 0; k < currents_A.size(); ++k) {
+      held[0].i_A = currents_A[k];
+      const SimulatedPeriod alone = simulated_period(a.at(), held, 0);
+      ASSERT_EQ(together[k].element.size(), alone.element.size());
+      EXPECT_NEAR(together[k].volts, alone.volts, 0.01) << part_class << currents_A[k];
+      for (std::size_t e = 0; e < alone.element.size(); ++e)
+        EXPECT_NEAR(together[k].element[e].loss_W, alone.element[e].loss_W,
+                    0.02 * alone.element[e].loss_W + 1e-3)
+            << part_class << ' ' << currents_A[k] << ' ' << e;
+    }
+  }
+}
+
+TEST(PhysicsChoppedRun, PeriodsDoNotDependOnWhichIsAskedForFirst) {
+  const Asked a(chopped("bridge-chip", "slow", "two-phase"));
+  const StopToken stop;
+  const PeriodPoints one(a.d, a.spreads, a.point, a.cold, a.table, 0.25),
+      other(a.d, a.spreads, a.point, a.cold, a.table, 0.25);
+  const auto same = [](const SimulatedPeriod& x, const SimulatedPeriod& y) {
+    ASSERT_FALSE(x.element.empty());
+    ASSERT_EQ(x.element.size(), y.element.size());
+    EXPECT_EQ(x.volts, y.volts);
+    for (std::size_t e = 0; e < x.element.size(); ++e)
+      EXPECT_EQ(x.element[e].loss_W, y.element[e].loss_W);
+  };
+  const std::size_t early = one.index_of(0, 0, 1), late = one.index_of(0, 0, 6),
+                    back = one.index_of(3, 0, 4);
+  one.usual(0, stop), one.at(early, stop), one.at(back, stop);
+  other.at(back, stop), other.at(late, stop);
+  for (const std::size_t k : {early, late, back}) same(one.at(k, stop), other.at(k, stop));
+  same(one.usual(0, stop), other.usual(0, stop));
+  // It is that of its own, beside the seven currents of a row.
+  const double duty = a.duty();
+  const SimulatedPeriod alone =
+      simulated_period(a.at(), {HeldDrive{'+', duty, 0.25}, HeldDrive{'+', duty, 0.25}}, 0);
+  EXPECT_NEAR(one.usual(0, stop).volts, alone.volts, 0.01);
+}
+
+TEST(PhysicsChoppedRun, HeldStatesOneAfterAnotherAreThoseOfEachAlone) {
+  const Asked a(chopped("p-mosfet", "diode", "two-phase"));
+  const Circuit c = assemble(a.d, a.spreads, a.point, a.cold, plan_hold(a.d, a.table, 0), {});
+  HeldCircuit held(c);
+  for (const double i_A : {-0.5, 0.3, -0.1}) {
+    const MotorState state{0, {i_A, 0.4}, 2.0, c.theta0_rad};
+    const std::vector<double> next = held.at(state), alone = at_state(c, state);
+    ASSERT_FALSE(alone.empty());
+    ASSERT_EQ(next.size(), alone.size());
+    for (std::size_t k = 0; k < next.size(); ++k) EXPECT_NEAR(next[k], alone[k], 1e-3) << k;
+  }
 }
 
 }  // namespace
