@@ -70,7 +70,12 @@ class ChoppedRun {
   bool walk(const std::vector<double>& times) {
     constexpr int kRounds = 3;
     constexpr double kNear = 0.2, kGrid = 0.1;
-    double usual_A = usual_share(table_) * regulated_A_;
+    // Half as fine as it needs to be, so that runs at other loads ask for the same periods.
+    const auto rounded = [&](double rms_A) {
+      return std::max(std::round(rms_A / (kGrid * regulated_A_)), 1.0) * kGrid * regulated_A_;
+    };
+    double usual_A = plan_.measured ? usual_share(table_) * regulated_A_
+                                    : rounded(ideal_rms_A(motor_, plan_, table_, supply_V_));
     for (int round = 0; round < kRounds; ++round) {
       const bool in_step = plan_.measured && plan_.moving_states <= 1;
       points_ = &periods_->of(point_, temperatures_, table_, usual_A, in_step);
@@ -85,9 +90,7 @@ class ChoppedRun {
       means_ok_ = means.ok();
       if (!means_ok_) return false;
       if (std::abs(motion_.rms_A - usual_A) < kNear * usual_A) break;
-      // Half as fine as it needs to be, so that runs at other loads ask for the same periods.
-      usual_A =
-          std::max(std::round(motion_.rms_A / (kGrid * regulated_A_)), 1.0) * kGrid * regulated_A_;
+      usual_A = rounded(motion_.rms_A);
     }
     return true;
   }

@@ -10,37 +10,13 @@
 
 #include "base/math.h"
 #include "physics/chop_cycle.h"
+#include "physics/current_curve.h"
 #include "physics/motor_walk.h"
 
 namespace pb::physics {
 namespace {
 
 using Mode = ChopperLatch::Mode;
-
-/// A figure of simulated points over the current along the drive: parabolas, each made when it is
-/// first asked for.
-class Curve {
- public:
-  template <class At>
-  double operator()(double i, const std::array<double, PeriodPoints::kCurrents>& i_A,
-                    const At& at) const {
-    const std::size_t piece = i < 0 ? 0 : i < i_A[5] ? 1 : 2, first = piece == 0 ? 0 : piece + 2;
-    std::optional<Parabola>& p = piece_[piece];
-    if (!p) {
-      const double x0 = i_A[first], x1 = i_A[first + 1], x2 = i_A[first + 2];
-      const double y0 = at(first), y1 = at(first + 1), y2 = at(first + 2);
-      const double d1 = (y1 - y0) / (x1 - x0), d2 = ((y2 - y1) / (x2 - x1) - d1) / (x2 - x0);
-      p = {y0, x0, d1, x1, d2};
-    }
-    return p->y0 + (i - p->x0) * (p->d1 + (i - p->x1) * p->d2);
-  }
-
- private:
-  struct Parabola {  // Newton's form
-    double y0, x0, d1, x1, d2;
-  };
-  mutable std::array<std::optional<Parabola>, 3> piece_;
-};
 
 /// What a winding driven in one direction sees in the modes of its latch; currents along it.
 class Across {
@@ -92,15 +68,15 @@ class Across {
     return sum / PeriodPoints::kOnTimes;
   }
   template <class At>
-  double of(const Curve& curve, double i, const At& at) const {
+  double of(const CurrentCurve& curve, double i, const At& at) const {
     return curve(i, means_.of().currents_A(), at);
   }
 
   const PeriodMeans& means_;
   std::size_t drive_;
-  Curve driven_, sense_;
-  std::array<Curve, 2> decay_;
-  std::array<Curve, 3> edge_;
+  CurrentCurve driven_, sense_;
+  std::array<CurrentCurve, 2> decay_;
+  std::array<CurrentCurve, 3> edge_;
 };
 
 /// Walks a plan from event to event.

@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "base/math.h"
+#include "physics/current_curve.h"
 #include "physics/motor_walk.h"
 
 namespace pb::physics {
@@ -22,7 +23,8 @@ struct Drive {
 
 class Motor {
  public:
-  Motor(const Circuit& circuit, const PeriodMeans& means, double supply_V)
+  /// Without means: of ideal switches.
+  Motor(const Circuit& circuit, const PeriodMeans* means, double supply_V)
       : c_(circuit), means_(means), supply_V_(supply_V) {}
 
   using Vector = MotorVector;
@@ -41,8 +43,9 @@ class Motor {
                MeanStretch& to) const {
     for (std::size_t w = 0; w < 2; ++w) {
       to.i2_A2s[w] += h * square(x[w]);
+      if (!means_) continue;
       if (drive[w].flow != '+' && drive[w].flow != '-') {
-        to.shares[means_.undriven(static_cast<int>(w))] += h;
+        to.shares[means_->undriven(static_cast<int>(w))] += h;
         continue;
       }
       const auto at = place(drive[w], static_cast<int>(w), x[w]);
@@ -55,15 +58,15 @@ class Motor {
  private:
   PeriodMeans::Between place(const Drive& d, int winding, double i) const {
     const bool forward = d.flow == '+';
-    return means_.between(winding, forward, d.duty, forward ? i : -i);
+    return means_->between(winding, forward, d.duty, forward ? i : -i);
   }
 
   double voltage(const Drive& d, int winding, double i) const {
     switch (d.flow) {
       case '+':
-        return means_.volts(place(d, winding, i));
+        return along(d.duty, winding, true, i);
       case '-':
-        return -means_.volts(place(d, winding, i));
+        return -along(d.duty, winding, false, -i);
       case '0':
         return -sign(i) * supply_V_;  // back into the supply, until nothing is left
       default:
@@ -71,9 +74,26 @@ class Motor {
     }
   }
 
+  /// Mean voltage along the drive.
+  double along(double duty, int winding, bool forward, double i) const {
+    if (!means_) return duty * supply_V_;
+    Along& known = along_[static_cast<std::size_t>(2 * winding + (forward ? 0 : 1))];
+    if (known.duty != duty) known = {duty, {}};
+    const auto& i_A = means_->of().currents_A();
+    return known.volts(i, i_A, [&](std::size_t k) {
+      return means_->volts(means_->between(winding, forward, duty, i_A[k]));
+    });
+  }
+
+  struct Along {
+    double duty = -1;
+    CurrentCurve volts;
+  };
+
   const Circuit& c_;
-  const PeriodMeans& means_;
+  const PeriodMeans* means_;
   double supply_V_;
+  mutable std::array<Along, 4> along_;  // by winding and direction
 };
 
 /// What the tables do with both windings in state k of the plan.
@@ -94,9 +114,9 @@ std::array<Drive, 2> drive_in(const Plan& plan, const DriveTable& t, std::size_t
 /// Walks a plan from state to state.
 class Walk : public MotorWalk {
  public:
-  Walk(const Circuit& circuit, const Plan& plan, const PeriodMeans& means, double supply_V,
+  Walk(const Circuit& circuit, const Plan& plan, const PeriodMeans* means, double supply_V,
        const std::vector<double>& times_s, const std::function<void(const MeanStretch&)>& each)
-      : MotorWalk(circuit.theta0_rad, -plan.settle_s, means.points(), times_s, each),
+      : MotorWalk(circuit.theta0_rad, -plan.settle_s, means ? means->points() : 0, times_s, each),
         motor_(circuit, means, supply_V),
         longest_s_(longest_motor_step(circuit)) {}
 
@@ -122,12 +142,9 @@ class Walk : public MotorWalk {
   const double longest_s_;
 };
 
-}  // namespace
-
-MeanMotion mean_motion(const Circuit& circuit, const Plan& plan, const DriveTable& table,
-                       const PeriodMeans& means, double supply_V,
-                       const std::vector<double>& times_s,
-                       const std::function<void(const MeanStretch&)>& each) {
+MeanMotion motion(const Circuit& circuit, const Plan& plan, const DriveTable& table,
+                  const PeriodMeans* means, double supply_V, const std::vector<double>& times_s,
+                  const std::function<void(const MeanStretch&)>& each) {
   Walk walk(circuit, plan, means, supply_V, times_s, each);
   const double held_s = table.tick_s * table.c.hold_ticks;
   walk.go(drive_in(plan, table, 0, false), 0.0);
@@ -141,6 +158,20 @@ MeanMotion mean_motion(const Circuit& circuit, const Plan& plan, const DriveTabl
     walk.end_state();
   }
   return walk.take();
+}
+
+}  // namespace
+
+MeanMotion mean_motion(const Circuit& circuit, const Plan& plan, const DriveTable& table,
+                       const PeriodMeans& means, double supply_V,
+                       const std::vector<double>& times_s,
+                       const std::function<void(const MeanStretch&)>& each) {
+  return motion(circuit, plan, table, &means, supply_V, times_s, each);
+}
+
+double ideal_rms_A(const Circuit& circuit, const Plan& plan, const DriveTable& table,
+                   double supply_V) {
+  return motion(circuit, plan, table, nullptr, supply_V, {}, {}).rms_A;
 }
 
 }  // namespace pb::physics

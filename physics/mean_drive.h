@@ -35,4 +35,9 @@ MeanMotion mean_motion(const Circuit& motor, const Plan& plan, const DriveTable&
                        const std::vector<double>& times_s,
                        const std::function<void(const MeanStretch&)>& each);
 
+/// The windings' rms current over such a motion if switches dropped nothing: what a period means is
+/// then its duty's share of the supply. [A]
+double ideal_rms_A(const Circuit& motor, const Plan& plan, const DriveTable& table,
+                   double supply_V);
+
 }  // namespace pb::physics

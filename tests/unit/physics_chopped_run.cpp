@@ -145,5 +145,15 @@ TEST(PhysicsChoppedRun, HeldStatesOneAfterAnotherAreThoseOfEachAlone) {
   }
 }
 
+// Ohm's law of a held rotor: long against L/R, the mean current is the mean voltage over R.
+TEST(PhysicsChoppedRun, IdealCurrentOfAHoldIsItsDutysShareOverR) {
+  const Asked a(chopped("bridge-chip", "slow", "two-phase"));
+  const DriveTable table = holding_table(a.d, "++", 0);
+  const Plan plan = plan_hold(a.d, table, 0.2);
+  const Circuit c = assemble(a.d, a.spreads, a.point, a.cold, plan, {});
+  const double volts = table.on_a.front() / double(table.c.chop.period) * 24;
+  near(ideal_rms_A(c, plan, table, 24), volts / c.windings[0].resistance_ohm, 0.01, "rms");
+}
+
 }  // namespace
 }  // namespace pb::physics
