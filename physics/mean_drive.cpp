@@ -44,11 +44,13 @@ class Motor {
     for (std::size_t w = 0; w < 2; ++w) {
       to.i2_A2s[w] += h * square(x[w]);
       if (!means_) continue;
-      if (drive[w].flow != '+' && drive[w].flow != '-') {
+      const bool drives = drive[w].flow == '+' || drive[w].flow == '-';
+      if (!drives && (drive[w].flow != '0' || x[w] == 0)) {
         to.shares[means_->undriven(static_cast<int>(w))] += h;
         continue;
       }
-      const auto at = place(drive[w], static_cast<int>(w), x[w]);
+      const auto at = drives ? place(drive[w], static_cast<int>(w), x[w])
+                             : means_->open(static_cast<int>(w), x[w]);
       for (std::size_t k = 0; k < at.count; ++k) to.shares[at.point[k]] += h * at.share[k];
     }
     const MotorTorque m = motor_torque(c_.rotor, x[0], x[1], x[2], x[3]);
@@ -68,7 +70,7 @@ class Motor {
       case '-':
         return -along(d.duty, winding, false, -i);
       case '0':
-        return -sign(i) * supply_V_;  // back into the supply, until nothing is left
+        return back(winding, i);
       default:
         return 0.0;
     }
@@ -85,6 +87,14 @@ class Motor {
     });
   }
 
+  /// Into the supply, until nothing is left.
+  double back(int winding, double i) const {
+    if (!means_ || i == 0) return -sign(i) * supply_V_;
+    return open_[static_cast<std::size_t>(winding)](
+        i, means_->of().currents_A(),
+        [&](std::size_t k) { return means_->at(means_->of().open(winding, k)).volts; });
+  }
+
   struct Along {
     double duty = -1;
     CurrentCurve volts;
@@ -94,6 +104,7 @@ class Motor {
   const PeriodMeans* means_;
   double supply_V_;
   mutable std::array<Along, 4> along_;  // by winding and direction
+  std::array<CurrentCurve, 2> open_;    // by winding
 };
 
 /// What the tables do with both windings in state k of the plan.

@@ -22,6 +22,8 @@ namespace {
 
 /// This many times its own inductance nearly holds a winding's current over some periods.
 constexpr double kNearlyHolds = 10;
+/// The same against all of the supply.
+constexpr double kHolds = 1000;
 /// Periods. Winding a's begins with t = 0 and b's half a period later: what is measured begins and
 /// ends between the edges of both.
 constexpr double kLead = 0.5, kMeasured = 1;
@@ -165,7 +167,8 @@ std::vector<SimulatedPeriod> simulated_periods(const PeriodAt& at,
   const Plan plan = plan_hold(at.design, t, (kLead + kMeasured) * at.period_s);
   Circuit c = assemble(at.design, at.spreads, at.point, at.temperatures, plan, {});
   HeldCircuit still(c);
-  for (WindingElement& w : c.windings) w.inductance_H *= kNearlyHolds;
+  for (std::size_t w : {0U, 1U})
+    c.windings[w].inductance_H *= held[w].sign == '0' ? kHolds : kNearlyHolds;
   System s(c);
   MotorState state{0, {held[0].i_A, held[1].i_A}, 0, c.theta0_rad};
   std::vector<std::vector<double>> x;
@@ -232,8 +235,8 @@ PeriodPoints::PeriodPoints(const Design& d, const std::vector<Spread>& spreads, 
     const double idle = table.c.chop.idle / period_ticks_;
     usually_ = {'+', mix(idle, duties_[0], usual_share(table)), usual_A};
   }
-  const std::size_t beside = measures() ? 2 : 0;
-  known_ = std::vector<std::atomic<const SimulatedPeriod*>>(4 * rows() * kCurrents + 2 + usuals() +
+  const std::size_t beside = measures() ? 2 : 0, all_rows = 4 * rows() + (measures() ? 0 : 2);
+  known_ = std::vector<std::atomic<const SimulatedPeriod*>>(all_rows * kCurrents + 2 + usuals() +
                                                             beside);
 }
 
@@ -253,6 +256,7 @@ PeriodPoints::Place PeriodPoints::place_of(std::size_t index) const {
   }
   const std::size_t k = index % kCurrents, row = index / kCurrents, j = row % rows(),
                     drive = row / rows();
+  if (drive >= 4) return {row - 4 * rows(), 0, {'0', 0.0, i_A_[k]}};
   const bool forward = drive % 2 == 0;
   const double duty = !measures() ? duties_[j] : j == kDriven ? 1.0 : 0.0;
   return {drive / 2, j, {forward ? '+' : '-', duty, forward ? i_A_[k] : -i_A_[k]}};
@@ -409,6 +413,15 @@ PeriodMeans::Between PeriodMeans::between(int winding, bool forward, double duty
     }
   };
   for (const Weight& w : weights(i)) put(w.current, w.share);
+  return out;
+}
+
+PeriodMeans::Between PeriodMeans::open(int winding, double i) const {
+  Between out;
+  for (const Weight& w : weights(i)) {
+    out.point[out.count] = points_.open(winding, w.current);
+    out.share[out.count++] = w.share;
+  }
   return out;
 }
 

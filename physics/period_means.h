@@ -78,8 +78,8 @@ std::vector<SimulatedPeriod> simulated_periods(const PeriodAt& at,
 /// of its drive, row and current held, the other winding as it usually is. One is simulated when
 /// it, or one that is simulated with it, is first asked for, by whichever run; from any thread (two
 /// may then simulate the same, to the same numbers). Rows: of a drive by duty its duties, each
-/// simulated as a whole; of one that measures two on-times of the chopper (chop_cycle.h), then
-/// driven throughout.
+/// simulated as a whole, and then windings that nothing drives any more; of one that measures two
+/// on-times of the chopper (chop_cycle.h), then driven throughout.
 class PeriodPoints {
  public:
   static constexpr std::size_t kCurrents = 7, kOnTimes = 2, kDriven = 2;
@@ -119,6 +119,10 @@ class PeriodPoints {
   const std::vector<double>& duties() const { return duties_; }    // falling
   const std::vector<double>& on_times_s() const { return on_s_; }  // rising
   const Chopper& law() const { return law_; }
+  /// Of a drive by duty: a winding that nothing drives, while its current still flows.
+  std::size_t open(int winding, std::size_t current) const {
+    return (4 * rows() + static_cast<std::size_t>(winding)) * kCurrents + current;
+  }
   /// drive: twice the winding, and one more for the direction backwards.
   std::size_t index_of(std::size_t drive, std::size_t row, std::size_t current) const {
     return (drive * rows() + row) * kCurrents + current;
@@ -201,8 +205,10 @@ class PeriodMeans {
   /// shares of a cycle's time.
   Between driven(int winding, bool forward, double along_A) const;
   Between cycle(int winding, bool forward, double on_s, double along_A) const;
-  /// The point of a winding that nothing drives.
+  /// The point of a winding that nothing drives, without a current.
   std::size_t undriven(int winding) const { return points_.undriven(winding); }
+  /// Of a drive by duty: the same while its current still flows.
+  Between open(int winding, double i_A) const;
   /// Mean voltage across a winding, along its drive. [V]
   double volts(const Between& at) const;
 

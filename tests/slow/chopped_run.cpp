@@ -114,5 +114,19 @@ TEST(ChoppedRun, MicrostepsAndReleaseToo) {
   EXPECT_NEAR(few.settle_error_step, all.settle_error_step, 0.05);
 }
 
+/// What a winding that is let go loses is its diodes'. Bounds are wider than of windings always
+/// driven.
+TEST(ChoppedRun, WindingsLetGoLoseWhatTheirDiodesDo) {
+  const Design d = chopped("bridge-chip", "slow", "half");
+  const DriveTable table = drive_table(d, "half", 0);
+  RunRequest r;
+  r.plan = plan_move(d, table, 12);
+  const RunFigures all = rigs::by_edges(d, r), few = rigs::by_means(d, r, table);
+  ASSERT_EQ(few.outcome, Outcome::reached_end) << few.trouble;
+  const rigs::Apart a = rigs::apart(d, few, all, "bridge-chip");
+  EXPECT_LT(a.rms, 0.03);
+  EXPECT_LT(a.loss, 0.06);
+}
+
 }  // namespace
 }  // namespace pb::physics
