@@ -6,7 +6,6 @@
 #include <algorithm>
 #include <cmath>
 #include <memory>
-#include <optional>
 #include <set>
 #include <string>
 #include <utility>
@@ -16,7 +15,6 @@
 #include "base/math.h"
 #include "physics/chop_cycle.h"
 #include "physics/follow.h"
-#include "physics/held_state.h"
 #include "physics/latched_drive.h"
 #include "physics/mean_drive.h"
 #include "physics/near_edges.h"
@@ -64,11 +62,8 @@ class ChoppedRun {
   static constexpr double kLead = 1, kSeen = 2;  // periods
   static constexpr double kLongLead = 5;         // where means are read off edges: the rail settles
 
-  /// A stretch of edges: from a mean state on, counted after its lead; from when on it ends with a
-  /// period that shows nothing new.
-  struct Piece : Span {
-    double turns_s;
-  };
+  /// A stretch of edges: from a mean state on, counted after its lead.
+  using Piece = Span;
 
   /// The motor on the means, with the other winding at the current that comes of them. False if a
   /// period does not end.
@@ -132,7 +127,7 @@ class ChoppedRun {
     if (request_.losses_only) return true;
     return piece(*std::find_if(motion_.asked.begin(), motion_.asked.end(),
                                [&](const MotorState& s) { return s.t_s >= from_s; }),
-                 {{from_s, window.to_s}, window.to_s});
+                 window.to_s);
   }
 
   bool simulate() {
@@ -161,7 +156,7 @@ class ChoppedRun {
       prepare({});
       return lose(window);
     }
-    std::vector<Span> spans(pieces.begin(), pieces.end());
+    std::vector<Span> spans = pieces;
     for (const MotorState& most : motion_.most) spans.push_back({most.t_s, end_of(most)});
     if (releases) spans.push_back({release_from_s, plan_.end_s});
     if (by_edge_) spans.push_back({edges_from_s, window.to_s});
@@ -173,9 +168,9 @@ class ChoppedRun {
     };
     if (by_edge_ && !every_edge_of(window, at(edges_from_s))) return false;
     for (const Piece& p : pieces)
-      if (!piece(at(p.from_s), p)) return false;
+      if (!piece(at(p.from_s), p.to_s)) return false;
     for (const MotorState& most : motion_.most)
-      if (!piece(most, {{most.t_s, end_of(most)}, end_of(most)})) return false;
+      if (!piece(most, end_of(most))) return false;
     return !releases || released(at(release_from_s));
   }
 
@@ -257,9 +252,7 @@ class ChoppedRun {
         const double back_s =
             2.0 * motor_.windings[w].inductance_H * peak_A(w, k) / turning_V(w) + 2 * period_s_;
         const double to_s = turns ? std::min(end + back_s, next_end) : end;
-        const double from_s = std::max(end - (kLead + kSeen) * period_s_, plan_.states[k].t_s);
-        // Choppers that measure are looked at when they regulate again.
-        out.push_back({{from_s, to_s}, plan_.measured ? to_s : end});
+        out.push_back({std::max(end - (kLead + kSeen) * period_s_, plan_.states[k].t_s), to_s});
       }
     return out;
   }
@@ -358,8 +351,8 @@ class ChoppedRun {
   }
 
   bool begin(const MotorState& mean) {
-    if (!held_) held_.emplace(edges_->system.circuit(), plan_.measured);
-    const std::vector<double> x = held_->at(at_this_moment(mean), stored_A(mean));
+    const std::vector<double> x =
+        at_state(edges_->system.circuit(), at_this_moment(mean), stored_A(mean));
     if (x.empty()) {
       give_up("no state to start from");
       return false;
@@ -393,35 +386,10 @@ class ChoppedRun {
     sum.stored_J += l.stored_J, sum.throughput_J += l.throughput_J;
   }
 
-  bool piece(const MotorState& from, const Piece& p) {
-    if (!begin(from) || !go(p.turns_s)) return false;
-    constexpr int kLeast = 2;  // within the first of them a winding may still be in decay
-    std::vector<double> known = extremes();
-    for (int k = 1; p.turns_s + (k - 1) * period_s_ < p.to_s; ++k) {
-      if (!go(std::min(p.turns_s + k * period_s_, p.to_s))) return false;
-      std::vector<double> now = extremes();
-      if (k >= kLeast && !exceeds(now, known)) break;
-      known = std::move(now);
-    }
+  bool piece(const MotorState& from, double to_s) {
+    if (!begin(from) || !go(to_s)) return false;
     keep_ledger();
     return true;
-  }
-
-  /// What the edges so far have shown at the most.
-  std::vector<double> extremes() const {
-    const RunFigures& f = edges_->watch.out;
-    std::vector<double> out{f.rail_max_V, -f.rail_min_V, f.supply_peak_A};
-    for (const auto& [ref, p] : f.parts)
-      for (const Peak* peak : {&p.voltage_V, &p.current_A, &p.control_V})
-        out.push_back(peak->value);
-    return out;
-  }
-
-  static bool exceeds(const std::vector<double>& now, const std::vector<double>& before) {
-    constexpr double kNew = 1e-3;  // what creeps on by less comes to a hundredth in ten periods
-    for (std::size_t k = 0; k < now.size(); ++k)
-      if (now[k] - before[k] > kNew * std::abs(before[k])) return true;
-    return false;
   }
 
   /// Figures of the window by all its edges, from a state a lead before it.
@@ -509,7 +477,6 @@ class ChoppedRun {
   const PeriodPoints* points_ = nullptr;
   bool means_ok_ = false;
   std::unique_ptr<Edges> edges_;
-  std::optional<HeldCircuit> held_;
   Outcome outcome_ = Outcome::reached_end;
   std::string trouble_;
   StageDecay stages_;
