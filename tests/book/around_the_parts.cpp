@@ -375,6 +375,18 @@ void add_motion(std::vector<Row>& rows) {
                         test::small_design(test::shipped().front()).brief.motion);
                   },
                   2});
+  rows.push_back({"held-three-steps",
+                  "The same of one that makes 10 steps a second",
+                  {"three steps: no source", Basis::remembered},
+                  0.3,
+                  "s",
+                  within(1e-9),
+                  [](const Skew&) {
+                    MotionBrief m = test::small_design(test::shipped().front()).brief.motion;
+                    m.rate_steps_s = 10;
+                    return hold_before_release(m);
+                  },
+                  2});
   rows.push_back({"brake-time", "Time for which a motor that is stopped is shorted", kPractice, 0.1,
                   "s", within(1e-9), [](const Skew&) { return kBrake_s; }, 2});
   rows.push_back({"restitution-usual", "Restitution of a stop of which the brief does not say",

@@ -10,6 +10,7 @@
 #include "judgement/checks_parts.h"
 #include "judgement/copper.h"
 #include "physics/copper.h"
+#include "tests/book/one_part.h"
 #include "tests/book/topics.h"
 #include "tests/slow/small_design.h"
 
@@ -114,6 +115,45 @@ void add_traces(std::vector<Row>& rows) {
        2});
 }
 
+/// Where the charts of traces end: of 1 A, 1 mm and 35 um, at 10 K, one is taken further. [SI]
+void add_charts(std::vector<Row>& rows) {
+  const Source charts{"axes of IPC-2221A (2003) figure 6-4, from memory", Basis::remembered};
+  const auto ends = [](double low, double high, auto inside) {
+    return solved(low, high, 0.5, [&](double x) { return inside(x) ? 0.0 : 1.0; });
+  };
+  rows.push_back({"chart-current", "Greatest current in the charts of outer traces", charts, 35.0,
+                  "A", within(1e-9),
+                  [ends](const Skew&) {
+                    return ends(1, 100, [](double i_A) {
+                      return in_chart_range(i_A, 10, 1e-3, kFoil_m, kOuterTrace);
+                    });
+                  },
+                  3});
+  rows.push_back({"chart-width", "Greatest width in them", charts, 10.16, "mm", within(1e-9),
+                  [ends](const Skew&) {
+                    return 1e3 * ends(1e-3, 1, [](double width_m) {
+                             return in_chart_range(1, 10, width_m, kFoil_m, kOuterTrace);
+                           });
+                  },
+                  4});
+  rows.push_back({"chart-thick", "Thickest foil in them: 3 oz, and 3 % for rounding", charts,
+                  3.1 * 34.17, "µm", within(1e-9),
+                  [ends](const Skew&) {
+                    return 1e6 * ends(kFoil_m, 1e-3, [](double foil_m) {
+                             return in_chart_range(1, 10, 1e-3, foil_m, kOuterTrace);
+                           });
+                  },
+                  5});
+  rows.push_back({"chart-thin", "Thinnest: half an ounce, and 2 %", charts, 0.49 * 34.17, "µm",
+                  within(1e-9),
+                  [ends](const Skew&) {
+                    return -1e6 * ends(-kFoil_m, 0, [](double minus_m) {
+                      return in_chart_range(1, 10, 1e-3, -minus_m, kOuterTrace);
+                    });
+                  },
+                  4});
+}
+
 void add_series(std::vector<Row>& rows) {
   struct Table {
     const char* name;
@@ -192,6 +232,7 @@ Topic board_and_values() {
           "against the newer fit shows by how much.",
           {}};
   add_traces(t.rows);
+  add_charts(t.rows);
   add_series(t.rows);
   add_quantities(t.rows);
   return t;
