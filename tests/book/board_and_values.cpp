@@ -8,7 +8,9 @@
 #include "base/preferred.h"
 #include "base/quantity.h"
 #include "judgement/checks_parts.h"
+#include "judgement/copper.h"
 #include "physics/copper.h"
+#include "tests/book/one_part.h"
 #include "tests/book/topics.h"
 #include "tests/slow/small_design.h"
 
@@ -47,7 +49,7 @@ void add_traces(std::vector<Row>& rows) {
   rows.push_back({"via", "Barrel of a via, 0.3 mm finished hole, 25 µm plating, as inner, 10 K",
                   kIpc, 0.9512, "A", within(1e-4),
                   [](const Skew& k) {
-                    return trace_current_A(via_area_m2(0.3e-3, 25e-6), 10,
+                    return trace_current_A(via_area_m2(kViaHole_m, kViaPlating_m), 10,
                                            kInnerTrace * k.trace_constant);
                   },
                   4});
@@ -69,17 +71,31 @@ void add_traces(std::vector<Row>& rows) {
                   within(0.15),
                   [current](const Skew& k) { return current(k, 1e-3, 20, kOuterTrace); },
                   3});
+  /// What the check of that name allows the first of its subjects, at 10 K.
+  const auto limit = [](auto check) {
+    Design d = test::small_design(test::shipped().front());
+    d.brief.rules.trace_rise_K = 10;
+    const Case c = case_of(d);
+    return check(c, typical(c.spreads), Evidence{}).front().limit;
+  };
+  rows.push_back({"via-two", "Two of them, as a proof judges the rail's and the outputs'", kIpc,
+                  2 * 0.9512, "A", within(1e-4),
+                  [limit](const Skew&) { return limit(checks::via); }, 5});
+  rows.push_back({"routed",
+                  "Width that a proof takes the layout to give rail and outputs",
+                  {"1 mm: common practice, no source", Basis::remembered},
+                  1.0,
+                  "mm",
+                  within(1e-9),
+                  [limit](const Skew&) { return 1e3 * limit(checks::trace); },
+                  2});
   rows.push_back({"wire-26",
                   "Greatest current of a single lead of AWG 26",
                   {"MIL-STD-975M (1994), appendix A", Basis::published},
                   2.5,
                   "A",
                   within(1e-9),
-                  [](const Skew&) {
-                    const Design d = test::small_design(test::shipped().front());
-                    const Case c = case_of(d);
-                    return checks::wire(c, typical(c.spreads), {}).front().limit;
-                  },
+                  [limit](const Skew&) { return limit(checks::wire); },
                   2});
   rows.push_back(
       {"fuse-melting",
@@ -97,6 +113,45 @@ void add_traces(std::vector<Row>& rows) {
          return checks::supply_inrush(c, typical(c.spreads), e).front().limit;
        },
        2});
+}
+
+/// Where the charts of traces end: of 1 A, 1 mm and 35 um, at 10 K, one is taken further. [SI]
+void add_charts(std::vector<Row>& rows) {
+  const Source charts{"axes of IPC-2221A (2003) figure 6-4, from memory", Basis::remembered};
+  const auto ends = [](double low, double high, auto inside) {
+    return solved(low, high, 0.5, [&](double x) { return inside(x) ? 0.0 : 1.0; });
+  };
+  rows.push_back({"chart-current", "Greatest current in the charts of outer traces", charts, 35.0,
+                  "A", within(1e-9),
+                  [ends](const Skew&) {
+                    return ends(1, 100, [](double i_A) {
+                      return in_chart_range(i_A, 10, 1e-3, kFoil_m, kOuterTrace);
+                    });
+                  },
+                  3});
+  rows.push_back({"chart-width", "Greatest width in them", charts, 10.16, "mm", within(1e-9),
+                  [ends](const Skew&) {
+                    return 1e3 * ends(1e-3, 1, [](double width_m) {
+                             return in_chart_range(1, 10, width_m, kFoil_m, kOuterTrace);
+                           });
+                  },
+                  4});
+  rows.push_back({"chart-thick", "Thickest foil in them: 3 oz, and 3 % for rounding", charts,
+                  3.1 * 34.17, "µm", within(1e-9),
+                  [ends](const Skew&) {
+                    return 1e6 * ends(kFoil_m, 1e-3, [](double foil_m) {
+                             return in_chart_range(1, 10, 1e-3, foil_m, kOuterTrace);
+                           });
+                  },
+                  5});
+  rows.push_back({"chart-thin", "Thinnest: half an ounce, and 2 %", charts, 0.49 * 34.17, "µm",
+                  within(1e-9),
+                  [ends](const Skew&) {
+                    return -1e6 * ends(-kFoil_m, 0, [](double minus_m) {
+                      return in_chart_range(1, 10, 1e-3, -minus_m, kOuterTrace);
+                    });
+                  },
+                  4});
 }
 
 void add_series(std::vector<Row>& rows) {
@@ -154,6 +209,19 @@ void add_quantities(std::vector<Row>& rows) {
                   [](const Skew&) { return read("54 g cm2", dim::inertia); }, 3});
   rows.push_back({"unit-celsius", "-40 degC", kSi, 233.15, "K", within(1e-12),
                   [](const Skew&) { return read("-40 degC", dim::temperature); }, 5});
+  const Source nist{"NIST SP 811 (2008), B.9, from memory", Basis::remembered};
+  rows.push_back({"unit-gram-force", "100 gf cm", nist, 9.80665, "mN·m", within(1e-7),
+                  [](const Skew&) { return 1e3 * read("100 gf cm", dim::torque); }});
+  rows.push_back({"unit-ounce-force", "1 ozf in", nist, 7.061552, "mN·m", within(1e-7),
+                  [](const Skew&) { return 1e3 * read("1 ozf in", dim::torque); }, 7});
+  rows.push_back({"unit-pound-force", "1 lbf in", nist, 0.1129848, "N·m", within(1e-6),
+                  [](const Skew&) { return read("1 lbf in", dim::torque); }, 7});
+  rows.push_back({"unit-mil", "100 mil", nist, 2.54, "mm", within(1e-12),
+                  [](const Skew&) { return 1e3 * read("100 mil", dim::length); }, 3});
+  rows.push_back({"unit-degree", "1.8 deg", kSi, std::numbers::pi / 100, "rad", within(1e-12),
+                  [](const Skew&) { return read("1.8 deg", dim::angle); }});
+  rows.push_back({"unit-hour", "0.5 h", kSi, 1800, "s", within(1e-12),
+                  [](const Skew&) { return read("0.5 h", dim::time); }, 4});
 }
 
 }  // namespace
@@ -164,6 +232,7 @@ Topic board_and_values() {
           "against the newer fit shows by how much.",
           {}};
   add_traces(t.rows);
+  add_charts(t.rows);
   add_series(t.rows);
   add_quantities(t.rows);
   return t;

@@ -92,6 +92,20 @@ void add_heat(std::vector<Row>& rows) {
                   within(5e-3),
                   [](const Skew&) { return warm_capacitor("ceramic").share; },
                   4});
+  rows.push_back({"melted",
+                  "What is hotter than any part survives is said to be at",
+                  {"no law of a semiconductor holds above: no source", Basis::remembered},
+                  800.0,
+                  "K",
+                  within(1e-9),
+                  [](const Skew&) {
+                    return nearness("resistor", stress::kHeat,
+                                    [](Part&, const std::string& ref, auto& w) {
+                                      w.figures.parts[ref].loss_W = 1e6;
+                                    })
+                        .T_K;
+                  },
+                  3});
   rows.push_back({"motor-warms",
                   "Share of a motor's steady rise after ten minutes",
                   {"1 - 1/e: a small motor's time constant, from memory", Basis::remembered},

@@ -1,13 +1,17 @@
 // SPDX-FileCopyrightText: 2026 The Pennybridge authors
 // SPDX-License-Identifier: Apache-2.0
 //
+#include <algorithm>
 #include <cmath>
+#include <map>
 #include <numbers>
+#include <string>
 
 #include "judgement/copper.h"
 #include "physics/copper.h"
 #include "physics/wire.h"
 #include "tests/book/topics.h"
+#include "tests/slow/small_design.h"
 
 namespace pb::book {
 namespace {
@@ -168,6 +172,93 @@ void add_areas(std::vector<Row>& rows) {
                   4});
 }
 
+/// The copper of a small design that drives each winding through so many ohms, at 5 V; on motor
+/// leads of four in a cable. A run: once for each.
+const CopperTable& table_of(double winding_ohm) {
+  static std::map<double, CopperTable> known;
+  const auto at = known.find(winding_ohm);
+  if (at != known.end()) return at->second;
+  Design d = test::small_design(test::shipped().front());
+  d.brief.motor.winding_resistance_ohm = winding_ohm;
+  Case c = case_of(d);
+  c.dead_time_s = d.settings.dead_time_s;
+  return known[winding_ohm] = copper_table(c);
+}
+/// The first that leaves for the motor, or the supply.
+const LeadCopper& lead(double winding_ohm, const std::string& to) {
+  const auto& leads = table_of(winding_ohm).leads;
+  return *std::find_if(leads.begin(), leads.end(),
+                       [&](const LeadCopper& l) { return l.name.starts_with(to + " "); });
+}
+/// What the table rates those gauges, one after the other asked for by a winding's resistance;
+/// not a number where another gauge is chosen.
+struct Asked {
+  int gauge;
+  double ohm;
+};
+double rated_A(const std::vector<Asked>& gauges) {
+  double sum = 0;
+  for (const Asked& a : gauges) {
+    const LeadCopper& l = lead(a.ohm, "motor");
+    sum += l.gauge == a.gauge ? l.rated_A : std::nan("");
+  }
+  return sum;
+}
+
+void add_leads(std::vector<Row>& rows) {
+  const Source wires{
+      "MIL-STD-975M (1994), appendix A: single wires, half for insulation of 105 °C, "
+      "(29 - N)/28 in a cable of N",
+      Basis::published};
+  rows.push_back({"leads-thin", "Ratings of AWG 28, 26 and 24 in a cable of four, together", wires,
+                  (1.8 + 2.5 + 3.3) * 0.5 * 25 / 28, "A", within(1e-9),
+                  [](const Skew&) { return rated_A({{28, 50}, {26, 5}, {24, 3.7}}); }});
+  rows.push_back({"leads-thick", "Ratings of AWG 22, 20, 18 and 16 there, together", wires,
+                  (4.5 + 6.5 + 9.2 + 13.0) * 0.5 * 25 / 28, "A", within(1e-9), [](const Skew&) {
+                    return rated_A({{22, 2.7}, {20, 1.9}, {18, 1.3}, {16, 0.9}});
+                  }});
+  rows.push_back({"leads-cable", "Rating of a lead in a cable of two over that in one of four",
+                  wires, 27.0 / 25, "", within(1e-9), [](const Skew&) {
+                    return lead(50, "supply").rated_A / lead(50, "motor").rated_A;
+                  }});
+  rows.push_back(
+      {"contact-rating",
+       "Least rating of a lead's contact over its current",
+       {"derated to a half: ECSS-Q-ST-30-11C rev. 2 (2021), table 6-10", Basis::published},
+       2.0,
+       "",
+       within(1e-9),
+       [](const Skew&) {
+         const LeadCopper& l = lead(50, "motor");
+         return l.contact_A / l.flow.rms_A;
+       },
+       2});
+  rows.push_back({"contact-resistance",
+                  "Its resistance",
+                  {"20 mΩ, what most data sheets allow: from memory", Basis::remembered},
+                  20.0,
+                  "mΩ",
+                  within(1e-9),
+                  [](const Skew&) {
+                    const LeadCopper& l = lead(50, "motor");
+                    return 1e3 * l.contact_loss_W / (l.flow.rms_A * l.flow.rms_A);
+                  },
+                  2});
+  rows.push_back({"finest-track",
+                  "Narrowest width asked for, of a net that hardly carries anything",
+                  {"0.2 mm in a raster of 0.05 mm: common practice, no source", Basis::remembered},
+                  0.2,
+                  "mm",
+                  within(1e-9),
+                  [](const Skew&) {
+                    double least_m = 1;
+                    for (const NetCopper& n : table_of(50).nets)
+                      least_m = std::min(least_m, n.drawn_m);
+                    return 1e3 * least_m;
+                  },
+                  2});
+}
+
 }  // namespace
 
 Topic copper_and_air() {
@@ -178,6 +269,7 @@ Topic copper_and_air() {
   add_traces(t.rows);
   add_air(t.rows);
   add_areas(t.rows);
+  add_leads(t.rows);
   return t;
 }
 

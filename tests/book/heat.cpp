@@ -8,6 +8,7 @@
 #include <cmath>
 #include <optional>
 
+#include "physics/board_heat.h"
 #include "physics/run.h"
 #include "tests/book/topics.h"
 #include "tests/slow/small_design.h"
@@ -101,6 +102,15 @@ void add_steady(std::vector<Row>& rows) {
                       }
                     return heated(w.d, 323.15, f).junction_K.at(w.place.ref) - 273.15;
                   }});
+  rows.push_back(
+      {"board-least",
+       "Resistance from a junction to its board, of a part of 5 K/W in all",
+       {"a tenth at the least, no sheet's being all the board's: no source", Basis::remembered},
+       0.5,
+       "K/W",
+       within(1e-9),
+       [](const Skew&) { return without_board_K_W(5); },
+       2});
 }
 
 /// A motor whose windings are taken off the bridge and put on a source of their own: constant

@@ -134,6 +134,36 @@ void add_supply(std::vector<Row>& rows) {
                     t.run_to(0.05);
                     return 1e3 * t.ledger().source_J;
                   }});
+  rows.push_back(
+      {"limit-bend",
+       "Share of its limit that a supply gives where it would just reach it",
+       {"1 - 0.01 ln 2: a bend of a hundredth of the limit, no source", Basis::remembered},
+       1 - 0.01 * std::log(2.0),
+       "",
+       within(1e-6),
+       [](const Skew&) {
+         return supply_current(supply_limit_of(0.1, 0.8, true), 0.08).i_A / 0.8;
+       }});
+  rows.push_back({"limit-blocks",
+                  "Drop in the ohms of one that takes nothing back, 10 mV above its load",
+                  {"ln 2 of 1 mV: no source", Basis::remembered},
+                  std::log(2.0),
+                  "mV",
+                  within(1e-4),
+                  [](const Skew&) {
+                    return 1e3 * 0.1 * supply_current(supply_limit_of(0.1, 8, false), 10e-3).i_A;
+                  }});
+  rows.push_back({"limit-edge",
+                  "Share of its current that one has left, 5 µs after it shut off",
+                  {"edges of 10 µs: from memory", Basis::remembered},
+                  0.5,
+                  "",
+                  within(1e-9),
+                  [](const Skew&) {
+                    BasicHiccup<double> h;
+                    h.on_s = 2e-3, h.off_s = 7e-3, h.off_since_s = 1e-3;
+                    return h.share(1.005e-3);
+                  }});
   rows.push_back({"limit-hiccup",
                   "Mean current into 1 Ω, 2 ms on and 7 ms off, edges of 10 µs",
                   {"I (t_on + t_edge)/(t_on + t_off + t_edge)", Basis::closed_form},

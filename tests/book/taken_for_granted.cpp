@@ -180,7 +180,7 @@ void add_junctions(std::vector<Row>& rows) {
                   [](const Skew&) { return silicon_V(1e-3, k25_K, 0.7); }});
   rows.push_back({"body-usual", "Drop of a body diode at 0.5 A whose sheet does not say", kMemory,
                   0.9, "V", within(3e-4), [](const Skew&) { return body_V(0.5, k25_K); }, 4});
-  rows.push_back({"body-two-decades", "Its drop at 5 mA less that", kMemory, -150.0, "mV", by(1.0),
+  rows.push_back({"body-two-decades", "Its drop at 5 mA less that", kMemory, -150.0, "mV", by(0.1),
                   [](const Skew&) { return 1e3 * (body_V(5e-3, k25_K) - body_V(0.5, k25_K)); }});
   rows.push_back({"body-decade",
                   "Its drop over a decade of small currents",

@@ -6,13 +6,10 @@
 namespace pb::book {
 
 std::vector<Topic> closed_topics() {
-  return {device_laws(),      taken_for_granted(),
-          copper_and_air(),   breaking_points(),
-          windings(),         supply_and_gates(),
-          motor_at_rest(),    motor_in_motion(),
-          iron_and_stops(),   heat(),
-          board_and_values(), drive_code(),
-          statistics(),       money()};
+  return {
+      device_laws(), taken_for_granted(), around_the_parts(), copper_and_air(),  breaking_points(),
+      windings(),    supply_and_gates(),  motor_at_rest(),    motor_in_motion(), iron_and_stops(),
+      heat(),        board_and_values(),  drive_code(),       statistics(),      money()};
 }
 
 std::vector<Topic> all_topics() {

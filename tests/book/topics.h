@@ -11,6 +11,7 @@ namespace pb::book {
 
 Topic device_laws();
 Topic taken_for_granted();
+Topic around_the_parts();
 Topic copper_and_air();
 Topic breaking_points();
 Topic windings();
