@@ -194,52 +194,41 @@ Json part_figures(const physics::RunFigures& f, const physics::RunFigures& hold)
   return out;
 }
 
-/// Temperatures over one cycle of move and rest, when cycles have followed each other for long: the
-/// powers are those of moving and holding for ever, so they are rather too high.
+/// Temperatures over one cycle of move, hold and rest, when cycles have followed each other for
+/// long; of a drive that never rests, of its move.
 Json duty_json(const Picture& picture) {
   const Design& d = picture.input.design;
-  const MotionBrief& m = d.brief.motion;
-  const physics::RunFigures &move = picture.evidence.move.figures,
-                            &hold = picture.evidence.hold.figures;
+  const physics::RunFigures& move = picture.evidence.move.figures;
   const Case c = case_of(d);
-  const double ambient_K = value_of(c.spreads, physics::typical(c.spreads), "ambient");
-  const bool holds = m.hold != "off";
-  const physics::DutyCycle cycle{.move_s = physics::move_duration_s(m), .rest_s = m.rest_s};
-  constexpr int kPoints = 40;  // of the move, and of the rest
-  Json t = Json::array(), parts = Json::array();
-  std::vector<double> at_s;
-  at_s.reserve(2 * kPoints + 1);
-  for (int k = 0; k <= kPoints; ++k) at_s.push_back(cycle.move_s * k / kPoints);
-  for (int k = 1; k <= kPoints && cycle.rest_s > 0; ++k)
-    at_s.push_back(cycle.move_s + cycle.rest_s * k / kPoints);
-  for (const double s : at_s) t.push_back(s);
-  const auto over_cycle = [&](double move_W, double rest_W) {
-    physics::DutyCycle out = cycle;
-    out.move_W = move_W, out.rest_W = holds ? rest_W : 0;
-    return out;
-  };
-  const physics::DutyCycle all =
-      over_cycle(physics::board_loss_W(d, move), physics::board_loss_W(d, hold));
-  std::vector<double> board_K;
-  board_K.reserve(at_s.size());
-  for (const double s : at_s)
-    board_K.push_back(ambient_K + physics::board_K_W(d.brief.build.board_area_m2) *
-                                      physics::stage_W(all, physics::kBoard_s, s));
-  for (const auto& [ref, junction_K] : move.temperatures.junction_K) {
-    const Place* place = find_place(d.wiring, ref);
-    const auto moving = move.parts.find(ref), held = hold.parts.find(ref);
-    if (!place || moving == move.parts.end() || held == hold.parts.end()) continue;
-    const double rth = physics::without_board_K_W(figure(d.parts.at(place->role), "rth_ja"));
-    const physics::DutyCycle own = over_cycle(moving->second.loss_W, held->second.loss_W);
-    Json line = Json::array();
-    for (std::size_t k = 0; k < at_s.size(); ++k)
-      line.push_back(json_number(
-          kelvin_to_celsius(board_K[k] + rth * physics::duty_W(own, physics::kPackage, at_s[k]))));
-    parts.push_back(Json{{"ref", ref}, {"degC", std::move(line)}});
+  const physics::Point typical = physics::typical(c.spreads);
+  const double ambient_K = value_of(c.spreads, typical, "ambient");
+  const auto rest = rest_of(c, typical, picture.evidence.hold);
+  const physics::DutyCycle cycle =
+      rest ? rest->cycle : physics::DutyCycle{.move_s = physics::move_duration_s(d.brief.motion)};
+  constexpr int kPoints = 40;  // of each part of the cycle
+  std::vector<double> at_s{0.0};
+  double from_s = 0;
+  for (const double lasts_s : {cycle.move_s, cycle.hold_s, cycle.rest_s}) {
+    for (int k = 1; k <= kPoints && lasts_s > 0; ++k)
+      at_s.push_back(from_s + lasts_s * k / kPoints);
+    from_s += lasts_s;
   }
-  return Json{{"move_s", cycle.move_s}, {"rest_s", cycle.rest_s},
-              {"holds", holds},         {"ambient_degC", kelvin_to_celsius(ambient_K)},
-              {"t", std::move(t)},      {"parts", std::move(parts)}};
+  std::map<std::string, Json> degC;
+  for (const double t_s : at_s) {
+    const physics::Temperatures t =
+        rest ? heated_at(d, ambient_K, move, *rest, t_s) : heated(d, ambient_K, move);
+    for (const auto& [ref, T_K] : t.junction_K)
+      degC[ref].push_back(json_number(kelvin_to_celsius(T_K)));
+  }
+  Json parts = Json::array();
+  for (auto& [ref, line] : degC) parts.push_back(Json{{"ref", ref}, {"degC", std::move(line)}});
+  return Json{{"move_s", cycle.move_s},
+              {"hold_s", cycle.hold_s},
+              {"rest_s", cycle.rest_s},
+              {"holds", d.brief.motion.hold != "off"},
+              {"ambient_degC", kelvin_to_celsius(ambient_K)},
+              {"t", at_s},
+              {"parts", std::move(parts)}};
 }
 
 /// When which switches are meant to be on.

@@ -35,6 +35,32 @@ std::string hold_flow_of(const std::string& sequence) {
   return out;
 }
 
+namespace {
+
+/// The driver with all its switches off, as cold as its surroundings; nothing where the wiring has
+/// no such state, or it is not found.
+std::optional<RunFigures> let_go(const Case& c, const Point& point) {
+  constexpr double kStands_s = 2e-3;
+  const std::string kOff = "00";
+  PlannedState ignored;
+  if (!find_state(c.design.wiring, kOff, ignored)) return std::nullopt;
+  RunRequest r;
+  r.plan = plan_hold(c.design, standing_table(c.design, kOff, 0.0), kStands_s);
+  Temperatures cold;
+  cold.winding_K = value_of(c.spreads, point, "ambient");
+  RunFigures out = stand(c.design, c.spreads, point, cold, r);
+  return out.outcome == Outcome::reached_end ? std::optional(std::move(out)) : std::nullopt;
+}
+
+}  // namespace
+
+std::shared_ptr<const Rest> rest_of(const Case& c, const Point& point, const HeatedRun& held) {
+  const MotionBrief& m = c.design.brief.motion;
+  if (!cycle_of(m)) return nullptr;
+  const std::optional<RunFigures> off = m.hold == "off" ? let_go(c, point) : std::nullopt;
+  return physics::rest_of(c.design, held, off ? &*off : nullptr);
+}
+
 Case case_of(const Design& d) {
   Case c{d, spreads_of(d), 0.0, 16, hold_flow_of(d.settings.sequence)};
   // The ramps up and down and three electrical cycles at the running rate, as far as the brief's

@@ -26,6 +26,11 @@ struct Case {
   std::shared_ptr<physics::PeriodStore> periods{};  // of a chopped drive: see RunRequest
 };
 
+/// What goes on between the brief's moves: `held` at that point and then, unless the brief holds
+/// on, let go. Null where it never rests.
+std::shared_ptr<const physics::Rest> rest_of(const Case& c, const physics::Point& point,
+                                             const physics::HeatedRun& held);
+
 /// The state in which a program of this sequence freezes: with both windings on, if it has one.
 std::string hold_flow_of(const std::string& sequence);
 /// Without the dead time, which standing still does not need.

@@ -24,16 +24,20 @@ void for_chips(const Case& c, F f) {
 /// T_a + R_th (n I^2 R_on + I_q V): n windings on the package, each always on; and what as many
 /// chips as it takes for all windings make of the board.
 Hand junction_by_hand(const Case& c, const Paper& paper, const Place& p, const Part& part,
-                      const PartClass& k) {
+                      const PartClass& k, bool holding) {
   const double bridges = static_cast<double>(k.inputs.size()) / 2.0;
   const double windings = std::min(bridges, paper.windings()), i = paper.winding_A();
-  const double loss_W = windings * i * i * paper.value(p.role + ".on_resistance") +
-                        figure(part, "quiescent") * paper.supply_V();
-  const double others_W = (paper.windings() / windings - 1.0) * loss_W;
-  const double rise_K = alone_K_W(c.design, figure(part, "rth_ja")) * loss_W +
-                        board_K_W(c.design.brief.build.board_area_m2) * others_W;
-  return {"T_a + R_th (n I^2 R_on + I_q V) + R_b P_others",
-          kelvin_to_celsius(paper.value("ambient") + rise_K)};
+  const double idle_W = figure(part, "quiescent") * paper.supply_V(),
+               on_W = windings * i * i * paper.value(p.role + ".on_resistance") + idle_W;
+  const auto lasting_W = [&](std::span<const ThermalStage> stages) {
+    return holding ? on_W : paper.lasting_W(stages, on_W, on_W, idle_W);
+  };
+  const double rise_K = without_board_K_W(figure(part, "rth_ja")) * lasting_W(kPackage) +
+                        board_K_W(c.design.brief.build.board_area_m2) * lasting_W(kBoardStage) *
+                            paper.windings() / windings;
+  std::string formula = "T_a + R_th (n I^2 R_on + I_q V) + R_b P_others";
+  if (!holding && cycle_of(c.design.brief.motion)) formula += ", each over moves and rests";
+  return {std::move(formula), kelvin_to_celsius(paper.value("ambient") + rise_K)};
 }
 
 }  // namespace
@@ -128,12 +132,13 @@ void add_chip_peaks(const Case& c, const Point& point, const Evidence& e, Rows& 
   });
 }
 
-void add_chip_junctions(const Case& c, const Point& point, const HeatedRun& r, Rows& out) {
+void add_chip_junctions(const Case& c, const Point& point, const HeatedRun& r, bool holding,
+                        Rows& out) {
   const Paper paper(c, point);
   for_chips(c, [&](const Place& p, const Part& part, const PartClass& k) {
     out.push_back({p.ref, kelvin_to_celsius(r.runaway ? kRunaway_K : temperature(r.figures, p.ref)),
                    kelvin_to_celsius(figure(part, "tj_max") - derating(c).junction_K),
-                   Grade::modelled, junction_by_hand(c, paper, p, part, k)});
+                   Grade::modelled, junction_by_hand(c, paper, p, part, k, holding)});
   });
 }
 

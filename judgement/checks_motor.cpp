@@ -73,8 +73,9 @@ Rows winding_temperature(const Case& c, const Point& p, const Evidence& e) {
                         : e.hold.runaway ? kRunaway_K
                                          : e.hold.figures.temperatures.winding_K;
   const Paper paper(c, p);
-  const double loss_W =
+  const double on_W =
       paper.windings() * square(paper.winding_A()) * paper.value("motor.winding_resistance");
+  const double loss_W = holds ? on_W : paper.lasting_W(kMotorStages, on_W, on_W);
   const double rth_K_W = c.design.brief.motor.thermal_resistance_K_W,
                cold_ohm = paper.windings() * paper.value("motor.winding_resistance"),
                starts_A = runaway_A(rth_K_W, paper.value("ambient"),
@@ -83,7 +84,9 @@ Rows winding_temperature(const Case& c, const Point& p, const Evidence& e) {
            kelvin_to_celsius(std::max(move_K, hold_K)),
            kelvin_to_celsius(c.design.brief.motor.max_winding_temperature_K),
            Grade::modelled,
-           {"T_a + R_th n I^2 R", kelvin_to_celsius(paper.value("ambient") + rth_K_W * loss_W)},
+           {!holds && cycle_of(c.design.brief.motion) ? "T_a + R_th n I^2 R, over moves and rests"
+                                                      : "T_a + R_th n I^2 R",
+            kelvin_to_celsius(paper.value("ambient") + rth_K_W * loss_W)},
            {{"runaway_A", starts_A}}}};
 }
 

@@ -57,7 +57,8 @@ double rail_rating(const Case& c);
 void add_chip_levels(const Case& c, const Point& point, const Evidence& e, bool high, Rows& out);
 void add_chip_voltages(const Case& c, const Point& point, const Evidence& e, Rows& out);
 void add_chip_peaks(const Case& c, const Point& point, const Evidence& e, Rows& out);
-void add_chip_junctions(const Case& c, const Point& point, const HeatedRun& r, Rows& out);
+void add_chip_junctions(const Case& c, const Point& point, const HeatedRun& r, bool holding,
+                        Rows& out);
 /// Least derated rating of a chip's supply; 1e300 where there is no chip. [V]
 double chip_rating_V(const Case& c);
 

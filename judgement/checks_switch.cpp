@@ -27,9 +27,13 @@ double carrying(const Paper& paper, const std::string& ref, bool holding) {
   return paper.on_in_hold(ref) ? 1.0 : 0.0;
 }
 
-/// Mean loss of a switch that carries for its share of the time; other parts have no closed form.
-double loss_by_hand(const Paper& paper, const Place& p, bool holding) {
-  return paper.in_a_leg(p.ref) ? carrying(paper, p.ref, holding) * paper.on_loss_W(p) : 0.0;
+/// Loss, as if it lasted, of a switch that carries for its share of the time; other parts have no
+/// closed form.
+double loss_by_hand(const Paper& paper, const Place& p, bool holding,
+                    std::span<const ThermalStage> stages) {
+  if (!paper.in_a_leg(p.ref)) return 0.0;
+  const double on_W = paper.on_loss_W(p), hold_W = carrying(paper, p.ref, true) * on_W;
+  return holding ? hold_W : paper.lasting_W(stages, carrying(paper, p.ref, false) * on_W, hold_W);
 }
 
 /// What the others add to a junction: through the board, and the other half of a shared package.
@@ -37,10 +41,12 @@ double neighbours_by_hand(const Paper& paper, const Design& d, const Place& p, b
   double sum_K = 0;
   for (const Place& other : d.wiring.places)
     if (other.ref != p.ref)
-      sum_K += board_K_W(d.brief.build.board_area_m2) * loss_by_hand(paper, other, holding);
+      sum_K +=
+          board_K_W(d.brief.build.board_area_m2) * loss_by_hand(paper, other, holding, kBoardStage);
   if (const SharedPackage* package = shared_by(d, p.ref))
-    sum_K += without_board_K_W(package->mutual_K_W) *
-             loss_by_hand(paper, *find_place(d.wiring, other_half(*package, p.ref)), holding);
+    sum_K +=
+        without_board_K_W(package->mutual_K_W) *
+        loss_by_hand(paper, *find_place(d.wiring, other_half(*package, p.ref)), holding, kPackage);
   return sum_K;
 }
 
@@ -48,10 +54,13 @@ double neighbours_by_hand(const Paper& paper, const Design& d, const Place& p, b
 Hand junction_by_hand(const Paper& paper, const Design& d, const Place& p, const Part& part,
                       bool holding) {
   if (!paper.in_a_leg(p.ref)) return {};
-  const double rise_K = alone_K_W(d, figure(part, "rth_ja")) * loss_by_hand(paper, p, holding) +
-                        neighbours_by_hand(paper, d, p, holding);
+  const double rise_K =
+      without_board_K_W(figure(part, "rth_ja")) * loss_by_hand(paper, p, holding, kPackage) +
+      board_K_W(d.brief.build.board_area_m2) * loss_by_hand(paper, p, holding, kBoardStage) +
+      neighbours_by_hand(paper, d, p, holding);
   std::string formula =
       holding ? "T_a + R_th P_on + R_b P_others" : "T_a + R_th D P_on + R_b P_others";
+  if (!holding && cycle_of(d.brief.motion)) formula += ", each over moves and rests";
   if (shared_by(d, p.ref)) formula += holding ? " + M P_2" : " + M D_2 P_2";
   return {std::move(formula), kelvin_to_celsius(paper.value("ambient") + rise_K)};
 }
@@ -224,7 +233,7 @@ Rows switch_rms(const Case& c, const Point& point, const Evidence& e) {
 
 Rows switch_junction(const Case& c, const Point& p, const Evidence& e) {
   Rows out = junctions(c, e.move, p, false, {"n-mosfet", "p-mosfet", "npn", "pnp"});
-  add_chip_junctions(c, p, e.move, out);
+  add_chip_junctions(c, p, e.move, false, out);
   return out;
 }
 Rows diode_junction(const Case& c, const Point& p, const Evidence& e) {
@@ -233,7 +242,7 @@ Rows diode_junction(const Case& c, const Point& p, const Evidence& e) {
 Rows permanent_hold(const Case& c, const Point& p, const Evidence& e) {
   Rows out =
       junctions(c, e.hold, p, true, {"n-mosfet", "p-mosfet", "npn", "pnp", "diode", "zener"});
-  add_chip_junctions(c, p, e.hold, out);
+  add_chip_junctions(c, p, e.hold, true, out);
   return out;
 }
 
@@ -247,11 +256,9 @@ Rows switch_soa(const Case& c, const Point& point, const Evidence& e) {
     if (paper.in_a_leg(p.ref)) {
       const double duty = paper.duty(p.ref), pulse = pulse_share(paper.longest_on_s());
       const double rth_K_W = figure(part, "rth_ja"), on_W = paper.on_loss_W(p);
-      hand = {"T_a + P_on (D R_th + (1 - D) Z_th(t_on)) + R_b P_others",
-              kelvin_to_celsius(
-                  paper.value("ambient") +
-                  on_W * (duty * alone_K_W(c.design, rth_K_W) + (1.0 - duty) * pulse * rth_K_W) +
-                  neighbours_by_hand(paper, c.design, p, false))};
+      hand = junction_by_hand(paper, c.design, p, part, false);
+      hand.formula += " + (1 - D) P_on Z_th(t_on)";
+      hand.value += on_W * (1.0 - duty) * pulse * rth_K_W;
     }
     out.push_back({p.ref,
                    kelvin_to_celsius(T_K),

@@ -56,7 +56,7 @@ double compared_A(const Design& d, int winding) {
 
 Evidence gather_standing(const Case& c, const Point& point) {
   Evidence e;
-  const RunRequest hold = standing_request(c, {}, 0.01, 1.0);
+  RunRequest hold = standing_request(c, {}, 0.01, 1.0);
   if (regulated(c.design.brief)) {
     // The pins frozen: not what the program does. As cold as its surroundings, so that only levels
     // may be read off it.
@@ -67,7 +67,11 @@ Evidence gather_standing(const Case& c, const Point& point) {
     e.hold = stand_heated(c.design, c.spreads, point, hold);
   }
   e.move = e.hold;
-  const Temperatures t = e.hold.figures.temperatures;
+  // What stands for a move rests as that does.
+  hold.rest = rest_of(c, point, e.hold);
+  if (hold.rest && !regulated(c.design.brief))
+    e.move = stand_heated(c.design, c.spreads, point, hold);
+  const Temperatures t = e.move.figures.temperatures;
   const auto standing = [&](const PowerUp& power) {
     return stand(c.design, c.spreads, point, t, standing_request(c, power, 2e-3, 1.0));
   };
@@ -119,17 +123,20 @@ Evidence gather(const Case& c, const Point& point, const EvidenceWanted& w, cons
     const HeatGuess guess =
         w.nominal ? likely_heat(c, point, w.nominal->move.figures, w.nominal->hold.figures)
                   : heat_at_rest(c, point);
-    e.move = moved_heated(c, point, move, guess.move, stop);
     e.hold = run_heated(c.design, c.spreads, point, hold, stop, &guess.hold);
+    move.rest = rest_of(c, point, e.hold);
+    e.move = moved_heated(c, point, move, guess.move, stop);
   } else {
     const Temperatures t = shifted(c, point, w.nominal->move.figures);
     const double ambient_K = value_of(c.spreads, point, "ambient");
-    e.move.figures = run(c.design, c.spreads, point, t, move, stop);
-    e.move.figures.temperatures = heated(c.design, ambient_K, e.move.figures);
     Temperatures held = w.nominal->hold.figures.temperatures;
     e.hold.figures = run(c.design, c.spreads, point, held, hold, stop);
     e.hold.figures.temperatures = heated(c.design, ambient_K, e.hold.figures);
+    move.rest = rest_of(c, point, e.hold);
+    e.move.figures = run(c.design, c.spreads, point, t, move, stop);
+    e.move.figures.temperatures = heated(c.design, ambient_K, e.move.figures, move.rest.get());
   }
+  if (!trouble_of(e).empty()) return e;  // nothing more is read
   if (w.windows) {
     const auto standing = [&](const PowerUp& power) {
       return run(c.design, c.spreads, point, e.move.figures.temperatures,
@@ -155,9 +162,11 @@ std::vector<Evidence> gather_units(const Case& c, std::span<const Point> points,
   for (const HeatGuess& guess : guesses) {
     moving.push_back(guess.move), holding.push_back(guess.hold);
   }
-  const auto move =
-      run_units_heated(c.design, c.spreads, points, move_request(c, c.design, {}), stop, moving);
   const auto hold = run_units_heated(c.design, c.spreads, points, holding_as(c, {}), stop, holding);
+  std::vector<std::shared_ptr<const Rest>> rests;
+  for (std::size_t k = 0; k < hold.size(); ++k) rests.push_back(rest_of(c, points[k], hold[k]));
+  const auto move = run_units_heated(c.design, c.spreads, points, move_request(c, c.design, {}),
+                                     stop, moving, rests);
   std::vector<Temperatures> at;
   for (std::size_t k = 0; k < points.size(); ++k) {
     out[k].move = move[k], out[k].hold = hold[k];

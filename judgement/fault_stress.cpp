@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "judgement/checks_parts.h"
+#include "physics/duty_heat.h"
 #include "physics/heat.h"
 
 namespace pb::stress {
@@ -18,8 +19,6 @@ namespace {
 /// A film resistor bears its rating at 70 degC and nothing at 155 degC. Common practice, from
 /// memory.
 constexpr double kFilmMax_K = 428.15, kFilmRated_K = 343.15;
-/// How fast a small motor warms; from memory.
-constexpr double kMotor_s = 600.0;
 
 /// What a capacitor's case takes: from memory, of a small one on a board.
 constexpr double kCapacitor_K_W = 100.0, kElectrolyticMax_K = 378.15, kCeramicMax_K = 398.15;

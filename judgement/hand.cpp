@@ -145,6 +145,14 @@ double Paper::longest_on_s() const {
   return steps / start_rate(c_.design.brief.motion);
 }
 
+double Paper::lasting_W(std::span<const ThermalStage> stages, double move_W, double hold_W,
+                        double idle_W) const {
+  const MotionBrief& m = c_.design.brief.motion;
+  const std::optional<DutyCycle> cycle = cycle_of(m);
+  if (!cycle) return move_W;
+  return hottest_W(*cycle, {move_W, hold_W, m.hold == "off" ? idle_W : hold_W}, stages);
+}
+
 bool Paper::on_in_hold(const std::string& ref) const {
   PlannedState s;
   return find_state(c_.design.wiring, c_.hold_flow, s) && among(s.on, ref);

@@ -7,9 +7,11 @@
 // lost threshold, a hot winding, back-EMF.
 #pragma once
 
+#include <span>
 #include <string>
 
 #include "judgement/evidence.h"
+#include "physics/heat.h"
 
 namespace pb::checks {
 
@@ -47,6 +49,11 @@ class Paper {
   /// Its longest time on without a pause. [s]
   double longest_on_s() const;
   bool on_in_hold(const std::string& ref) const;
+  /// The power that would heat these stages as much, if it lasted, as moving, holding and resting
+  /// in turns does: of a brief without rests that of the move (physics/duty_heat.h). `idle_W`: let
+  /// go. [W]
+  double lasting_W(std::span<const physics::ThermalStage> stages, double move_W, double hold_W,
+                   double idle_W = 0) const;
   bool in_a_leg(const std::string& ref) const;
   /// Loss while a switch of a leg carries: I^2 R_on, I V_BE (follower) or I V_CE(sat). [W]
   double on_loss_W(const Place& place) const;

@@ -63,13 +63,22 @@ HeatGuess likely_heat(const Case& c, const Point& p, const RunFigures& move,
 }
 
 HeatGuess heat_at_rest(const Case& c, const Point& p) {
-  Temperatures t;
-  t.winding_K = value_of(c.spreads, p, "ambient");
-  if (!regulated(c.design.brief)) {
-    const HeatedRun rest = stand_heated(c.design, c.spreads, p, standing_request(c, {}, 0.01, 1.0));
-    if (rest.consistent) t = rest.figures.temperatures;
-  }
-  return {t, t};
+  Temperatures cold;
+  cold.winding_K = value_of(c.spreads, p, "ambient");
+  HeatGuess out{cold, cold};
+  if (regulated(c.design.brief)) return out;
+  RunRequest r = standing_request(c, {}, 0.01, 1.0);
+  const auto at_rest = [&](Temperatures& to) {
+    const HeatedRun standing = stand_heated(c.design, c.spreads, p, r);
+    if (standing.consistent) to = standing.figures.temperatures;
+    return standing;
+  };
+  r.rest = rest_of(c, p, at_rest(out.hold));
+  if (r.rest)
+    at_rest(out.move);
+  else
+    out.move = out.hold;
+  return out;
 }
 
 }  // namespace pb

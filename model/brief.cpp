@@ -122,7 +122,7 @@ constexpr auto kKeys = std::to_array<BriefKey>({
      PB_NUMBER(motion.move_steps)},
     {"motion", "microsteps", dim::none, kDef, "4", 1, 32, "",
      "states a full step of the sequence micro", PB_NUMBER(motion.microsteps)},
-    {"motion", "rest", dim::time, kDef, "1 s", 0, 1e6, "", "between moves",
+    {"motion", "rest", dim::time, kDef, "0 s", 0, 1e6, "", "between moves; 0: it never rests",
      PB_NUMBER(motion.rest_s)},
     {"motion",
      "hold",

@@ -20,6 +20,8 @@ struct Temperatures {
   std::map<std::string, double> junction_K;  // ref -> junction; ambient where missing
   double winding_K = kDefault_K;
   double board_K = kNotGiven;  // that the junctions stand on (physics/board_heat.h); else ambient
+  /// Of a drive that rests between moves: what its parts lose while it moves. [W]
+  std::map<std::string, double> moving_W;
   static constexpr double kDefault_K = 298.15;
 };
 

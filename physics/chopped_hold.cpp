@@ -76,7 +76,7 @@ HeatedRun hold_chopped(const Design& d, const std::vector<Spread>& spreads, cons
   const double duty = table.on_a.front() / double(table.c.chop.period);
   double held_A = duty * value_of(spreads, point, "supply.voltage") / ohms;
   std::vector<ElementName> names;
-  HeatRounds rounds(d, value_of(spreads, point, "ambient"), kSettled_K, nullptr);
+  HeatRounds rounds(d, value_of(spreads, point, "ambient"), kSettled_K, nullptr, nullptr);
   while (!rounds.over()) {
     const Temperatures& at = rounds.at();
     const PeriodAt here{d,

@@ -1,59 +1,80 @@
 // SPDX-FileCopyrightText: 2026 The Pennybridge authors
 // SPDX-License-Identifier: Apache-2.0
 //
-// Temperatures over a duty cycle that repeats for ever: a move that heats with one power, a rest
-// that heats with another, through first-order stages (physics/heat.h for a small package). Between
-// the two each stage follows its exponential, so the cycle is closed in one step:
-//   x0 = (P_r (1 - b) + b P_m (1 - a)) / (1 - a b),  a = exp(-t_m/tau), b = exp(-t_r/tau).
+// Temperatures over a duty cycle that repeats for ever: a move that heats with one power, a hold
+// that may follow it with another, a rest with a third, through first-order stages (physics/heat.h
+// for a small package). In each a stage follows its exponential, x -> P + (x - P) e, so the cycle
+// is closed in one step: with e_k = exp(-t_k/tau),
+//   x0 = (P_1 (1 - e_1) e_2 e_3 + P_2 (1 - e_2) e_3 + P_3 (1 - e_3)) / (1 - e_1 e_2 e_3).
 // Valid: powers that do not depend on the temperature within the cycle; what a step or an edge adds
-// to them is RunFigures' surge. Tested by tests/unit/physics_duty.cpp.
+// to them is RunFigures' surge. Tested by tests/unit/physics_duty.cpp, judgement_rests.cpp.
 #pragma once
 
-#include <cmath>
+#include <array>
+#include <map>
+#include <optional>
 #include <span>
+#include <string>
 
 #include "model/brief.h"
+#include "physics/board_heat.h"
 #include "physics/heat.h"
 
 namespace pb::physics {
 
+/// How long each part of a cycle lasts, in its order.
 struct DutyCycle {
-  double move_s = 0, rest_s = 0;
-  double move_W = 0, rest_W = 0;
+  double move_s = 0, hold_s = 0, rest_s = 0;
+  double whole_s() const { return move_s + hold_s + rest_s; }
+};
+struct DutyPowers {
+  double move_W = 0, hold_W = 0, rest_W = 0;
 };
 
 /// How long a move takes: from the start rate up its ramp, along, and back; at one rate without a
 /// ramp.
-inline double move_duration_s(const MotionBrief& m) {
-  const double low =
-      given(m.start_rate_steps_s) ? std::min(m.start_rate_steps_s, m.rate_steps_s) : m.rate_steps_s;
-  if (!given(m.ramp_steps_s2) || low >= m.rate_steps_s) return m.move_steps / m.rate_steps_s;
-  const double both_ramps = (m.rate_steps_s * m.rate_steps_s - low * low) / m.ramp_steps_s2;
-  if (both_ramps <= m.move_steps)
-    return 2 * (m.rate_steps_s - low) / m.ramp_steps_s2 +
-           (m.move_steps - both_ramps) / m.rate_steps_s;
-  const double top = std::sqrt(low * low + m.move_steps * m.ramp_steps_s2);
-  return 2 * (top - low) / m.ramp_steps_s2;
+double move_duration_s(const MotionBrief& motion);
+
+/// Of the moves and rests that a brief speaks of; nothing where it never rests. Only a motor that
+/// is let go has a hold of its own, before that (drive_table.h).
+std::optional<DutyCycle> cycle_of(const MotionBrief& motion);
+
+/// What stages, with shares that make one, hold `t_s` after the begin of a move: the rise over
+/// ambient per K/W of R_th. [W] 0 <= t_s <= whole_s().
+double duty_W(const DutyCycle& cycle, const DutyPowers& powers,
+              std::span<const ThermalStage> stages, double t_s);
+/// The most that they hold: where a power ends.
+double hottest_W(const DutyCycle& cycle, const DutyPowers& powers,
+                 std::span<const ThermalStage> stages);
+inline std::array<double, 3> ends_s(const DutyCycle& c) {
+  return {0.0, c.move_s, c.move_s + c.hold_s};
 }
 
-/// What the stage of time constant `time_s` holds `t_s` after the begin of a move, in W: its rise
-/// over ambient is that times its share of R_th. 0 <= t_s <= move_s + rest_s.
-inline double stage_W(const DutyCycle& c, double time_s, double t_s) {
-  const double a = std::exp(-c.move_s / time_s), b = std::exp(-c.rest_s / time_s);
-  const double closed = 1.0 - a * b;
-  // Over a cycle much shorter than the stage its power is the mean.
-  const double mean = (c.move_W * c.move_s + c.rest_W * c.rest_s) / (c.move_s + c.rest_s);
-  const double begin = closed > 0 ? (c.rest_W * (1 - b) + b * c.move_W * (1 - a)) / closed : mean;
-  if (t_s <= c.move_s) return c.move_W + (begin - c.move_W) * std::exp(-t_s / time_s);
-  const double top = c.move_W + (begin - c.move_W) * a;
-  return c.rest_W + (top - c.rest_W) * std::exp(-(t_s - c.move_s) / time_s);
-}
+/// Of the windings of a small motor with its frame; a quarter of their rise is over the frame, and
+/// quick. From memory. [s]
+inline constexpr double kMotor_s = 600.0, kCopper_s = 30.0;
+inline constexpr std::array<ThermalStage, 1> kBoardStage = {{{1.0, kBoard_s}}};
+inline constexpr std::array<ThermalStage, 2> kMotorStages = {{{0.25, kCopper_s}, {0.75, kMotor_s}}};
 
-/// The same of stages with shares that make one: the rise over ambient per K/W of R_th.
-inline double duty_W(const DutyCycle& c, std::span<const ThermalStage> stages, double t_s) {
-  double sum = 0;
-  for (const ThermalStage& s : stages) sum += s.share * stage_W(c, s.time_s, t_s);
-  return sum;
-}
+/// Mean losses of a run: by part, of all on the board, of the windings. [W]
+struct Losses {
+  std::map<std::string, double> part_W;
+  double board_W = 0, windings_W = 0;
+
+  double part(const std::string& ref) const {
+    const auto p = part_W.find(ref);
+    return p == part_W.end() ? 0.0 : p->second;
+  }
+};
+
+/// What a drive does between its moves, over and over.
+struct Rest {
+  DutyCycle cycle;
+  Losses held, resting;  // resting: let go, or held on
+  bool let_go = false;
+  /// Of a drive whose windings take V/R: the windings as hot as they were when held was found.
+  /// Copper that is colder takes more current.
+  double held_winding_K = kNotGiven;
+};
 
 }  // namespace pb::physics

@@ -10,9 +10,9 @@
 
 namespace pb::physics {
 
-HeatRounds::HeatRounds(const Design& design, double ambient_K, double settled_K,
+HeatRounds::HeatRounds(const Design& design, double ambient_K, double settled_K, const Rest* rest,
                        const Temperatures* start)
-    : design_(design), ambient_K_(ambient_K), settled_K_(settled_K) {
+    : design_(design), ambient_K_(ambient_K), settled_K_(settled_K), rest_(rest) {
   at_.winding_K = ambient_K;
   if (start) at_ = *start;
 }
@@ -25,7 +25,7 @@ void HeatRounds::take(RunFigures figures) {
     over_ = true;
     return;
   }
-  const Temperatures next = heated(design_, ambient_K_, out_.figures);
+  const Temperatures next = heated(design_, ambient_K_, out_.figures, rest_);
   double moved = std::abs(next.winding_K - at_.winding_K), hottest = next.winding_K;
   for (const auto& [ref, T_K] : next.junction_K) {
     const auto before = at_.junction_K.find(ref);

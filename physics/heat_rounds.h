@@ -11,8 +11,9 @@ namespace pb::physics {
 
 class HeatRounds {
  public:
-  /// From `start` if given, else from ambient.
-  HeatRounds(const Design& design, double ambient_K, double settled_K, const Temperatures* start);
+  /// From `start` if given, else from ambient. `rest`: see RunRequest.
+  HeatRounds(const Design& design, double ambient_K, double settled_K, const Rest* rest,
+             const Temperatures* start);
 
   bool over() const { return over_; }
   /// What the next run is to be made at.
@@ -27,6 +28,7 @@ class HeatRounds {
 
   const Design& design_;
   double ambient_K_, settled_K_;
+  const Rest* rest_;
   Temperatures at_;
   HeatedRun out_;
   int rounds_ = 0;

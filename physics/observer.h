@@ -8,7 +8,9 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <functional>
 #include <map>
+#include <optional>
 #include <set>
 #include <string>
 #include <string_view>
@@ -153,6 +155,29 @@ class Observer {
     }
   }
 
+  /// At one moment of a driver that oscillates by itself: switches that are meant to be off in this
+  /// state. Nothing of chips, whose switches are out of sight.
+  void rings(const PlannedState& state) {
+    const std::set<std::string> on(state.on.begin(), state.on.end());
+    for (const auto& leg : d_.wiring.legs)
+      for (const auto* side : {&leg.high, &leg.low})
+        for (const std::string& ref : *side) {
+          const auto m = main_.find(ref);
+          if (on.contains(ref) || m == main_.end() || !is_switch(s_.names[m->second])) continue;
+          swings_[ref].see(s_.readings[m->second].control_V * sign_of(m->second));
+        }
+  }
+  /// When that is over: what has turned them on again and again.
+  void rang() {
+    for (const auto& [ref, swings] : swings_) {
+      const std::optional<double> reached_V = swings.reached_V();
+      if (!reached_V) continue;
+      SwitchState& w = out.switches[ref];
+      ++w.off_states;
+      w.off_control_V = std::max(w.off_control_V, *reached_V);
+    }
+  }
+
   void lag(const std::vector<double>& x, double target_rad) {
     const double step_rad = kPi / (2.0 * s_.circuit().rotor.teeth);
     out.lag_max_step =
@@ -212,6 +237,28 @@ class Observer {
     double rth_K_W, mean_W, loss_J, most_W = 0;
     ThermalRipple ripple;
   };
+  /// Peaks of a voltage that swings: each ends where it falls below its half.
+  class Swings {
+   public:
+    void see(double volts) {
+      if (volts > high_V_) high_V_ = volts;
+      if (high_V_ <= 0 || volts > 0.5 * high_V_) return;
+      peaks_V_.push_back(high_V_);
+      high_V_ = volts;
+    }
+    /// At least so many times; nothing of fewer, which an edge may do.
+    std::optional<double> reached_V() const {
+      constexpr std::size_t kTimes = 5;
+      if (peaks_V_.size() < kTimes) return std::nullopt;
+      std::vector<double> sorted = peaks_V_;
+      std::ranges::nth_element(sorted, sorted.begin() + kTimes - 1, std::greater());
+      return sorted[kTimes - 1];
+    }
+
+   private:
+    double high_V_ = -HUGE_VAL;
+    std::vector<double> peaks_V_;
+  };
   static constexpr std::size_t kNone = static_cast<std::size_t>(-1);
 
   static double loss_of(const std::vector<std::size_t>& elements,
@@ -228,7 +275,8 @@ class Observer {
     return T == at.junction_K.end() ? 0.0 : T->second - board_K;
   }
 
-  /// The loss that its temperature speaks of, without what the other half of a package adds.
+  /// The loss that its temperature speaks of, without what the other half of a package
+  /// adds.
   double own_mean_W(const std::string& ref, double rth_K_W, const Temperatures& at,
                     double ambient_K) const {
     const SharedPackage* package = shared_by(d_, ref);
@@ -250,7 +298,9 @@ class Observer {
       if (part == d_.parts.end() || list == elements_.end() || !is_switch(s_.names[main_[p.ref]]))
         continue;
       const double rth = figure(part->second, "rth_ja");
-      const double mean_W = own_mean_W(p.ref, rth, at, ambient_K);
+      const auto moving = at.moving_W.find(p.ref);
+      const double mean_W =
+          moving == at.moving_W.end() ? own_mean_W(p.ref, rth, at, ambient_K) : moving->second;
       warmers_.push_back({p.ref, &list->second, rth, mean_W, loss_of(list->second, sums), 0, {}});
     }
     warmed_to_s_ = from_s;
@@ -448,6 +498,7 @@ class Observer {
   std::vector<Warmer> warmers_;
   double warmed_to_s_ = 0;
   std::map<std::string, double> state_began_J_;
+  std::map<std::string, Swings> swings_;
   std::vector<int> columns_;
   std::vector<double> lost_J_;  // up to the last row
   double lost_to_s_ = 0;

@@ -101,11 +101,14 @@ void doubt(RunFigures& f) {
 }
 
 TransientOptions within_reason(TransientOptions o, const Plan& plan) {
-  // A crossed stage that rings through a whole run still has to be judged by what it does.
-  constexpr long kAtLeast = 100000, kEachState = 1000, kEachWrite = 200;
+  // Beyond this a stage rings; what it does meanwhile judges it (watch_ringing).
+  constexpr double kAtLeast = 20000, kEachState = 1000, kEachWrite = 200;
+  // Steps of a method of the third order.
+  const double finer = std::cbrt(std::max(TransientOptions{}.rtol / o.rtol, 1.0));
   if (o.max_steps == 0)
-    o.max_steps = kAtLeast + kEachState * static_cast<long>(plan.states.size()) +
-                  (plan.looks.empty() ? 0 : kEachWrite * static_cast<long>(plan.writes.size()));
+    o.max_steps = static_cast<long>(
+        finer * (kAtLeast + kEachState * static_cast<double>(plan.states.size()) +
+                 (plan.looks.empty() ? 0 : kEachWrite * static_cast<double>(plan.writes.size()))));
   if (o.max_steps > 0) {
     constexpr double kEachEdge = 200;
     o.max_steps +=
@@ -125,6 +128,19 @@ RunFigures run(const Design& d, const std::vector<Spread>& spreads, const Point&
 }
 
 namespace {
+
+/// Some more of what has taken too many steps, looked at in each.
+void watch_ringing(const Plan& plan, Transient& transient, Observer& watch) {
+  constexpr long kMore = 5000;
+  const auto after =
+      std::ranges::upper_bound(plan.states, transient.time_s(), {}, &PlannedState::t_s);
+  if (after == plan.states.begin()) return;
+  const PlannedState& state = *(after - 1);
+  transient.on_step = [&](double, const std::vector<double>&) { watch.rings(state); };
+  transient.allow(kMore);
+  transient.run_to(after == plan.states.end() ? plan.end_s : after->t_s);
+  watch.rang();
+}
 
 RunFigures run_once(const Design& d, const std::vector<Spread>& spreads, const Point& point,
                     const Temperatures& temperatures, const RunRequest& request,
@@ -158,9 +174,11 @@ RunFigures run_once(const Design& d, const std::vector<Spread>& spreads, const P
   const std::string at = " at t = " + std::to_string(transient.time_s()) + " s, " +
                          name_of_unknown(system, transient.worst_unknown());
   if (watch.out.outcome == Outcome::step_underflow) watch.out.trouble = "no convergence" + at;
-  if (watch.out.outcome == Outcome::too_many_steps)
+  if (watch.out.outcome == Outcome::too_many_steps) {
     watch.out.trouble =
         "oscillates by itself: " + std::to_string(transient.accepted) + " steps" + at;
+    if (plan.looks.empty()) watch_ringing(plan, transient, watch);
+  }
   if (watch.out.outcome == Outcome::reached_end) whole.end(transient.time_s(), transient.sums());
   end_figures(unit, plan, temperatures, transient.ledger(), transient.accepted);
   if (!request.outside_power) doubt(watch.out);
@@ -243,20 +261,110 @@ double neighbour_rise_K(const Design& d, const RunFigures& figures, const std::s
   return without_board_K_W(package->mutual_K_W) * loss_W(figures, other_half(*package, ref));
 }
 
-Temperatures heated(const Design& d, double ambient_K, const RunFigures& figures) {
-  Temperatures t;
-  t.board_K = ambient_K + board_K_W(d.brief.build.board_area_m2) * board_loss_W(d, figures);
+namespace {
+
+/// Of every part with an R_th what `stages_W` makes of its loss, and the other half's of its
+/// package.
+template <class StagesW>
+void heat_junctions(const Design& d, const StagesW& stages_W, Temperatures& t) {
   for (const Place& p : d.wiring.places) {
     const auto part = d.parts.find(p.role);
     if (part == d.parts.end()) continue;
     const PartClass* c = find_part_class(part->second.part_class);
     if (!c || figure_index(*c, "rth_ja") < 0) continue;
-    t.junction_K[p.ref] =
-        t.board_K + without_board_K_W(figure(part->second, "rth_ja")) * loss_W(figures, p.ref) +
-        neighbour_rise_K(d, figures, p.ref);
+    double rise_K = without_board_K_W(figure(part->second, "rth_ja")) * stages_W(p.ref);
+    if (const SharedPackage* package = shared_by(d, p.ref))
+      rise_K += without_board_K_W(package->mutual_K_W) * stages_W(other_half(*package, p.ref));
+    t.junction_K[p.ref] = t.board_K + rise_K;
   }
+}
+
+Losses losses_of(const Design& d, const RunFigures& figures) {
+  Losses out;
+  for (const auto& [ref, part] : figures.parts) out.part_W[ref] = loss_W(figures, ref);
+  out.board_W = board_loss_W(d, figures), out.windings_W = figures.winding_loss_W;
+  return out;
+}
+
+/// Of the hotter of each.
+void take_hotter(const Temperatures& other, Temperatures& t) {
+  t.winding_K = std::max(t.winding_K, other.winding_K);
+  t.board_K = std::max(t.board_K, other.board_K);
+  for (auto& [ref, T_K] : t.junction_K) T_K = std::max(T_K, other.junction_K.at(ref));
+}
+
+}  // namespace
+
+Temperatures heated(const Design& d, double ambient_K, const RunFigures& figures) {
+  Temperatures t;
+  t.board_K = ambient_K + board_K_W(d.brief.build.board_area_m2) * board_loss_W(d, figures);
+  heat_junctions(d, [&](const std::string& ref) { return loss_W(figures, ref); }, t);
   t.winding_K = ambient_K + d.brief.motor.thermal_resistance_K_W * figures.winding_loss_W;
   return t;
+}
+
+Temperatures heated_at(const Design& d, double ambient_K, const RunFigures& move, const Rest& rest,
+                       double t_s) {
+  // Losses of a hold at V/R as they are in copper of another temperature: its own as the current,
+  // a switch's as its square.
+  double more = 1;
+  const auto powers = [&](double move_W, double held_W, double rest_W, double by) {
+    return DutyPowers{move_W, held_W * by, rest.let_go ? rest_W : rest_W * by};
+  };
+  Temperatures t;
+  const auto warm_windings = [&] {
+    t.winding_K = ambient_K + d.brief.motor.thermal_resistance_K_W *
+                                  duty_W(rest.cycle,
+                                         powers(move.winding_loss_W, rest.held.windings_W,
+                                                rest.resting.windings_W, more),
+                                         kMotorStages, t_s);
+  };
+  warm_windings();
+  constexpr int kRounds = 4;  // of a contraction by far below one half
+  for (int k = 0; k < kRounds && given(rest.held_winding_K); ++k) {
+    more = copper_ratio(rest.held_winding_K) / copper_ratio(t.winding_K);
+    warm_windings();
+  }
+  const double squared = square(more);
+  t.board_K = ambient_K + board_K_W(d.brief.build.board_area_m2) *
+                              duty_W(rest.cycle,
+                                     powers(board_loss_W(d, move), rest.held.board_W,
+                                            rest.resting.board_W, squared),
+                                     kBoardStage, t_s);
+  const auto stages_W = [&](const std::string& ref) {
+    return duty_W(rest.cycle,
+                  powers(loss_W(move, ref), rest.held.part(ref), rest.resting.part(ref), squared),
+                  kPackage, t_s);
+  };
+  heat_junctions(d, stages_W, t);
+  t.moving_W = losses_of(d, move).part_W;
+  return t;
+}
+
+Temperatures heated(const Design& d, double ambient_K, const RunFigures& move, const Rest* rest) {
+  if (!rest) return heated(d, ambient_K, move);
+  Temperatures out;
+  for (const double t_s : ends_s(rest->cycle)) {
+    Temperatures t = heated_at(d, ambient_K, move, *rest, t_s);
+    if (t_s == 0.0)
+      out = std::move(t);
+    else
+      take_hotter(t, out);
+  }
+  return out;
+}
+
+std::shared_ptr<const Rest> rest_of(const Design& d, const HeatedRun& held,
+                                    const RunFigures* let_go) {
+  const std::optional<DutyCycle> cycle = cycle_of(d.brief.motion);
+  if (!cycle) return nullptr;
+  auto rest = std::make_shared<Rest>();
+  rest->cycle = *cycle;
+  rest->let_go = let_go != nullptr;
+  rest->held = losses_of(d, held.figures);
+  rest->resting = let_go ? losses_of(d, *let_go) : rest->held;
+  if (!regulated(d.brief)) rest->held_winding_K = held.figures.temperatures.winding_K;
+  return rest;
 }
 
 namespace {
@@ -264,9 +372,9 @@ namespace {
 /// `once` runs at given temperatures; again until they follow from its losses. From `start`, else
 /// from ambient.
 template <class Once>
-HeatedRun until_consistent(const Design& d, double ambient_K, double settled_K,
+HeatedRun until_consistent(const Design& d, double ambient_K, const RunRequest& request,
                            const Temperatures* start, Once once) {
-  HeatRounds rounds(d, ambient_K, settled_K, start);
+  HeatRounds rounds(d, ambient_K, request.settled_K, request.rest.get(), start);
   while (!rounds.over()) rounds.take(once(rounds.at()));
   return rounds.result();
 }
@@ -283,7 +391,7 @@ HeatedRun run_heated(const Design& d, const std::vector<Spread>& spreads, const 
   if (!request.periods && edges_last) rounds.periods = std::make_shared<PeriodStore>(d, spreads);
   const auto from = [&](const Temperatures* t0) {
     Temperatures last;
-    HeatedRun out = until_consistent(d, value_of(spreads, point, "ambient"), request.settled_K, t0,
+    HeatedRun out = until_consistent(d, value_of(spreads, point, "ambient"), request, t0,
                                      [&](const Temperatures& t) {
                                        last = t;
                                        return run(d, spreads, point, t, rounds, stop);
@@ -304,7 +412,7 @@ HeatedRun run_heated(const Design& d, const std::vector<Spread>& spreads, const 
 HeatedRun stand_heated(const Design& d, const std::vector<Spread>& spreads, const Point& point,
                        const RunRequest& request) {
   return until_consistent(
-      d, value_of(spreads, point, "ambient"), request.settled_K, nullptr,
+      d, value_of(spreads, point, "ambient"), request, nullptr,
       [&](const Temperatures& t) { return stand(d, spreads, point, t, request); });
 }
 

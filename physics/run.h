@@ -13,6 +13,7 @@
 
 #include "base/stop.h"
 #include "physics/assembly.h"
+#include "physics/duty_heat.h"
 #include "physics/transient.h"
 
 namespace pb::physics {
@@ -55,6 +56,8 @@ struct Waveforms {
 };
 
 struct RunFigures {
+  /// After too_many_steps, of a driver that oscillates by itself, off_control_V is no less than
+  /// what it reaches again and again of switches that are off in the state it does that in.
   Outcome outcome = Outcome::reached_end;
   std::string trouble;  // why and where it stopped short, if it did
   double window_from_s = 0, window_to_s = 0;
@@ -113,6 +116,8 @@ struct RunRequest {
   /// With on_means: losses and currents over the window are those of every edge of its last whole
   /// cycle, from the state that the means lead to; of that cycle are also the waveforms.
   bool window_by_edge = false;
+  /// What goes on between moves like this one, as far as heat goes; null: nothing, it never rests.
+  std::shared_ptr<const Rest> rest;
   /// Something beyond the ledger drives the circuit: a rotor turned by hand.
   bool outside_power = false;
   /// Changes the circuit once it is put together: a fault, a probe. May be empty.
@@ -135,9 +140,16 @@ double neighbour_rise_K(const Design& design, const RunFigures& figures, const s
 
 /// Loss of all parts on the board, windings not among them. [W]
 double board_loss_W(const Design& design, const RunFigures& figures);
-/// Temperatures that follow from a run's losses: the board's, above it each part with an R_th
-/// (physics/board_heat.h), and what the other half of its package adds; windings together.
+/// Temperatures that follow from a run's losses, if it lasts: the board's, above it each part with
+/// an R_th (physics/board_heat.h), and what the other half of its package adds; windings together.
 Temperatures heated(const Design& design, double ambient_K, const RunFigures& figures);
+/// Of a move after many like it, with that rest between (physics/duty_heat.h): `t_s` after the
+/// begin of a move, 0 <= t_s <= whole_s() of the cycle; or of everything when it is hottest. Null:
+/// lasting.
+Temperatures heated_at(const Design& design, double ambient_K, const RunFigures& move,
+                       const Rest& rest, double t_s);
+Temperatures heated(const Design& design, double ambient_K, const RunFigures& move,
+                    const Rest* rest);
 
 /// Runs until no temperature moves by more than request.settled_K (at most 12 rounds), from `start`
 /// if given, else, or if that runs away, from ambient. `runaway` when they rise without end: a part
@@ -146,6 +158,11 @@ struct HeatedRun {
   RunFigures figures;
   bool consistent = false, runaway = false;
 };
+/// The rest between moves that the brief speaks of, after moves held so, and, if it is, let go so;
+/// null: none.
+std::shared_ptr<const Rest> rest_of(const Design& design, const HeatedRun& held,
+                                    const RunFigures* let_go);
+
 HeatedRun run_heated(const Design& design, const std::vector<Spread>& spreads, const Point& point,
                      const RunRequest& request, const StopToken& stop = {},
                      const Temperatures* start = nullptr);

@@ -41,10 +41,19 @@ class Engine {
   Lockstep& lockstep_;
 };
 
+using Rests = std::span<const std::shared_ptr<const Rest>>;
+
+/// The request as it is for one unit.
+RunRequest of_unit(const RunRequest& request, Rests rests, std::size_t unit) {
+  RunRequest own = request;
+  if (!rests.empty()) own.rest = rests[unit];
+  return own;
+}
+
 /// Empty if these units cannot run in lockstep, or do not reach the end that way.
 std::vector<RunFigures> together(const Design& d, const std::vector<Spread>& spreads,
                                  std::span<const Point> points, std::span<const Temperatures> at,
-                                 const RunRequest& request, const StopToken& stop) {
+                                 const RunRequest& request, const StopToken& stop, Rests rests) {
   if (points.size() != kLanes || request.on_means || request.plan.measured) return {};
   const Plan& plan = request.plan;
   std::vector<std::unique_ptr<Rider>> riders;
@@ -87,7 +96,9 @@ std::vector<RunFigures> together(const Design& d, const std::vector<Spread>& spr
     RunFigures& f = riders[k]->watch.out;
     if (!request.outside_power) doubt(f);
     const bool alone = f.outcome == Outcome::unbalanced;
-    out.push_back(alone ? physics::run(d, spreads, points[k], at[k], request, stop) : std::move(f));
+    out.push_back(alone
+                      ? physics::run(d, spreads, points[k], at[k], of_unit(request, rests, k), stop)
+                      : std::move(f));
   }
   return out;
 }
@@ -96,30 +107,32 @@ std::vector<RunFigures> together(const Design& d, const std::vector<Spread>& spr
 
 std::vector<RunFigures> run_units(const Design& d, const std::vector<Spread>& spreads,
                                   std::span<const Point> points, std::span<const Temperatures> at,
-                                  const RunRequest& request, const StopToken& stop) {
+                                  const RunRequest& request, const StopToken& stop, Rests rests) {
   PB_CHECK(points.size() == at.size(), points.size(), at.size());
-  std::vector<RunFigures> out = together(d, spreads, points, at, request, stop);
+  PB_CHECK(rests.empty() || rests.size() == points.size(), rests.size(), points.size());
+  std::vector<RunFigures> out = together(d, spreads, points, at, request, stop, rests);
   if (!out.empty()) return out;
   for (std::size_t k = 0; k < points.size(); ++k)
-    out.push_back(run(d, spreads, points[k], at[k], request, stop));
+    out.push_back(run(d, spreads, points[k], at[k], of_unit(request, rests, k), stop));
   return out;
 }
 
 std::vector<HeatedRun> run_units_heated(const Design& d, const std::vector<Spread>& spreads,
                                         std::span<const Point> points, const RunRequest& request,
-                                        const StopToken& stop,
-                                        std::span<const Temperatures> start) {
+                                        const StopToken& stop, std::span<const Temperatures> start,
+                                        Rests rests) {
   std::vector<HeatRounds> rounds;
   rounds.reserve(points.size());
   for (std::size_t k = 0; k < points.size(); ++k)
-    rounds.emplace_back(d, value_of(spreads, points[k], "ambient"), request.settled_K, &start[k]);
+    rounds.emplace_back(d, value_of(spreads, points[k], "ambient"), request.settled_K,
+                        rests.empty() ? request.rest.get() : rests[k].get(), &start[k]);
   const auto over = [](const HeatRounds& r) { return r.over(); };
   while (!std::all_of(rounds.begin(), rounds.end(), over)) {
     // Units that have settled go along, so that the others' steps stay what they were.
     std::vector<Temperatures> at;
     at.reserve(rounds.size());
     for (const HeatRounds& r : rounds) at.push_back(r.at());
-    std::vector<RunFigures> figures = run_units(d, spreads, points, at, request, stop);
+    std::vector<RunFigures> figures = run_units(d, spreads, points, at, request, stop, rests);
     for (std::size_t k = 0; k < rounds.size(); ++k)
       if (!rounds[k].over()) rounds[k].take(std::move(figures[k]));
   }
@@ -127,7 +140,8 @@ std::vector<HeatedRun> run_units_heated(const Design& d, const std::vector<Sprea
   for (std::size_t k = 0; k < rounds.size(); ++k) {
     out.push_back(rounds[k].result());
     // A driver that settles from cold may run away from hotter than it ever gets.
-    if (out[k].runaway) out[k] = run_heated(d, spreads, points[k], request, stop);
+    if (out[k].runaway)
+      out[k] = run_heated(d, spreads, points[k], of_unit(request, rests, k), stop);
   }
   return out;
 }

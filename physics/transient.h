@@ -79,6 +79,8 @@ class BasicTransient {
   Outcome run_to(double t_end_s, const StopToken& stop = {}) { return advance(t_end_s, stop); }
   /// The same, to the last bit, in instructions that every machine has.
   Outcome advance(double t_end_s, const StopToken& stop = {});
+  /// After too_many_steps: so many more.
+  void allow(long steps) { o_.max_steps = accepted + rejected + steps; }
   /// Called after each accepted step, with the time and state reached; readings are in the system.
   /// Of several circuits, those that stepped() have; the others are where they were.
   std::function<void(const R& t_s, const Vector& x)> on_step;

@@ -104,6 +104,7 @@ quantity = 1000
     EXPECT_TRUE(read) << (read ? "" : to_lines(read.error()));
     Brief b = read->brief;
     b.motion.sequence = size_.sequence, b.motion.move_steps = size_.steps;
+    if (chance("rests", 0.5)) b.motion.rest_s = real("rest", 0.2, 5.0);
     b.build.quantity = std::floor(std::pow(10.0, real("quantity", 2.5, 4.5)));
     b.build.one_off = chance("one off", 0.5) ? 0 : 3000;
     b.load.torque_Nm *= real("torque", 0.5, 2.0);

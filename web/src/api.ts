@@ -364,6 +364,7 @@ export interface ImportAnswer {
 /** Junctions over one cycle of move and rest. */
 export interface Duty {
   move_s: number;
+  hold_s: number; // before the motor is let go
   rest_s: number;
   holds: boolean;
   ambient_degC: number;

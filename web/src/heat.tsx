@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Pennybridge authors
 // SPDX-License-Identifier: Apache-2.0
 //
-// How hot parts get: over a cycle of move and rest that repeats, moving for ever, and held for ever.
+// How hot parts get: over a cycle of move and rest that repeats, at most over it, and held for ever.
 import type { ComponentChildren } from "preact";
 import { useEffect, useState } from "preact/hooks";
 import { api, type DesignView, type Duty, type Picture } from "./api";
@@ -55,6 +55,14 @@ function rowsOf(view: DesignView, picture: Picture, duty: Duty): Row[] {
 const kLines = 4;
 const kRows = 10;
 
+function cycleText(duty: Duty): string {
+  const whole = duty.move_s + duty.hold_s + duty.rest_s;
+  if (whole === duty.move_s) return "It never rests: the brief says nothing of a rest between moves.";
+  const held = duty.hold_s > 0 ? `, ${quantity(duty.hold_s, "s")} of holding` : "";
+  const rest = duty.rest_s > 0 ? `, then ${quantity(duty.rest_s, "s")} ${duty.holds ? "of holding" : "let go"}` : "";
+  return `A move of ${quantity(duty.move_s, "s")}${held}${rest}, over and over: moving ${percent(duty.move_s / whole)} of the time.`;
+}
+
 export function Heat({ view, picture }: { view: DesignView; picture: Picture }) {
   const [duty, setDuty] = useState<Duty | null>(null);
   useEffect(() => {
@@ -79,16 +87,15 @@ export function Heat({ view, picture }: { view: DesignView; picture: Picture }) 
           <Key names={shown.map(nameOf)} />
         </figcaption>
         <LinesPlot
-          lines={{ from_s: 0, to_s: duty.move_s + duty.rest_s, rows: duty.t.length, t: duty.t, series: shown.map((r) => ({ name: nameOf(r), unit: "degC", y: r.duty })) }}
+          lines={{ from_s: 0, to_s: duty.move_s + duty.hold_s + duty.rest_s, rows: duty.t.length, t: duty.t, series: shown.map((r) => ({ name: nameOf(r), unit: "degC", y: r.duty })) }}
           unit="degC"
           label="Junctions over one cycle of move and rest"
         />
       </figure>
       <p class="soft">
-        A move of {quantity(duty.move_s, "s")}, then {quantity(duty.rest_s, "s")} {duty.holds ? "of holding" : "without current"}, over and over, at
-        typical values: driven {percent(duty.move_s / (duty.move_s + duty.rest_s || 1))} of the time. Each junction follows its package's thermal
-        chain with the losses it has when hot, so this is rather too warm than too cold. Held for ever is what a program that hangs does. Windings:{" "}
-        {quantity(picture.winding_degC, "degC")} moving for ever, {quantity(picture.hold_winding_degC, "degC")} held for ever.
+        {cycleText(duty)} Typical values. Each junction follows its package's thermal
+        chain; the checks of a move judge where it is hottest. Held for ever is what a program that hangs does. Windings: {quantity(picture.winding_degC, "degC")}{" "}
+        over the cycle at most, {quantity(picture.hold_winding_degC, "degC")} held for ever.
       </p>
     </>
   );
@@ -98,7 +105,7 @@ const W = 860;
 const kName = 110;
 const kPitch = 24;
 
-/** A line a part: the bar is the cycle's range, the ring moving for ever, the square held for ever. */
+/** A line a part: the bar is the cycle's range, the ring what is judged of it, the square held for ever. */
 function Ladder({ rows, duty, nameOf }: { rows: Row[]; duty: Duty; nameOf: (r: Row) => string }) {
   const all = rows.flatMap((r) => [r.high, r.moving ?? 0, r.held ?? 0, r.limit ?? 0]);
   const high = Math.max(...all) + 5;
@@ -143,7 +150,7 @@ function Ladder({ rows, duty, nameOf }: { rows: Row[]; duty: Duty; nameOf: (r: R
         <Sign name="over the cycle">
           <rect class="cycle" x="1" y="3" width="18" height="10" />
         </Sign>
-        <Sign name="moving for ever">
+        <Sign name="as judged, moving">
           <circle class="moving" cx="10" cy="8" r="5" />
         </Sign>
         <Sign name="held for ever">
