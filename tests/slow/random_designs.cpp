@@ -96,6 +96,7 @@ Brief any_brief(const Dice& dice, Brief b) {
   b.motion.rate_steps_s = dice.within("rate", 5, 3000);
   b.motion.move_steps = std::round(dice.within("move", 4, 60));
   b.motion.hold = dice.one_of<std::string>("hold", {"on", "off"});
+  b.motion.rest_s = dice.one_of<double>("rest", {0.0, 0.0, 0.5, 5.0, 60.0});
   b.controller.reset = dice.one_of<std::string>("reset", {"floating", "pull-up", "pull-down"});
   add_optional(dice, b);
   return b;
@@ -104,7 +105,10 @@ Brief any_brief(const Dice& dice, Brief b) {
 Design any_design(std::uint64_t unit) {
   static const std::vector<Template> wirings = test::shipped();
   const Dice dice(unit);
-  Design d = test::small_design(dice.one_of("wiring", wirings));
+  const Template* wiring = &dice.one_of("wiring", wirings);
+  // Every edge of a clock is simulated: one such design costs ten others.
+  if (clock_of(*wiring) > 0 && !dice.chance("clocked", 0.2)) wiring = &wirings.front();
+  Design d = test::small_design(*wiring);
   d.brief = any_brief(dice, d.brief);
   d.parts.clear(), d.settings = {};
   for (const Role& r : d.wiring.roles) {
