@@ -57,16 +57,16 @@ constexpr auto kRows = std::to_array<CheckRow>({
      "rms current of a switch: bipolar against its rating, MOSFET against what heats it to its "
      "limit through the on-resistance it gets; headline drain currents are ignored",
      switch_rms},
-    {"switch_junction", "degC", kMax, kWave, kSheet, "junction while moving without pause",
-     switch_junction},
+    {"switch_junction", "degC", kMax, kWave, kSheet,
+     "junction while moving, the hottest of a move and the brief's rest in turns", switch_junction},
     {"switch_soa", "degC", kMax, kWave, kSheet,
      "peak of the junction within the move, every pulse through the thermal impedance of the "
      "package, edges and shoot-through included",
      switch_soa},
     {"diode_reverse", "V", kMax, kWave, kSheet, "peak voltage across a diode", diode_reverse},
     {"diode_current", "A", kMax, kWave, kSheet, "current of a diode, rms", diode_current},
-    {"diode_junction", "degC", kMax, kWave, kSheet, "junction while moving without pause",
-     diode_junction},
+    {"diode_junction", "degC", kMax, kWave, kSheet,
+     "junction while moving, the hottest of a move and the brief's rest in turns", diode_junction},
     {"clamp_standoff", "V", kMin, kFigures, kSheet,
      "the clamp's knee stays above the highest supply", clamp_standoff},
     {"clamp_energy", "J", kMax, kWave, kSheet,
@@ -96,7 +96,8 @@ constexpr auto kRows = std::to_array<CheckRow>({
     {"winding_peak", "A", kMax, kScan, kPractice,
      "peak winding current, over the scan at the brief's own rate", winding_peak},
     {"winding_temperature", "degC", kMax, kWave, kBrief,
-     "windings, moving without pause (and holding, where the brief holds)", winding_temperature},
+     "windings, moving with the brief's rests between (and holding, where the brief holds)",
+     winding_temperature},
     {"torque_margin", "1", kMin, kTorque, kBrief,
      "load torque that is still carried at the running rate, over the load's, less one; with a "
      "ramp that is pull-out, without one pull-in",
@@ -175,6 +176,19 @@ constexpr std::string_view kContract[] = {"gate_drive_on",
 }  // namespace
 
 std::span<const CheckRow> check_rows() { return kRows; }
+
+const CheckRow& ringing_row() {
+  return *std::ranges::find(kRows, std::string_view("gate_off"), &CheckRow::id);
+}
+
+std::vector<Measured> turned_on_by_ringing(const Case& c, const physics::Point& point,
+                                           const Evidence& e) {
+  if (e.move.figures.outcome != physics::Outcome::too_many_steps) return {};
+  std::vector<Measured> out = ringing_row().measure(c, point, e);
+  std::erase_if(out, [](const Measured& m) { return !(m.value > m.limit); });
+  for (Measured& m : out) m.facts[kOscillates] = 1;
+  return out;
+}
 
 bool is_of_the_design(std::string_view id) { return id == "pins" || id == "cost_target"; }
 

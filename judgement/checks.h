@@ -49,6 +49,14 @@ struct CheckRow {
 inline double most_bipolar_drop_V(const Brief& brief) { return 0.3 * brief.supply.voltage_V; }
 
 std::span<const CheckRow> check_rows();
+/// Of a move that a driver did not end because it oscillates by itself: by how much that turns on
+/// switches that are meant to be off (gate_off), those that stay off not among them.
+std::vector<Measured> turned_on_by_ringing(const Case& c, const physics::Point& point,
+                                           const Evidence& e);
+/// The fact of a check that says so.
+inline constexpr const char* kOscillates = "oscillates_1";
+/// The row that those are of.
+const CheckRow& ringing_row();
 /// Ids of the contract without a row: "not judged yet".
 std::vector<std::string> ids_not_judged();
 /// Whether a check is of the design as such, a count or a price: no unit and no corner changes it.

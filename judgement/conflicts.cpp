@@ -151,6 +151,7 @@ Refuted refuted_by(const Space& s, const Design& design, const Proof& proof) {
   for (const Rule& rule : kRules)
     for (const Check& c : proof.verdict.checks)
       if (c.id == rule.check && -c.margin > rule.clear &&
+          !c.facts.contains(kOscillates) &&  // which every part of it may have a say in
           (!rule.holds || rule.holds(design, proof.verdict, c))) {
         Refuted out = said(c);
         out.roles = rule.roles(s, design);

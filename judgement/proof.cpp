@@ -60,7 +60,7 @@ class Prover {
 
   bool done() {
     if (o_.stop.stop_requested()) proof_.cancelled = true;
-    if (proof_.cancelled || !proof_.verdict.undecided.empty()) return true;
+    if (proof_.cancelled || rings_ || !proof_.verdict.undecided.empty()) return true;
     return has_failed();
   }
   /// Clearly, where that is all that is asked.
@@ -73,13 +73,23 @@ class Prover {
     auto& u = proof_.verdict.undecided;
     if (std::find(u.begin(), u.end(), why) == u.end()) u.push_back(why);
   }
-  double usual_accuracy() const { return has_means(design_) ? kMeansAccuracy : kRunAccuracy; }
+  double usual_accuracy() const { return has_means(design_) ? means_accuracy_ : kRunAccuracy; }
+  /// A winding that nothing drives has means of less.
+  static double means_accuracy_of(const Design& d) {
+    constexpr double kOpen = 2.0;
+    const auto opens = [](const std::string& flow) { return flow.find('0') != std::string::npos; };
+    return std::ranges::any_of(flows_of(d.settings.sequence), opens) ? kOpen * kMeansAccuracy
+                                                                     : kMeansAccuracy;
+  }
 
   /// Reads every check (or those of one kind) off one point's evidence; keeps the worst.
   void read(const Signs& signs, const Evidence& e, bool is_nominal,
             std::optional<Reads> only = std::nullopt) {
-    if (const std::string why = trouble_of(e); !why.empty()) return undecided(why);
     const Point p = point_of(case_->spreads, signs);
+    if (const std::string why = trouble_of(e); !why.empty()) {
+      if (!rings(signs, turned_on_by_ringing(*case_, p, e))) undecided(why);
+      return;
+    }
     for (const CheckRow& row : check_rows()) {
       if (only && row.reads != *only) continue;
       for (const Measured& m : row.measure(*case_, p, e)) {
@@ -91,13 +101,7 @@ class Prover {
         auto [at, fresh] = found_.try_emplace({std::string(row.id), m.subject});
         Found& f = at->second;
         if (fresh) {
-          f = {&row,
-               m,
-               m.value,
-               signs,
-               std::vector<double>(case_->spreads.size(), 0.0),
-               found_.size(),
-               usual_accuracy()};
+          f = first(row, m, signs);
         } else if (margin_of(row.sense, m.value, m.limit) < margin(f) - kLastDigit) {
           f.worst = m;
           f.signs = signs;
@@ -107,6 +111,30 @@ class Prover {
       }
     }
     keep_books(e);
+  }
+
+  Found first(const CheckRow& row, const Measured& m, const Signs& signs) const {
+    return {&row,
+            m,
+            m.value,
+            signs,
+            std::vector<double>(case_->spreads.size(), 0.0),
+            found_.size(),
+            usual_accuracy()};
+  }
+
+  /// A driver that oscillates by itself and thereby turns on what is meant to be off fails,
+  /// whatever the rest of its run would show. False where nothing is turned on.
+  bool rings(const Signs& signs, const std::vector<Measured>& turned_on) {
+    for (const Measured& m : turned_on) {
+      const auto [at, fresh] = found_.try_emplace({std::string(ringing_row().id), m.subject});
+      if (fresh)
+        at->second = first(ringing_row(), m, signs);
+      else
+        at->second.worst = m, at->second.signs = signs;
+      rings_ = true;
+    }
+    return !turned_on.empty();
   }
 
   void keep_books(const Evidence& e) {
@@ -209,8 +237,8 @@ class Prover {
     constexpr int kMost = 2;  // what stays as near to its limit as that is left to the end
     if (!o_.fail_first || !has_means(design_)) return;
     while (!done() && settled_ < kMost) {
-      const auto open = std::find_if(found_.begin(), found_.end(), [](const auto& f) {
-        return margin(f.second) < 0 && f.second.accuracy == kMeansAccuracy &&
+      const auto open = std::find_if(found_.begin(), found_.end(), [this](const auto& f) {
+        return margin(f.second) < 0 && f.second.accuracy == means_accuracy_ &&
                f.second.row->reads == Reads::waveform && !is_of_the_design(f.second.row->id);
       });
       if (open == found_.end()) return;
@@ -220,7 +248,7 @@ class Prover {
       w.every_edge = true;
       if (has_nominal_) w.nominal = &nominal_;
       stands(signs, gather(*case_, point_of(case_->spreads, signs), w, o_.stop));
-      if (open->second.signs == signs && open->second.accuracy == kMeansAccuracy) return;
+      if (open->second.signs == signs && open->second.accuracy == means_accuracy_) return;
     }
   }
 
@@ -401,7 +429,7 @@ class Prover {
   /// at its corner by every edge; what is still too near, at a tenth of the tolerances; and what is
   /// too near then, fails.
   void sharpen() {
-    if (has_means(design_)) look_again(kMeansAccuracy, 1.0);
+    if (has_means(design_)) look_again(means_accuracy_, 1.0);
     look_again(kRunAccuracy, kSharper);
   }
 
@@ -451,7 +479,8 @@ class Prover {
 
   Proof finish() {
     Verdict& v = proof_.verdict;
-    if (o_.depth != Depth::trial && !proof_.cancelled && v.undecided.empty() && !has_failed())
+    if (o_.depth != Depth::trial && !proof_.cancelled && !rings_ && v.undecided.empty() &&
+        !has_failed())
       sharpen();
     std::vector<const Found*> all;
     all.reserve(found_.size());
@@ -467,9 +496,10 @@ class Prover {
 
   const Design& design_;
   const ProofOptions& o_;
+  const double means_accuracy_ = means_accuracy_of(design_);
   std::unique_ptr<Case> case_;
   Evidence nominal_;
-  bool has_nominal_ = false;
+  bool has_nominal_ = false, rings_ = false;
   int settled_ = 0;                     // misses
   std::optional<double> least_torque_;  // factor, of all points so far
   Findings found_;

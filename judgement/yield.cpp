@@ -80,6 +80,18 @@ namespace {
 
 UnitOutcome judged(const Case& c, const Point& point, const Evidence& e) {
   UnitOutcome out;
+  const auto said = [](const CheckRow& row, const Measured& m) {
+    return UnitCheck{.id = std::string(row.id),
+                     .subject = m.subject,
+                     .unit = std::string(row.unit),
+                     .value = m.value,
+                     .limit = m.limit,
+                     .margin = margin_of(row.sense, m.value, m.limit),
+                     .by_trial = row.reads == Reads::torque};
+  };
+  for (const Measured& m : turned_on_by_ringing(c, point, e))
+    out.checks.push_back(said(ringing_row(), m));
+  if (out.fails = !out.checks.empty(); out.fails) return out;
   out.undecided = trouble_of(e);
   if (!out.undecided.empty()) return out;
   for (const CheckRow& row : check_rows()) {
@@ -90,15 +102,8 @@ UnitOutcome judged(const Case& c, const Point& point, const Evidence& e) {
         out.checks.clear();
         return out;
       }
-      const double margin = margin_of(row.sense, m.value, m.limit);
-      out.fails = out.fails || margin < 0;
-      out.checks.push_back({.id = std::string(row.id),
-                            .subject = m.subject,
-                            .unit = std::string(row.unit),
-                            .value = m.value,
-                            .limit = m.limit,
-                            .margin = margin,
-                            .by_trial = row.reads == Reads::torque});
+      out.checks.push_back(said(row, m));
+      out.fails = out.fails || out.checks.back().margin < 0;
     }
   }
   return out;
