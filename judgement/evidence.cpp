@@ -163,8 +163,8 @@ std::vector<Evidence> gather_units(const Case& c, std::span<const Point> points,
     moving.push_back(guess.move), holding.push_back(guess.hold);
   }
   const auto hold = run_units_heated(c.design, c.spreads, points, holding_as(c, {}), stop, holding);
-  std::vector<std::shared_ptr<const Rest>> rests;
-  for (std::size_t k = 0; k < hold.size(); ++k) rests.push_back(rest_of(c, points[k], hold[k]));
+  std::vector<std::shared_ptr<const Rest>> rests(hold.size());
+  for (std::size_t k = 0; k < hold.size(); ++k) rests[k] = rest_of(c, points[k], hold[k]);
   const auto move = run_units_heated(c.design, c.spreads, points, move_request(c, c.design, {}),
                                      stop, moving, rests);
   std::vector<Temperatures> at;
