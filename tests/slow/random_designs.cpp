@@ -67,8 +67,10 @@ void add_optional(const Dice& dice, Brief& b) {
   }
   if (dice.chance("chops?", 0.01)) {
     b.regulation.kind = "duty";
+    // Where every edge is simulated, slow moves are ten thousands of periods, all alike.
+    b.motion.rate_steps_s = std::max(b.motion.rate_steps_s, 400.0);
     b.regulation.current_A = full_A * dice.within("I chopped", 0.1, 0.9);
-    b.regulation.frequency_Hz = dice.within("f", 2e3, 40e3);
+    b.regulation.frequency_Hz = dice.within("f", 2e3, 15e3);
     b.motion.move_steps = std::min(b.motion.move_steps, 12.0);
   }
 }
