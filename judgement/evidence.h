@@ -64,8 +64,9 @@ std::vector<Evidence> gather_units(const Case& c, std::span<const physics::Point
                                    std::span<const HeatGuess> guesses, const StopToken& stop);
 
 /// What stands still: permanent hold, reset, one supply missing; each as its resting state, which
-/// costs a hundredth of its run. The hold stands for the move as well, so only checks of what
-/// stands still may be read off it. No capacitor has any part in it, nor how the move stops.
+/// costs a hundredth of its run. A hold, between rests as hot as they let it get, stands for the
+/// move as well, so only checks of what stands still may be read off it. No capacitor has any part
+/// in it, nor how the move stops.
 Evidence gather_standing(const Case& c, const physics::Point& point);
 
 /// Empty when every run of the evidence reached its end; else what stopped it.

@@ -91,7 +91,8 @@ UnitOutcome judged(const Case& c, const Point& point, const Evidence& e) {
   };
   for (const Measured& m : turned_on_by_ringing(c, point, e))
     out.checks.push_back(said(ringing_row(), m));
-  if (out.fails = !out.checks.empty(); out.fails) return out;
+  out.fails = !out.checks.empty();
+  if (out.fails) return out;
   out.undecided = trouble_of(e);
   if (!out.undecided.empty()) return out;
   for (const CheckRow& row : check_rows()) {
