@@ -295,7 +295,8 @@ bool PeriodPoints::usual_is_of_row_0() const {
 void PeriodPoints::keep(std::size_t index, SimulatedPeriod&& period) const {
   auto fresh = std::make_unique<const SimulatedPeriod>(std::move(period));
   const SimulatedPeriod* first = nullptr;
-  if (known_[index].compare_exchange_strong(first, fresh.get())) static_cast<void>(fresh.release());
+  const SimulatedPeriod* ours = fresh.release();
+  if (!known_[index].compare_exchange_strong(first, ours)) fresh.reset(ours);
 }
 
 std::vector<SimulatedPeriod> PeriodPoints::simulated(std::size_t from, std::size_t to) const {

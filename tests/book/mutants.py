@@ -28,7 +28,7 @@ MUTANTS = [
     ("physics/copper.h", "kOuterTrace = 0.048", "kOuterTrace = 0.04896", ["tests/book/board_and_values.cpp"], "trace-1mm"),
     ("physics/assembly.cpp", "kPinLeak_S = 1e-8", "kPinLeak_S = 1.02e-8", ["physics/assembly.cpp"], "pin-leaks"),
     ("judgement/copper.cpp", "{{28, 1.8}", "{{28, 1.836}", ["judgement/copper.cpp"], "leads-thin"),
-    ("judgement/fault_stress.cpp", "kMotor_s = 600.0", "kMotor_s = 612.0", ["judgement/fault_stress.cpp"], "motor-warms"),
+    ("physics/duty_heat.h", "kMotor_s = 600.0", "kMotor_s = 612.0", ["judgement/fault_stress.cpp"], "motor-warms"),
     ("judgement/protection.cpp", "{4.0, 3.0}", "{4.0, 3.06}", ["judgement/protection.cpp"], "fuse-4"),
 ]
 
