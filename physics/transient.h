@@ -24,8 +24,10 @@ struct TransientOptions {
   double atol_A = 3e-5;    // tolerance of a current: atol_A + rtol |i|
   double atol_V = 3e-3;    // of a voltage: atol_V + rtol |v|
   double atol_rad = 1e-5;  // of the angle; of the speed: 100 rad/s times this in rad
-  double newton = 0.1;     // Newton stops when the last change is below this share of the tolerance
-  int max_newton = 10;     // per stage; on failure the step is cut, not the run
+  /// Of what the switches lose between two corners, a step may misjudge this share.
+  double loss_share = 0.005;
+  double newton = 0.1;  // Newton stops when the last change is below this share of the tolerance
+  int max_newton = 10;  // per stage; on failure the step is cut, not the run
   double first_step_s =
       2e-8;  // after a corner of a profile: a tenth of a fast gate's time constant
   double max_step_s = 1e-3;
@@ -109,7 +111,10 @@ class BasicTransient {
   Which<R> solve_stage(int i, const R& h, const R& t, const Which<R>& of);
   void predict(int i, const R& h);
   R kink(const R& h) const;
+  R switches_W(int stage) const;
+  R share_of_loss(const R& error_J, const R& step_J) const;
   R misjudged_loss(const R& h);
+  R loss_misjudged_so_far(const R& h) const;
   R weighted(const Vector& d) const;
   void set_tolerances(const R& h);
   void set_contact_tolerances(const R& speed);
