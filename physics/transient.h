@@ -111,10 +111,7 @@ class BasicTransient {
   Which<R> solve_stage(int i, const R& h, const R& t, const Which<R>& of);
   void predict(int i, const R& h);
   R kink(const R& h) const;
-  R switches_W(int stage) const;
-  R share_of_loss(const R& error_J, const R& step_J) const;
   R misjudged_loss(const R& h);
-  R loss_misjudged_so_far(const R& h) const;
   R weighted(const Vector& d) const;
   void set_tolerances(const R& h);
   void set_contact_tolerances(const R& speed);

@@ -45,9 +45,6 @@ constexpr double kFar = 30.0;
 /// An energy of which 80,000 edges a second would make less than a milliwatt: finer than of that,
 /// the loss of the switches is not judged.
 constexpr double kLeastEdge_J = 1e-8;
-/// A step whose loss seems misjudged by more than so many times what is allowed is not seen to its
-/// end.
-constexpr double kHopeless = 2.0;
 /// A parabola is not followed further than this many of the last step's lengths.
 constexpr double kAhead = 2.0;
 
@@ -267,9 +264,6 @@ Which<R> BasicTransient<R>::step(const R& h, const R& t_next, const Which<R>& of
     StagePower& p = power_[i];
     s_.measure(x_stage_[i], p.loss, p.i);
     p.source = s_.source_power_W(), p.load = s_.load_power_W();
-    if (i != 2 || o_.fixed_step_s > 0.0) continue;
-    error = loss_misjudged_so_far(h);
-    if (!any(except(goes, error > R(kHopeless)))) return goes;
   }
   R w[kStages];
   for (int i = 0; i < kStages; ++i) w[i] = -h * (kA[kStages - 1][i] - kBHat[i]);
@@ -284,48 +278,25 @@ Which<R> BasicTransient<R>::step(const R& h, const R& t_next, const Which<R>& of
   return both(goes, bent < R(HUGE_VAL));
 }
 
-/// What the switches lose at a stage of this step. [W]
-template <class R>
-R BasicTransient<R>::switches_W(int stage) const {
-  const int from = s_.first_switch(), to = from + s_.switches();
-  R sum = R(0.0);
-  for (int e = from; e < to; ++e) sum += power_[stage].loss[e];
-  return sum;
-}
-
-/// An error in the loss of a step that itself loses step_J, over what is allowed. Measured against
-/// what is lost between two corners, on average or since the last one.
-template <class R>
-R BasicTransient<R>::share_of_loss(const R& error_J, const R& step_J) const {
-  const R typical = maximum(absolute(event_J_ + step_J), lost_J_ * per_event_);
-  return absolute(error_J) / (o_.loss_share * maximum(typical, R(esdirk::kLeastEdge_J)));
-}
-
 /// How far the loss of the switches over this step is from what a straight line between its ends
 /// makes of it, over what is allowed: a node that swings from rail to rail within a step leaves no
-/// trace in voltages and currents, but what the swing loses.
+/// trace in voltages and currents, but what the swing loses. Measured against what is lost between
+/// two corners, on average or since the last one.
 template <class R>
 R BasicTransient<R>::misjudged_loss(const R& h) {
   using namespace esdirk;
-  if (s_.switches() == 0) return R(0.0);
-  const auto& b = kA[kStages - 1];
-  const R first = switches_W(0), last = switches_W(kStages - 1),
-          own = b[0] * first + b[1] * switches_W(1) + b[2] * switches_W(2) + b[3] * last;
-  step_loss_J_ = h * own;
-  return share_of_loss(h * (own - 0.5 * (first + last)), step_loss_J_);
-}
-
-/// The same by a parabola through what is known of this step before its last stage: of
-/// W0 + b u + c u^2, u from 0 to 1, the integral lies c/6 below the straight line's.
-template <class R>
-R BasicTransient<R>::loss_misjudged_so_far(const R& h) const {
-  using namespace esdirk;
-  if (s_.switches() == 0) return R(0.0);
-  const R first = switches_W(0), rise_1 = (switches_W(1) - first) * (1.0 / kC[1]),
-          rise_2 = (switches_W(2) - first) * (1.0 / kC[2]),
-          bend = (rise_1 - rise_2) * (1.0 / (kC[1] - kC[2])),
-          whole = first + 0.5 * (rise_1 - kC[1] * bend) + bend * (1.0 / 3.0);
-  return share_of_loss(h * bend * (1.0 / 6.0), h * whole);
+  const int from = s_.first_switch(), to = from + s_.switches();
+  if (from == to) return R(0.0);
+  R own_W = R(0.0), straight_W = R(0.0);
+  for (int e = from; e < to; ++e) {
+    const R first = power_[0].loss[e], last = power_[kStages - 1].loss[e];
+    own_W += kA[kStages - 1][0] * first + kA[kStages - 1][1] * power_[1].loss[e] +
+             kA[kStages - 1][2] * power_[2].loss[e] + kA[kStages - 1][3] * last;
+    straight_W += 0.5 * (first + last);
+  }
+  step_loss_J_ = h * own_W;
+  const R typical = maximum(absolute(event_J_ + step_loss_J_), lost_J_ * per_event_);
+  return absolute(h * (own_W - straight_W)) / (o_.loss_share * maximum(typical, R(kLeastEdge_J)));
 }
 
 /// How far the stages of this step lie from a cubic through its ends, for the windings and the
