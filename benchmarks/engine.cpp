@@ -52,7 +52,7 @@ physics::TransientOptions usual_times(double factor) {
   physics::TransientOptions o;
   o.rtol *= factor, o.atol_A *= factor, o.atol_V *= factor, o.atol_rad *= factor;
   o.loss_share *= factor;
-  o.peaks_in_edges = false;  // currents at samples and losses are compared, no peaks
+  o.peaks = false;  // currents at samples and losses are compared, no peaks
   return o;
 }
 

@@ -34,7 +34,7 @@ constexpr auto kRows = std::to_array<CheckRow>({
      gate_off},
     {"shoot_through_edge", "A", kMax, kWave, kSheet,
      "current through both switches of a leg at an edge, against the weaker one's pulse rating",
-     shoot_through_edge},
+     shoot_through_edge, kOfEdges},
     {"shoot_through_reset", "A", kMax, kWave, kPractice,
      "standing current through a leg while the controller is in reset", shoot_through_reset},
     {"shoot_through_fault", "A", kMax, kPatterns, kSheet,
@@ -47,12 +47,14 @@ constexpr auto kRows = std::to_array<CheckRow>({
      "one supply present without the other: standing current through a leg, current into and out "
      "of pins",
      partial_supply},
-    {"pin_current", "A", kMax, kWave, kBrief, "peak current of each controller pin", pin_current},
-    {"pin_current_total", "A", kMax, kWave, kBrief, "all pins together", pin_current_total},
+    {"pin_current", "A", kMax, kWave, kBrief, "peak current of each controller pin", pin_current,
+     kOfPeaks},
+    {"pin_current_total", "A", kMax, kWave, kBrief, "all pins together", pin_current_total,
+     kOfPeaks},
     {"switch_voltage", "V", kMax, kWave, kSheet,
      "peak drain-source, gate-source, collector-emitter and reverse base-emitter voltage",
-     switch_voltage},
-    {"switch_peak", "A", kMax, kWave, kSheet, "peak current of a switch", switch_peak},
+     switch_voltage, kOfPeaks},
+    {"switch_peak", "A", kMax, kWave, kSheet, "peak current of a switch", switch_peak, kOfPeaks},
     {"switch_rms", "A", kMax, kWave, kSheet,
      "rms current of a switch: bipolar against its rating, MOSFET against what heats it to its "
      "limit through the on-resistance it gets; headline drain currents are ignored",
@@ -63,7 +65,8 @@ constexpr auto kRows = std::to_array<CheckRow>({
      "peak of the junction within the move, every pulse through the thermal impedance of the "
      "package, edges and shoot-through included",
      switch_soa},
-    {"diode_reverse", "V", kMax, kWave, kSheet, "peak voltage across a diode", diode_reverse},
+    {"diode_reverse", "V", kMax, kWave, kSheet, "peak voltage across a diode", diode_reverse,
+     kOfPeaks},
     {"diode_current", "A", kMax, kWave, kSheet, "current of a diode, rms", diode_current},
     {"diode_junction", "degC", kMax, kWave, kSheet,
      "junction while moving, the hottest of a move and the brief's rest in turns", diode_junction},
@@ -75,22 +78,23 @@ constexpr auto kRows = std::to_array<CheckRow>({
      clamp_energy},
     {"clamp_power", "W", kMax, kWave, kSheet, "mean loss of a breakdown diode", clamp_power},
     {"rail_peak", "V", kMax, kWave, kSheet,
-     "highest rail voltage against the weakest part across it", rail_peak},
-    {"rail_dip", "V", kMin, kWave, kPractice, "lowest rail voltage", rail_dip},
-    {"hot_plug", "V", kMax, kWave, kSheet, "rail peak when the supply is plugged in", hot_plug},
+     "highest rail voltage against the weakest part across it", rail_peak, kOfPeaks},
+    {"rail_dip", "V", kMin, kWave, kPractice, "lowest rail voltage", rail_dip, kOfPeaks},
+    {"hot_plug", "V", kMax, kWave, kSheet, "rail peak when the supply is plugged in", hot_plug,
+     kOfPeaks},
     {"supply_mean", "A", kMax, kWave, kBrief, "mean supply current, moving or holding",
      supply_mean},
     {"supply_peak", "A", kMax, kWave, kPractice,
      "peak supply current, against one and a half times the limit: the bulk covers less than a "
      "step",
-     supply_peak},
+     supply_peak, kOfPeaks},
     {"supply_inrush", "A2s", kMax, kWave, "IEC 60127-2 sheet 3: ten times the rating for 20 ms",
      "I^2 t of plugging in, against a time-lag fuse of the supply's limit; of one and a half times "
      "the motor's current where the brief gives none",
      supply_inrush},
     {"capacitor_ripple", "A", kMax, kWave, kSheet, "rms current of a capacitor", capacitor_ripple},
     {"capacitor_voltage", "V", kMax, kWave, kSheet, "peak voltage of a capacitor across the rail",
-     capacitor_voltage},
+     capacitor_voltage, kOfPeaks},
     {"winding_rms", "A", kMax, kWave, kPractice, "rms winding current, moving or holding",
      winding_rms},
     {"winding_peak", "A", kMax, kScan, kPractice,
@@ -177,9 +181,12 @@ constexpr std::string_view kContract[] = {"gate_drive_on",
 
 std::span<const CheckRow> check_rows() { return kRows; }
 
-const CheckRow& ringing_row() {
-  return *std::ranges::find(kRows, std::string_view("gate_off"), &CheckRow::id);
+const CheckRow* find_check(std::string_view id) {
+  const auto* const row = std::ranges::find(kRows, id, &CheckRow::id);
+  return row == kRows.end() ? nullptr : row;
 }
+
+const CheckRow& ringing_row() { return *find_check("gate_off"); }
 
 std::vector<Measured> turned_on_by_ringing(const Case& c, const physics::Point& point,
                                            const Evidence& e) {

@@ -35,6 +35,17 @@ struct Measured {
 /// patterns of the pins as well; or nothing but figures, which alone have no numerical allowance.
 enum class Reads { waveform, torque, scan, patterns, figures };
 
+/// What a value may be off by, as a share of it: at the usual tolerances of a run, and at a tenth
+/// of them.
+struct Accuracy {
+  double usual, sharp;
+};
+/// Means, temperatures and levels.
+inline constexpr Accuracy kOfRuns{1e-3, 1e-4};
+/// Peaks, and what flows through a leg at its edges; tests/slow/peaks.cpp holds them against runs
+/// in finer steps.
+inline constexpr Accuracy kOfPeaks{0.02, 0.005}, kOfEdges{0.06, 0.03};
+
 struct CheckRow {
   std::string_view id, unit;
   Sense sense;
@@ -42,6 +53,7 @@ struct CheckRow {
   std::string_view source;  // of the limit
   std::string_view help;
   std::vector<Measured> (*measure)(const Case&, const physics::Point&, const Evidence&);
+  Accuracy accuracy = kOfRuns;
 };
 
 /// A bipolar switch that keeps more than 30 % of the supply is none: what is left below that is for
@@ -49,6 +61,8 @@ struct CheckRow {
 inline double most_bipolar_drop_V(const Brief& brief) { return 0.3 * brief.supply.voltage_V; }
 
 std::span<const CheckRow> check_rows();
+/// Null if there is none.
+const CheckRow* find_check(std::string_view id);
 /// Of a move that a driver did not end because it oscillates by itself: by how much that turns on
 /// switches that are meant to be off (gate_off), those that stay off not among them.
 std::vector<Measured> turned_on_by_ringing(const Case& c, const physics::Point& point,

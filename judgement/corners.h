@@ -19,6 +19,9 @@ using Signs = std::vector<int>;
 
 physics::Point point_of(const std::vector<physics::Spread>& spreads, const Signs& signs);
 
+/// How a number was come by.
+enum class By { means, edges, small_steps };
+
 struct Found {
   const CheckRow* row = nullptr;
   Measured worst;
@@ -26,6 +29,7 @@ struct Found {
   Signs signs;                // of the worst
   std::vector<double> slope;  // change of margin for +1 of each figure
   std::size_t order = 0;
+  By by = By::edges;
   double accuracy = 0;  // of the value
 };
 using Findings = std::map<std::pair<std::string, std::string>, Found>;  // by id and subject

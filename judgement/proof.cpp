@@ -47,7 +47,7 @@ class Prover {
  private:
   // Of a run's figures at the usual tolerances; a tenth of them costs a tenth of it. Those of a
   // chopped drive on means are further off.
-  static constexpr double kRunAccuracy = 1e-3, kMeansAccuracy = 0.05, kSharper = 0.1;
+  static constexpr double kMeansAccuracy = 0.05, kSharper = 0.1;
 
   bool set_dead_time() {
     if (proof_.dead_time_s > 0) return true;
@@ -73,7 +73,14 @@ class Prover {
     auto& u = proof_.verdict.undecided;
     if (std::find(u.begin(), u.end(), why) == u.end()) u.push_back(why);
   }
-  double usual_accuracy() const { return has_means(design_) ? means_accuracy_ : kRunAccuracy; }
+  By usually() const { return has_means(design_) ? By::means : By::edges; }
+  void come_by(Found& f, By by) const {
+    const Accuracy& of_runs = f.row->accuracy;
+    f.by = by;
+    f.accuracy = by == By::means   ? std::max(means_accuracy_, of_runs.usual)
+                 : by == By::edges ? of_runs.usual
+                                   : of_runs.sharp;
+  }
   /// A winding that nothing drives has means of less.
   static double means_accuracy_of(const Design& d) {
     constexpr double kOpen = 2.0;
@@ -101,11 +108,11 @@ class Prover {
         auto [at, fresh] = found_.try_emplace({std::string(row.id), m.subject});
         Found& f = at->second;
         if (fresh) {
-          f = first(row, m, signs);
+          f = first(row, m, signs, usually());
         } else if (margin_of(row.sense, m.value, m.limit) < margin(f) - kLastDigit) {
           f.worst = m;
           f.signs = signs;
-          f.accuracy = usual_accuracy();
+          come_by(f, usually());
         }
         if (is_nominal) f.nominal = m.value;
       }
@@ -113,14 +120,10 @@ class Prover {
     keep_books(e);
   }
 
-  Found first(const CheckRow& row, const Measured& m, const Signs& signs) const {
-    return {&row,
-            m,
-            m.value,
-            signs,
-            std::vector<double>(case_->spreads.size(), 0.0),
-            found_.size(),
-            usual_accuracy()};
+  Found first(const CheckRow& row, const Measured& m, const Signs& signs, By by) const {
+    Found f{&row, m, m.value, signs, std::vector<double>(signs.size(), 0.0), found_.size()};
+    come_by(f, by);
+    return f;
   }
 
   /// A driver that oscillates by itself and thereby turns on what is meant to be off fails,
@@ -129,7 +132,7 @@ class Prover {
     for (const Measured& m : turned_on) {
       const auto [at, fresh] = found_.try_emplace({std::string(ringing_row().id), m.subject});
       if (fresh)
-        at->second = first(ringing_row(), m, signs);
+        at->second = first(ringing_row(), m, signs, usually());
       else
         at->second.worst = m, at->second.signs = signs;
       rings_ = true;
@@ -188,9 +191,7 @@ class Prover {
       const double clear = levels_only && row.id == "permanent_hold" ? kClearOfMeans : kClear;
       for (const Measured& m : row.measure(*case_, p, e))
         if (std::isfinite(m.value) && margin_of(row.sense, m.value, m.limit) < -clear)
-          found_.try_emplace({std::string(row.id), m.subject},
-                             Found{&row, m, m.value, signs, std::vector<double>(signs.size(), 0.0),
-                                   found_.size(), kRunAccuracy});
+          found_.try_emplace({std::string(row.id), m.subject}, first(row, m, signs, By::edges));
     }
   }
 
@@ -238,7 +239,7 @@ class Prover {
     if (!o_.fail_first || !has_means(design_)) return;
     while (!done() && settled_ < kMost) {
       const auto open = std::find_if(found_.begin(), found_.end(), [this](const auto& f) {
-        return margin(f.second) < 0 && f.second.accuracy == means_accuracy_ &&
+        return margin(f.second) < 0 && f.second.by == By::means &&
                f.second.row->reads == Reads::waveform && !is_of_the_design(f.second.row->id);
       });
       if (open == found_.end()) return;
@@ -248,7 +249,7 @@ class Prover {
       w.every_edge = true;
       if (has_nominal_) w.nominal = &nominal_;
       stands(signs, gather(*case_, point_of(case_->spreads, signs), w, o_.stop));
-      if (open->second.signs == signs && open->second.accuracy == means_accuracy_) return;
+      if (open->second.signs == signs && open->second.by == By::means) return;
     }
   }
 
@@ -263,7 +264,8 @@ class Prover {
         if (f == found_.end() || !std::isfinite(m.value) || !std::isfinite(m.limit)) continue;
         const bool worse = margin_of(row.sense, m.value, m.limit) < margin(f->second) - kLastDigit;
         if (!worse && f->second.signs != signs) continue;
-        f->second.worst = m, f->second.signs = signs, f->second.accuracy = kRunAccuracy;
+        f->second.worst = m, f->second.signs = signs;
+        come_by(f->second, By::edges);
       }
     }
     keep_books(e);
@@ -395,7 +397,7 @@ class Prover {
     c.grade = f.worst.grade;
     c.margin = margin(f);
     c.allowance = allowance(f) * std::abs(c.limit);
-    if (f.accuracy < kRunAccuracy && std::abs(c.margin) < allowance(f)) {
+    if (f.by == By::small_steps && std::abs(c.margin) < allowance(f)) {
       c.value += c.sense == Sense::max ? c.allowance : -c.allowance;
       c.margin = margin_of(c.sense, c.value, c.limit);
       c.help += "; too close to call, even at a tenth of the tolerances: counts as failed";
@@ -429,29 +431,29 @@ class Prover {
   /// at its corner by every edge; what is still too near, at a tenth of the tolerances; and what is
   /// too near then, fails.
   void sharpen() {
-    if (has_means(design_)) look_again(means_accuracy_, 1.0);
-    look_again(kRunAccuracy, kSharper);
+    look_again(By::means, By::edges);
+    look_again(By::edges, By::small_steps);
   }
 
-  /// What is as accurate as this and too near to tell, by every edge at these tolerances. Where
+  /// What was come by in the one way and is too near to tell, in the other. Where
   /// only the torque asked for was tried, what is told is whether it was carried: nothing is near.
-  void look_again(double accuracy, double tolerance) {
+  void look_again(By from, By to) {
     std::map<std::pair<Signs, Reads>, Evidence> sharp;
     for (auto& [key, f] : found_) {
-      if (f.accuracy != accuracy || !(std::abs(margin(f)) < allowance(f))) continue;
+      if (f.by != from || !(std::abs(margin(f)) < allowance(f))) continue;
       if (f.row->reads == Reads::torque && o_.depth == Depth::corners) continue;
       const Point p = point_of(case_->spreads, f.signs);
       const auto [at, fresh] = sharp.try_emplace({f.signs, f.row->reads});
       if (fresh) {
         EvidenceWanted w;
-        w.tolerance = tolerance, w.every_edge = true;
+        w.tolerance = to == By::small_steps ? kSharper : 1.0, w.every_edge = true;
         if (has_means(design_) && has_nominal_) w.nominal = &nominal_;
         w.torque = f.row->reads == Reads::torque, w.scan = f.row->reads == Reads::scan;
         w.patterns = f.row->reads == Reads::patterns;
         at->second = gather(*case_, p, w, o_.stop);
       }
       if (const std::string why = trouble_of(at->second); !why.empty()) return undecided(why);
-      f.accuracy = kRunAccuracy * tolerance;
+      come_by(f, to);
       for (const Measured& m : f.row->measure(*case_, p, at->second))
         if (m.subject == f.worst.subject) f.worst = m;
     }

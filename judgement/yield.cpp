@@ -16,8 +16,6 @@ namespace {
 
 using namespace physics;
 
-/// What a run at the default tolerances is good to; as in a proof.
-constexpr double kRunAccuracy = 1e-3;
 constexpr std::size_t kReported = 20, kDrivers = 5;
 constexpr double kLimits_sigma = 3.0;
 
@@ -399,7 +397,7 @@ class Batch {
           const double fall = single[side].empty() ? 0.0 : s.nominal_margin - single[side][at];
           if (fall > worst) worst = fall, corner[c][k] = side == 2 * k ? -1 : 1;
         }
-        if (worst < kRunAccuracy) corner[c][k] = 0;
+        if (worst < kOfRuns.usual) corner[c][k] = 0;
         sum += worst, squares += square(worst);
       }
       s.sum_margin = s.nominal_margin - sum;
@@ -438,7 +436,9 @@ class Batch {
 
 bool beyond_corner(const CheckSpread& s, Shape shape) {
   // Two runs, each to its accuracy. What is not monotone has no worst corner: a proof scans it.
-  const double allowance = 2.0 * kRunAccuracy * (1.0 + std::abs(s.worst_margin));
+  const CheckRow* row = find_check(s.id);
+  const double allowance =
+      2.0 * (row ? row->accuracy : kOfRuns).usual * (1.0 + std::abs(s.worst_margin));
   return shape != Shape::normal && !scanned(s.id) && s.worst_margin < s.corner_margin - allowance;
 }
 

@@ -82,9 +82,19 @@ Outcome follow(const Plan& plan, Engine& engine, const Each& each, const StopTok
   return o;
 }
 
+/// Extremes count from then on.
+inline double watched_from_s(const RunRequest& request) {
+  return request.power.in_reset ? -request.plan.settle_s : 0.0;
+}
+inline TransientOptions options_of(const RunRequest& request) {
+  TransientOptions options = within_reason(request.options, request.plan);
+  options.peaks_from_s = watched_from_s(request);
+  return options;
+}
+
 /// Before the run, and after it.
 inline void begin_figures(Observer& watch, const System& system, const RunRequest& request) {
-  watch.from_s = request.power.in_reset ? -request.plan.settle_s : 0.0;
+  watch.from_s = watched_from_s(request);
   watch.out.theta0_rad = system.circuit().theta0_rad;
 }
 inline void end_figures(Underway u, const Plan& plan, const Temperatures& temperatures,

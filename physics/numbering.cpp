@@ -20,6 +20,7 @@ Numbering::Numbering(const Circuit& c) : circuit(c) {
   build_pattern();
   list_storage();
   list_driven_ends();
+  list_spans();
   collect_corners();
 }
 
@@ -151,6 +152,20 @@ void Numbering::list_driven_ends() {
   for (const auto& l : c.inductors) two(l.a, l.b);
   element = static_cast<int>(first_winding_element());
   for (const auto& w : c.windings) two(w.a, w.b);
+}
+
+void Numbering::list_spans() {
+  std::set<std::pair<int, int>> pairs;
+  const auto add = [&](int node_a, int node_b) {
+    const int a = place[node_a], b = place[node_b];
+    if (a != b && a < unknowns && b < unknowns) pairs.insert(std::minmax(a, b));
+  };
+  for (const MosfetElement& e : circuit.mosfets) add(e.drain, e.source), add(e.gate, e.source);
+  for (const BipolarElement& e : circuit.bipolars)
+    add(e.collector, e.emitter), add(e.base, e.emitter);
+  for (const DiodeElement& e : circuit.diodes) add(e.anode, e.cathode);
+  for (const WindingElement& e : circuit.windings) add(e.a, e.b);
+  for (const auto& [a, b] : pairs) spans.push_back({a, b});
 }
 
 void Numbering::collect_corners() {

@@ -67,6 +67,13 @@ struct Numbering {
   int motor_slot[kMotor][kMotor] = {};
   std::vector<Stored> stored;  // row by row
   std::vector<DrivenEnd> driven_ends;
+  /// Two unknowns whose difference is the voltage along or at the control of a transistor, along a
+  /// diode or across a winding; each once. Between an unknown and a driven node there is none: it
+  /// is the unknown's own.
+  struct Span {
+    int a, b;
+  };
+  std::vector<Span> spans;
   std::vector<double> corners_s;  // of all profiles, rising, each once
   std::vector<ElementName> names;
 
@@ -76,6 +83,7 @@ struct Numbering {
   void build_pattern();
   void list_storage();
   void list_driven_ends();
+  void list_spans();
   void collect_corners();
 };
 

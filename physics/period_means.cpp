@@ -89,7 +89,7 @@ SimulatedPeriod period_of(const Circuit& c, double span_s, const VoltSeconds& vo
 
 TransientOptions options_of(const Plan& plan) {
   TransientOptions options;
-  options.peaks_in_edges = false;
+  options.peaks = false;
   return within_reason(options, plan);
 }
 

@@ -147,7 +147,7 @@ RunFigures run_once(const Design& d, const std::vector<Spread>& spreads, const P
                     const Watch& onlooker, const StopToken& stop) {
   const Plan& plan = request.plan;
   System system(assembled(d, spreads, point, temperatures, request));
-  Transient transient(system, within_reason(request.options, plan));
+  Transient transient(system, options_of(request));
   Observer watch(d, system, request.record);
   begin_figures(watch, system, request);
   for (const PlannedState& s : plan.states) transient.landings_s.push_back(s.t_s);

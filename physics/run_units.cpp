@@ -64,7 +64,7 @@ std::vector<RunFigures> together(const Design& d, const std::vector<Spread>& spr
     riders.push_back(std::make_unique<Rider>(d, c, request));
     systems[k] = &riders[k]->system;
   }
-  const std::unique_ptr<Lockstep> run = lockstep(systems, within_reason(request.options, plan));
+  const std::unique_ptr<Lockstep> run = lockstep(systems, options_of(request));
   if (!run) return {};
   for (const PlannedState& s : plan.states) run->landings_s.push_back(s.t_s);
   run->start(-plan.settle_s);

@@ -31,11 +31,13 @@ struct TransientOptions {
   double first_step_s =
       2e-8;  // after a corner of a profile: a tenth of a fast gate's time constant
   double max_step_s = 1e-3;
-  /// Steps end within every edge of a pin, for peaks are read where steps end. Else an edge gets no
-  /// more of them than its errors ask for: losses and means alone are to be read.
-  bool peaks_in_edges = true;
-  double fixed_step_s = 0;  // > 0: every step is this long, whatever its error (order tests)
-  long max_steps = 0;       // > 0: a run of more steps, accepted or not, ends
+  /// Peaks are read where steps end: so steps end within every edge of a pin, pass the crest of no
+  /// voltage or current by more than ten times its tolerance, and meet every swing. Without, losses
+  /// and means alone are to be read.
+  bool peaks = true;
+  double peaks_from_s = -1e300;  // none are read before
+  double fixed_step_s = 0;       // > 0: every step is this long, whatever its error (order tests)
+  long max_steps = 0;            // > 0: a run of more steps, accepted or not, ends
 };
 
 enum class Outcome {
@@ -112,6 +114,9 @@ class BasicTransient {
   void predict(int i, const R& h);
   R kink(const R& h) const;
   R misjudged_loss(const R& h);
+  R unseen(const R& h) const;
+  void forget_extremes();
+  void note_extremes();
   R weighted(const Vector& d) const;
   void set_tolerances(const R& h);
   void set_contact_tolerances(const R& speed);
@@ -129,6 +134,12 @@ class BasicTransient {
   TransientOptions o_;
   R t_s_ = 0.0, h_s_ = 0.0, t_reset_s_ = 0.0;
   Vector x_, middle_, tol_, per_tol_, rhs_, error_, peak_;
+  /// Of what a step ended at, since peaks count: the first unknowns, then the numbering's spans.
+  struct Range {
+    R least, greatest;
+  };
+  std::vector<Range> past_;
+  std::size_t watched_ = 0;      // unknowns that are voltages or currents
   Vector q0_, q_;                // charge at the present state, and at the last stage
   std::vector<Vector> x_stage_;  // [0] the state before the last step
   R h_previous_ = 0.0;           // 0: nothing to extrapolate from

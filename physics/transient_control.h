@@ -100,7 +100,7 @@ template <class R>
 double BasicTransient<R>::within_edge() const {
   constexpr double kEdge_s = 1e-6;                  // what takes longer is no edge
   constexpr double kShare = 0.1, kFinest_s = 1e-9;  // corners of two pins may all but coincide
-  if (!o_.peaks_in_edges || next_corner_ == 0 || next_corner_ >= corners_.size()) return HUGE_VAL;
+  if (!o_.peaks || next_corner_ == 0 || next_corner_ >= corners_.size()) return HUGE_VAL;
   const double lasts_s = corners_[next_corner_] - corners_[next_corner_ - 1];
   return lasts_s < kEdge_s ? std::max(kShare * lasts_s, kFinest_s) : HUGE_VAL;
 }
@@ -127,6 +127,7 @@ void BasicTransient<R>::accept(const R& h, const R& t_next) {
   put(h_previous_, h);
   put(t_s_, t_next);
   accumulate(h);
+  if (o_.peaks) note_extremes();
   take(f_[0], f_[kStages - 1]);
   StagePower &first = power_[0], &last = power_[kStages - 1];
   take(first.loss, last.loss), take(first.i, last.i);
@@ -139,8 +140,9 @@ void BasicTransient<R>::accept(const R& h, const R& t_next) {
 /// where it had to.
 template <class R>
 void BasicTransient<R>::lengthen(const R& h, const R& error, const Which<R>& cut) {
-  constexpr double kSafe = 0.9, kShrinks = 0.3, kGrows = 5.0;
-  const R by = kSafe * each([](double e) { return 1.0 / std::cbrt(e); }, maximum(error, R(1e-6)));
+  constexpr double kShrinks = 0.3, kGrows = 5.0;
+  const R by =
+      esdirk::kSafe * each([](double e) { return 1.0 / std::cbrt(e); }, maximum(error, R(1e-6)));
   // A length that just failed is not tried again.
   const R most = select(failed_before_, R(1.0), R(kGrows)),
           grown = h * minimum(maximum(by, R(kShrinks)), most);
@@ -211,8 +213,11 @@ Outcome BasicTransient<R>::advance(double t_end_s, const StopToken& stop) {
     if (any(fails)) {
       ++rejected;
       if (fixed || any(both(fails, both(lands, h < R(1e-14))))) return Outcome::step_underflow;
-      const R by = each([](double e) { return 0.9 / std::sqrt(e); }, maximum(error, R(1.0)));
-      h_s_ = select(fails, h * select(solved, minimum(maximum(by, R(0.1)), R(0.7)), R(0.2)), h_s_);
+      const R by =
+          each([](double e) { return esdirk::kSafe / std::sqrt(e); }, maximum(error, R(1.0)));
+      h_s_ = select(fails,
+                    h * select(solved, minimum(maximum(by, R(0.1)), R(esdirk::kLeastCut)), R(0.2)),
+                    h_s_);
       failed_before_ = either(failed_before_, fails);
       if (!any(stepped_)) continue;
     }

@@ -45,6 +45,17 @@ constexpr double kFar = 30.0;
 /// An energy of which 80,000 edges a second would make less than a milliwatt: finer than of that,
 /// the loss of the switches is not judged.
 constexpr double kLeastEdge_J = 1e-8;
+/// How far the crest of a voltage or current may lie beyond all that steps have ended at, over the
+/// tolerance of its size.
+constexpr double kCrest = 10.0;
+/// A swing is more than this share of the range a voltage has been in, and than so many volts; it
+/// is met where the stage between is this share of it away from both ends.
+constexpr double kSwing = 0.5, kLeastSwing_V = 2.0, kMet = 0.1;
+/// Nothing is looked for within shorter steps than a switch's own swing takes.
+constexpr double kGlance_s = 1e-9;
+/// Of the length that its error asks for, a step gets this share; one that failed becomes shorter
+/// by this at least.
+constexpr double kSafe = 0.9, kLeastCut = 0.7;
 /// A parabola is not followed further than this many of the last step's lengths.
 constexpr double kAhead = 2.0;
 
@@ -60,6 +71,8 @@ BasicTransient<R>::BasicTransient(BasicSystem<R>& system, const TransientOptions
   x_stage_.assign(kStages, none);
   power_.assign(kStages, {R(0.0), R(0.0), of_elements, of_elements});
   for (Vector* v : {&x_, &middle_, &tol_, &per_tol_, &q0_, &q_, &rhs_, &error_, &peak_}) *v = none;
+  watched_ = static_cast<std::size_t>(s_.has_rotor() ? s_.speed_unknown() : s_.size());
+  past_.resize(watched_ + s_.numbering().spans.size());
   sums_.assign(e, {});
 }
 
@@ -89,6 +102,7 @@ void BasicTransient<R>::start(double t0_s, const Vector& x) {
   s_.fill_readings(power_[0].loss, power_[0].i, which<R>(true));
   f_[0] = s_.f;
   s_.charge(x_, q0_);
+  forget_extremes();
   reset_sums();
 }
 
@@ -275,7 +289,68 @@ Which<R> BasicTransient<R>::step(const R& h, const R& t_next, const Which<R>& of
   goes = both(goes, error >= R(0.0));
   const R bent = kKink * kink(h);
   error = maximum(error, maximum(bent, misjudged_loss(h)));
+  if (o_.peaks) error = maximum(error, unseen(h));
   return both(goes, bent < R(HUGE_VAL));
+}
+
+/// An error that makes the step just solved shorter where it does what its ends do not show; 0
+/// where it does not. That is a crest beyond all that steps have ended at, of a parabola through
+/// the ends and the stage between: the next step ends there. Or a voltage goes across its range
+/// while the stage between is as good as at one end: nothing of the swing was met.
+template <class R>
+R BasicTransient<R>::unseen(const R& h) const {
+  using namespace esdirk;
+  constexpr double u = kC[2], kPerBend = 1.0 / (u * (1.0 - u));
+  const Vector &middle = x_stage_[2], &end = x_stage_[kStages - 1];
+  R until = R(1.0);  // of the step
+  const auto shorten = [&](const Which<R>& where, const R& share) {
+    if (any(where)) until = select(where, minimum(until, share), until);
+  };
+  const auto crest = [&](const R& x, const R& at_u, const R& at_end, const Range& past) {
+    // x + b u + c u^2: goes b^2 / 4|c| beyond x, half of |b/c| into the step.
+    const R rise = at_end - x, c = (u * rise - (at_u - x)) * kPerBend, b = rise - c,
+            bend = 2.0 * absolute(c),
+            known = select(b > R(0.0), maximum(past.greatest, at_end) - x,
+                           x - minimum(past.least, at_end)),
+            size = maximum(absolute(past.greatest), absolute(past.least)),
+            allowed = known + kCrest * o_.rtol * size + o_.atol_V;
+    const Which<R> turns = both(b * c < R(0.0), absolute(b) < bend);
+    shorten(both(turns, b * b > 2.0 * bend * allowed), absolute(b) / bend);
+  };
+  const auto swing = [&](const R& x, const R& at_u, const R& at_end, const Range& past) {
+    const R change = absolute(at_end - x),
+            allowed = maximum(kSwing * (past.greatest - past.least), R(kLeastSwing_V)),
+            met = minimum(absolute(at_u - x), absolute(at_end - at_u));
+    shorten(both(change > allowed, met < kMet * change), allowed / change);
+  };
+  const std::size_t voltages = static_cast<std::size_t>(s_.inductor_unknown(0));
+  for (std::size_t m = 0; m < voltages; ++m) swing(x_[m], middle[m], end[m], past_[m]);
+  const Range* past = past_.data();
+  for (std::size_t m = 0; m < watched_; ++m) crest(x_[m], middle[m], end[m], *past++);
+  for (const Numbering::Span& s : s_.numbering().spans)
+    crest(x_[s.a] - x_[s.b], middle[s.a] - middle[s.b], end[s.a] - end[s.b], *past++);
+  const Which<R> looks = both(t_s_ >= R(o_.peaks_from_s), h > R(kGlance_s));
+  const R by = kSafe / minimum(until, R(kLeastCut));
+  return select(both(looks, until < R(1.0)), by * by, R(0.0));
+}
+
+template <class R>
+void BasicTransient<R>::forget_extremes() {
+  past_.assign(past_.size(), {R(1e300), R(-1e300)});
+  note_extremes();
+}
+
+/// What steps have ended at, for unseen(); before that is looked for, where they are.
+template <class R>
+void BasicTransient<R>::note_extremes() {
+  const Which<R> counts = t_s_ > R(o_.peaks_from_s);
+  const auto note = [&](const R& x, Range& past) {
+    past.least = select(counts, minimum(past.least, x), x);
+    past.greatest = select(counts, maximum(past.greatest, x), x);
+  };
+  Range* past = past_.data();
+  for (std::size_t m = 0; m < watched_; ++m) note(x_[m], *past++);
+  for (const Numbering::Span& s : s_.numbering().spans) note(x_[s.a] - x_[s.b], *past++);
 }
 
 /// How far the loss of the switches over this step is from what a straight line between its ends

@@ -29,7 +29,8 @@ TINY = [("dosing-pump", {"motor.winding_resistance": "320 ohm", "motor.winding_i
 # A pump lifts less than the logic voltage, which has to drive the N parts.
 PUMPED = [("vent-flap", {"supply.voltage": "9 V", "controller.logic_voltage": "5 V", "controller.pins": "12"},
            HIGHER | {"ceramic": "CER-1uF-25V-0603-a"}, 0.75)]
-OTHERS = [("dosing-pump", {}, WEAK, 0.5), ("vent-flap", {}, HIGHER, 0.5)]
+OTHERS = [("dosing-pump", {}, WEAK, 0.5), ("vent-flap", {}, HIGHER, 0.5),
+          ("vent-flap", {"supply.voltage": "11 V"}, HIGHER, 0.5)]
 
 
 def work_for(wiring):
