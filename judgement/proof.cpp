@@ -77,16 +77,9 @@ class Prover {
   void come_by(Found& f, By by) const {
     const Accuracy& of_runs = f.row->accuracy;
     f.by = by;
-    f.accuracy = by == By::means   ? std::max(means_accuracy_, of_runs.usual)
+    f.accuracy = by == By::means   ? std::max(kMeansAccuracy, of_runs.usual)
                  : by == By::edges ? of_runs.usual
                                    : of_runs.sharp;
-  }
-  /// A winding that nothing drives has means of less.
-  static double means_accuracy_of(const Design& d) {
-    constexpr double kOpen = 2.0;
-    const auto opens = [](const std::string& flow) { return flow.find('0') != std::string::npos; };
-    return std::ranges::any_of(flows_of(d.settings.sequence), opens) ? kOpen * kMeansAccuracy
-                                                                     : kMeansAccuracy;
   }
 
   /// Reads every check (or those of one kind) off one point's evidence; keeps the worst.
@@ -498,7 +491,6 @@ class Prover {
 
   const Design& design_;
   const ProofOptions& o_;
-  const double means_accuracy_ = means_accuracy_of(design_);
   std::unique_ptr<Case> case_;
   Evidence nominal_;
   bool has_nominal_ = false, rings_ = false;

@@ -76,6 +76,7 @@ class ChoppedRun {
     };
     double usual_A = plan_.measured ? usual_share(table_) * regulated_A_
                                     : rounded(ideal_rms_A(motor_, plan_, table_, supply_V_));
+    const MeanRail rail = mean_rail(motor_, supply_V_, d_.brief.supply.can_sink == "yes");
     for (int round = 0; round < kRounds; ++round) {
       const bool in_step = plan_.measured && plan_.moving_states <= 1;
       points_ = &periods_->of(point_, temperatures_, table_, usual_A, in_step);
@@ -86,7 +87,7 @@ class ChoppedRun {
       };
       motion_ = plan_.measured
                     ? latched_motion(motor_, plan_, d_, logic_V(), supply_V_, means, times, keep)
-                    : mean_motion(motor_, plan_, table_, means, supply_V_, times, keep);
+                    : mean_motion(motor_, plan_, table_, means, rail, times, keep);
       means_ok_ = means.ok();
       if (!means_ok_) return false;
       if (std::abs(motion_.rms_A - usual_A) < kNear * usual_A) break;
@@ -296,30 +297,22 @@ class ChoppedRun {
   /// From the mean over a period to what the current is at this moment of it: a triangle about it.
   MotorState at_this_moment(MotorState s) const {
     if (plan_.measured) return s;  // is that already
-    const pb_chop& c = table_.c.chop;
-    const double tick = (s.t_s + plan_.settle_s) / table_.tick_s;
-    const std::uint32_t later = c.period / 2U;  // winding b's periods begin
-
     const auto k = static_cast<std::size_t>(
         std::upper_bound(plan_.states.begin(), plan_.states.end(), s.t_s,
                          [](double t, const PlannedState& p) { return t < p.t_s; }) -
         plan_.states.begin());
     const std::size_t state = k == 0 ? 0 : k - 1;
     for (std::size_t w : {0U, 1U}) {
-      const double duty = on_of(w, state) / c.period, ripple = ripple_A(w, duty);
-      if (duty <= 0 || duty >= 1 || std::abs(s.i_A[w]) < ripple) continue;
-      const double phase =
-          std::fmod(tick + (w == 0 ? 0.0 : static_cast<double>(later)), c.period) / c.period;
-      const double above = phase < duty ? phase / duty - 0.5 : 0.5 - (phase - duty) / (1.0 - duty);
-      s.i_A[w] += s.i_A[w] > 0 ? ripple * above : -ripple * above;
+      const double duty = on_of(w, state) / table_.c.chop.period;
+      if (std::abs(s.i_A[w]) < ripple_A(w, duty)) continue;
+      const double above = above_mean_A(motor_, table_, supply_V_, w, duty, s.t_s + plan_.settle_s);
+      s.i_A[w] += s.i_A[w] > 0 ? above : -above;
     }
     return s;
   }
 
-  /// From valley to peak, for a period far below L/R.
   double ripple_A(std::size_t w, double duty) const {
-    const double swing_V = table_.c.chop.idle > 0 ? 2.0 * supply_V_ : supply_V_;
-    return swing_V * duty * (1.0 - duty) * period_s_ / motor_.windings[w].inductance_H;
+    return physics::ripple_A(motor_, table_, supply_V_, w, duty);
   }
 
   bool stopped(Outcome o) {

@@ -24,18 +24,26 @@ struct Drive {
 class Motor {
  public:
   /// Without means: of ideal switches.
-  Motor(const Circuit& circuit, const PeriodMeans* means, double supply_V)
-      : c_(circuit), means_(means), supply_V_(supply_V) {}
+  Motor(const Circuit& circuit, const PeriodMeans* means, const MeanRail& rail)
+      : c_(circuit), means_(means), rail_(rail) {}
 
   using Vector = MotorVector;
 
-  void step(const std::array<Drive, 2>& drive, double h, Vector& x) const {
-    motor_step(
-        c_, h, [&](std::size_t w, double i) { return voltage(drive[w], static_cast<int>(w), i); },
-        x);
+  /// `lift_V`: of the rail above the supply; all voltages go with the rail's.
+  void step(const std::array<Drive, 2>& drive, double h, Vector& x, double& lift_V) const {
+    const double rise = 1.0 + lift_V / rail_.supply_V;
+    const auto volts = [&](std::size_t w, double i) {
+      return rise * voltage(drive[w], static_cast<int>(w), i);
+    };
+    const double taken_before_W = taken_W(drive, x, volts);
+    motor_step(c_, h, volts, x);
     for (std::size_t w = 0; w < 2; ++w)  // an open winding's current ends; it does not turn round
-      if (drive[w].flow == '0' && std::abs(x[w]) < supply_V_ * h / c_.windings[w].inductance_H)
+      if (drive[w].flow == '0' &&
+          std::abs(x[w]) < rise * rail_.supply_V * h / c_.windings[w].inductance_H)
         x[w] = 0;
+    const double taken_A =
+        0.5 * (taken_before_W + taken_W(drive, x, volts)) / (rise * rail_.supply_V);
+    lift_V = std::clamp(lift_V - h * taken_A / rail_.capacitance_F, 0.0, rail_.most_lift_V);
   }
 
   /// What a step that ended at x adds to the stretch.
@@ -76,35 +84,61 @@ class Motor {
     }
   }
 
+  /// From the rail.
+  template <class Volts>
+  double taken_W(const std::array<Drive, 2>& drive, const Vector& x, const Volts& volts) const {
+    double sum = means_ ? means_->usual_beside_W() : 0.0;
+    for (std::size_t w = 0; w < 2; ++w)
+      sum += volts(w, x[w]) * x[w] + beside_W(drive[w], static_cast<int>(w), x[w]);
+    return sum;
+  }
+
   /// Mean voltage along the drive.
   double along(double duty, int winding, bool forward, double i) const {
-    if (!means_) return duty * supply_V_;
-    Along& known = along_[static_cast<std::size_t>(2 * winding + (forward ? 0 : 1))];
-    if (known.duty != duty) known = {duty, {}};
+    if (!means_) return duty * rail_.supply_V;
     const auto& i_A = means_->of().currents_A();
-    return known.volts(i, i_A, [&](std::size_t k) {
+    return known(duty, winding, forward).volts(i, i_A, [&](std::size_t k) {
       return means_->volts(means_->between(winding, forward, duty, i_A[k]));
     });
   }
 
   /// Into the supply, until nothing is left.
   double back(int winding, double i) const {
-    if (!means_ || i == 0) return -sign(i) * supply_V_;
-    return open_[static_cast<std::size_t>(winding)](
+    if (!means_ || i == 0) return -sign(i) * rail_.supply_V;
+    return open_[static_cast<std::size_t>(winding)].volts(
         i, means_->of().currents_A(),
         [&](std::size_t k) { return means_->at(means_->of().open(winding, k)).volts; });
   }
 
-  struct Along {
+  /// What all but the windings lose more than as usual, for this winding is driven so.
+  double beside_W(const Drive& d, int winding, double i) const {
+    if (!means_) return 0.0;
+    const auto& i_A = means_->of().currents_A();
+    if (d.flow == '0' && i != 0)
+      return open_[static_cast<std::size_t>(winding)].beside_W(
+          i, i_A, [&](std::size_t k) { return means_->beside_W(means_->of().open(winding, k)); });
+    if (d.flow != '+' && d.flow != '-') return means_->beside_W(means_->undriven(winding));
+    const bool forward = d.flow == '+';
+    return known(d.duty, winding, forward).beside_W(forward ? i : -i, i_A, [&](std::size_t k) {
+      return means_->beside_W(means_->between(winding, forward, d.duty, i_A[k]));
+    });
+  }
+
+  struct Curves {
     double duty = -1;
-    CurrentCurve volts;
+    CurrentCurve volts, beside_W;
   };
+  Curves& known(double duty, int winding, bool forward) const {
+    Curves& out = along_[static_cast<std::size_t>(2 * winding + (forward ? 0 : 1))];
+    if (out.duty != duty) out = {duty, {}, {}};
+    return out;
+  }
 
   const Circuit& c_;
   const PeriodMeans* means_;
-  double supply_V_;
-  mutable std::array<Along, 4> along_;  // by winding and direction
-  std::array<CurrentCurve, 2> open_;    // by winding
+  const MeanRail& rail_;
+  mutable std::array<Curves, 4> along_;  // by winding and direction
+  std::array<Curves, 2> open_;           // by winding
 };
 
 /// What the tables do with both windings in state k of the plan.
@@ -125,13 +159,19 @@ std::array<Drive, 2> drive_in(const Plan& plan, const DriveTable& t, std::size_t
 /// Walks a plan from state to state.
 class Walk : public MotorWalk {
  public:
-  Walk(const Circuit& circuit, const Plan& plan, const PeriodMeans* means, double supply_V,
-       const std::vector<double>& times_s, const std::function<void(const MeanStretch&)>& each)
+  Walk(const Circuit& circuit, const Plan& plan, const DriveTable& table, const PeriodMeans* means,
+       const MeanRail& rail, const std::vector<double>& times_s,
+       const std::function<void(const MeanStretch&)>& each)
       : MotorWalk(circuit.theta0_rad, -plan.settle_s, means ? means->points() : 0, times_s, each),
-        motor_(circuit, means, supply_V),
+        circuit_(circuit),
+        table_(table),
+        begun_s_(-plan.settle_s),
+        supply_V_(rail.supply_V),
+        motor_(circuit, means, rail),
         longest_s_(longest_motor_step(circuit)) {}
 
   void go(const std::array<Drive, 2>& drive, double until_s) {
+    if (t_s_ < until_s) change_over(drive);
     walk(until_s, [&](double stop_s) { straight(drive, stop_s); });
   }
 
@@ -139,7 +179,7 @@ class Walk : public MotorWalk {
   void straight(const std::array<Drive, 2>& drive, double stop_s) {
     const double steps = std::ceil((stop_s - t_s_) / longest_s_), h = (stop_s - t_s_) / steps;
     for (double k = 0; k < steps; ++k) {
-      motor_.step(drive, h, x_);
+      motor_.step(drive, h, x_, lift_V_);
       t_s_ += h;
       motor_.account(drive, h, x_, stretch_);
       if (k + 1 < steps && stretch_is_long()) end_stretch();
@@ -149,14 +189,32 @@ class Walk : public MotorWalk {
     end_stretch();
   }
 
+  /// A change comes at some moment of a period: the current goes on from what it is then, its mean
+  /// from there.
+  void change_over(const std::array<Drive, 2>& drive) {
+    for (std::size_t w = 0; w < 2; ++w) x_[w] += above_mean(w, drive_[w]) - above_mean(w, drive[w]);
+    drive_ = drive;
+  }
+  double above_mean(std::size_t w, const Drive& d) const {
+    if (d.flow != '+' && d.flow != '-') return 0.0;
+    const double above = above_mean_A(circuit_, table_, supply_V_, w, d.duty, t_s_ - begun_s_);
+    return d.flow == '+' ? above : -above;
+  }
+
+  const Circuit& circuit_;
+  const DriveTable& table_;
+  const double begun_s_, supply_V_;
   const Motor motor_;
   const double longest_s_;
+  double lift_V_ = 0;
+  std::array<Drive, 2> drive_{Drive{'0', 0}, Drive{'0', 0}};
 };
 
 MeanMotion motion(const Circuit& circuit, const Plan& plan, const DriveTable& table,
-                  const PeriodMeans* means, double supply_V, const std::vector<double>& times_s,
+                  const PeriodMeans* means, const MeanRail& rail,
+                  const std::vector<double>& times_s,
                   const std::function<void(const MeanStretch&)>& each) {
-  Walk walk(circuit, plan, means, supply_V, times_s, each);
+  Walk walk(circuit, plan, table, means, rail, times_s, each);
   const double held_s = table.tick_s * table.c.hold_ticks;
   walk.go(drive_in(plan, table, 0, false), 0.0);
   for (std::size_t k = 0; k < plan.states.size(); ++k) {
@@ -173,16 +231,55 @@ MeanMotion motion(const Circuit& circuit, const Plan& plan, const DriveTable& ta
 
 }  // namespace
 
+double ripple_A(const Circuit& motor, const DriveTable& table, double supply_V, std::size_t winding,
+                double duty) {
+  const pb_chop& c = table.c.chop;
+  const double swing_V = c.idle > 0 ? 2.0 * supply_V : supply_V, period_s = table.tick_s * c.period;
+  return swing_V * duty * (1.0 - duty) * period_s / motor.windings[winding].inductance_H;
+}
+
+double above_mean_A(const Circuit& motor, const DriveTable& table, double supply_V,
+                    std::size_t winding, double duty, double since_s) {
+  if (duty <= 0 || duty >= 1) return 0.0;
+  const double period = table.c.chop.period,
+               later = winding == 0 ? 0.0 : table.c.chop.period / 2U,  // winding b's periods begin
+      phase = std::fmod(since_s / table.tick_s + later, period) / period,
+               above = phase < duty ? phase / duty - 0.5 : 0.5 - (phase - duty) / (1.0 - duty);
+  return above * ripple_A(motor, table, supply_V, winding, duty);
+}
+
+MeanRail mean_rail(const Circuit& c, double supply_V, bool sinks) {
+  constexpr double kLeast_F = 1e-9;  // strays, where there is no capacitor
+  MeanRail out{supply_V};
+  if (sinks) return out;
+  const int rail = c.find_node(kRail);
+  // A capacitor's own resistance may lie between.
+  const auto across = [&](int node, int other) {
+    return other == 0 && (node == rail || std::ranges::any_of(c.resistors, [&](const auto& r) {
+                            return r.a == rail && r.b == node;
+                          }));
+  };
+  out.capacitance_F = kLeast_F, out.most_lift_V = supply_V;
+  for (const CapacitorElement& e : c.capacitors)
+    if (across(e.a, e.b)) out.capacitance_F += e.capacitance_F;
+  for (const ChargeElement<Ceramic>& e : c.ceramics)
+    if (across(e.a, e.b)) out.capacitance_F += e.law(supply_V).slope;
+  for (const DiodeElement& e : c.diodes)
+    if (e.anode == 0 && e.cathode == rail && e.breakdown_V > 0)
+      out.most_lift_V = std::min(out.most_lift_V, std::max(e.breakdown_V - supply_V, 0.0));
+  return out;
+}
+
 MeanMotion mean_motion(const Circuit& circuit, const Plan& plan, const DriveTable& table,
-                       const PeriodMeans& means, double supply_V,
+                       const PeriodMeans& means, const MeanRail& rail,
                        const std::vector<double>& times_s,
                        const std::function<void(const MeanStretch&)>& each) {
-  return motion(circuit, plan, table, &means, supply_V, times_s, each);
+  return motion(circuit, plan, table, &means, rail, times_s, each);
 }
 
 double ideal_rms_A(const Circuit& circuit, const Plan& plan, const DriveTable& table,
                    double supply_V) {
-  return motion(circuit, plan, table, nullptr, supply_V, {}, {}).rms_A;
+  return motion(circuit, plan, table, nullptr, {supply_V}, {}, {}).rms_A;
 }
 
 }  // namespace pb::physics

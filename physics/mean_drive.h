@@ -6,6 +6,7 @@
 // tests/slow/chopped_run.cpp.
 #pragma once
 
+#include <cmath>
 #include <functional>
 #include <vector>
 
@@ -22,6 +23,16 @@ struct MeanStretch {
   double i2_A2s[2] = {0, 0}, shaft_J = 0;
 };
 
+/// The rail of a motor on means. A supply that takes nothing back lets what a winding returns lift
+/// it, until windings have drawn that again.
+struct MeanRail {
+  double supply_V = 0;
+  double capacitance_F = HUGE_VAL;  // of all that lies across it
+  double most_lift_V = HUGE_VAL;    // to where a clamp begins, or to twice the supply
+};
+/// `sinks`: the supply takes back what comes.
+MeanRail mean_rail(const Circuit& circuit, double supply_V, bool sinks);
+
 /// The motor over a plan, on the means: states at the ends of the plan's states and at the times
 /// asked for (rising), and the moments of most current in either winding. `each` sees every stretch
 /// from t = 0 on; one ends with every state and at every time asked for. May be empty.
@@ -31,9 +42,17 @@ struct MeanMotion {
   double rms_A = 0;  // of both windings, from t = 0 on
 };
 MeanMotion mean_motion(const Circuit& motor, const Plan& plan, const DriveTable& table,
-                       const PeriodMeans& means, double supply_V,
+                       const PeriodMeans& means, const MeanRail& rail,
                        const std::vector<double>& times_s,
                        const std::function<void(const MeanStretch&)>& each);
+
+/// What the current of a winding driven with this share does about its mean over a period far below
+/// L/R, a triangle: from valley to peak, and, along the drive, so long after the first one began.
+/// [A]
+double ripple_A(const Circuit& motor, const DriveTable& table, double supply_V, std::size_t winding,
+                double duty);
+double above_mean_A(const Circuit& motor, const DriveTable& table, double supply_V,
+                    std::size_t winding, double duty, double since_s);
 
 /// The windings' rms current over such a motion if switches dropped nothing: what a period means is
 /// then its duty's share of the supply. [A]

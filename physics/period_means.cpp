@@ -84,7 +84,16 @@ SimulatedPeriod period_of(const Circuit& c, double span_s, const VoltSeconds& vo
   out.element.reserve(sums.size());
   for (const ElementSums& e : sums)
     out.element.push_back({e.loss_J / span_s, e.charge_C / span_s, e.i2_A2s / span_s});
+  for (std::size_t e = 0; e + c.windings.size() < sums.size(); ++e)
+    out.beside_W += out.element[e].loss_W;
   return out;
+}
+
+/// What a period returns to a supply that takes nothing back would lift the rail within it, by a
+/// part of what it comes to over a state: that is for MeanRail to say, so the rail stays here.
+void let_sink(DiodeElement& supply) {
+  constexpr double kNothing_V = 1e-3;
+  supply.breakdown_V = kNothing_V, supply.reverse = supply.forward;
 }
 
 TransientOptions options_of(const Plan& plan) {
@@ -166,6 +175,8 @@ std::vector<SimulatedPeriod> simulated_periods(const PeriodAt& at,
   t.on_a[0] = on(held[0].duty), t.on_b[0] = on(held[1].duty);
   const Plan plan = plan_hold(at.design, t, (kLead + kMeasured) * at.period_s);
   Circuit c = assemble(at.design, at.spreads, at.point, at.temperatures, plan, {});
+  for (DiodeElement& d : c.diodes)
+    if (d.ref == "supply") let_sink(d);
   HeldCircuit still(c);
   for (std::size_t w : {0U, 1U})
     c.windings[w].inductance_H *= held[w].sign == '0' ? kHolds : kNearlyHolds;
@@ -455,6 +466,13 @@ double PeriodMeans::volts(const Between& between) const {
   double sum = 0;
   for (std::size_t k = 0; k < between.count; ++k)
     sum += between.share[k] * at(between.point[k]).volts;
+  return sum;
+}
+
+double PeriodMeans::beside_W(const Between& between) const {
+  double sum = 0;
+  for (std::size_t k = 0; k < between.count; ++k)
+    sum += between.share[k] * beside_W(between.point[k]);
   return sum;
 }
 

@@ -43,7 +43,8 @@ struct SimulatedPeriod {
   static std::size_t number_of(ChopperLatch::Mode mode) {
     return static_cast<std::size_t>(mode) - static_cast<std::size_t>(ChopperLatch::Mode::driven);
   }
-  double volts = 0;  // mean across the winding looked at
+  double volts = 0;     // mean across the winding looked at
+  double beside_W = 0;  // mean loss of all but the windings
   std::vector<Mean> element;
   std::vector<double> ohms;          // of elements that are resistors with a mean current, else 0
   std::array<Stretch, 3> stretch{};  // driven, fast, slow
@@ -211,6 +212,10 @@ class PeriodMeans {
   Between open(int winding, double i_A) const;
   /// Mean voltage across a winding, along its drive. [V]
   double volts(const Between& at) const;
+  /// What all but the windings lose more than as usual, for this winding is there. [W]
+  double beside_W(const Between& at) const;
+  double beside_W(std::size_t point) const { return at(point).beside_W - usual_beside_W(); }
+  double usual_beside_W() const { return points_.usual(0, stop_).beside_W; }
 
   const PeriodPoints& of() const { return points_; }
   const SimulatedPeriod& at(std::size_t index) const {

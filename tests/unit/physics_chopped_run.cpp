@@ -145,6 +145,40 @@ TEST(PhysicsChoppedRun, HeldStatesOneAfterAnotherAreThoseOfEachAlone) {
   }
 }
 
+// A triangle from -1/2 to 1/2 of V D (1 - D) T / L, rising while the winding is driven; winding b's
+// periods begin half a period later.
+TEST(PhysicsChoppedRun, CurrentLiesAboutItsMeanAsATriangle) {
+  const Asked a(chopped("bridge-chip", "slow", "two-phase"));
+  const Circuit c = assemble(a.d, a.spreads, a.point, a.cold, plan_hold(a.d, a.table, 0), {});
+  const double T = a.table.tick_s * a.table.c.chop.period,
+               ripple = 24 * 0.25 * 0.75 * T / c.windings[0].inductance_H;
+  EXPECT_NEAR(ripple_A(c, a.table, 24, 0, 0.25), ripple, 1e-9);
+  const auto above = [&](std::size_t w, double periods) {
+    return above_mean_A(c, a.table, 24, w, 0.25, periods * T) / ripple;
+  };
+  EXPECT_NEAR(above(0, 3.0), -0.5, 1e-6);
+  EXPECT_NEAR(above(0, 3.25), 0.5, 1e-6);
+  EXPECT_NEAR(above(0, 3.625), 0.0, 1e-6);
+  EXPECT_NEAR(above(1, 3.5), -0.5, 1e-6);
+  EXPECT_EQ(above_mean_A(c, a.table, 24, 0, 1.0, 0.3 * T), 0.0);
+}
+
+TEST(PhysicsChoppedRun, RailIsLiftedByWhatLiesAcrossIt) {
+  Circuit c;
+  c.nodes.push_back({"ground", true, {{0.0}, {0.0}}});
+  const int rail = c.add_node(kRail), inside = c.add_node("inside"), out = c.add_node("out");
+  c.resistors.push_back({"bulk", rail, inside, 2.0});
+  c.capacitors.push_back({"bulk", inside, 0, 100e-6});
+  c.capacitors.push_back({"small", rail, 0, 1e-6});
+  c.capacitors.push_back({"elsewhere", out, 0, 1e-3});
+  c.capacitors.push_back({"between", rail, out, 1e-3});
+  EXPECT_NEAR(mean_rail(c, 24, false).capacitance_F, 101e-6, 1e-8);
+  EXPECT_EQ(mean_rail(c, 24, false).most_lift_V, 24.0);
+  EXPECT_EQ(mean_rail(c, 24, true).capacitance_F, HUGE_VAL);
+  c.diodes.push_back({"clamp", 0, rail, {}, 30.0, {}});
+  EXPECT_NEAR(mean_rail(c, 24, false).most_lift_V, 6.0, 1e-12);
+}
+
 // Ohm's law of a held rotor: long against L/R, the mean current is the mean voltage over R.
 TEST(PhysicsChoppedRun, IdealCurrentOfAHoldIsItsDutysShareOverR) {
   const Asked a(chopped("bridge-chip", "slow", "two-phase"));
