@@ -76,7 +76,7 @@ class ChoppedRun {
     };
     double usual_A = plan_.measured ? usual_share(table_) * regulated_A_
                                     : rounded(ideal_rms_A(motor_, plan_, table_, supply_V_));
-    const MeanRail rail = mean_rail(motor_, supply_V_, d_.brief.supply.can_sink == "yes");
+    rail_ = mean_rail(motor_, supply_V_, d_.brief.supply.can_sink == "yes");
     for (int round = 0; round < kRounds; ++round) {
       const bool in_step = plan_.measured && plan_.moving_states <= 1;
       points_ = &periods_->of(point_, temperatures_, table_, usual_A, in_step);
@@ -87,7 +87,7 @@ class ChoppedRun {
       };
       motion_ = plan_.measured
                     ? latched_motion(motor_, plan_, d_, logic_V(), supply_V_, means, times, keep)
-                    : mean_motion(motor_, plan_, table_, means, rail, times, keep);
+                    : mean_motion(motor_, plan_, table_, means, rail_, times, keep);
       means_ok_ = means.ok();
       if (!means_ok_) return false;
       if (std::abs(motion_.rms_A - usual_A) < kNear * usual_A) break;
@@ -221,6 +221,11 @@ class ChoppedRun {
 
   void add(const MeanStretch& s, const PeriodMeans& means) {
     means.add(s.shares, s.to_s - s.from_s, sums_);
+    for (const MeanRail::Bulk& b : rail_.bulk) {
+      const double i2_A2s = b.share * b.share * s.pulses_A2s;
+      sums_[b.resistor].i2_A2s += i2_A2s;
+      sums_[b.resistor].loss_J += i2_A2s / motor_.resistors[b.resistor].conductance_S;
+    }
     const std::size_t first = sums_.size() - motor_.windings.size();
     for (std::size_t w = 0; w < motor_.windings.size(); ++w) {
       ElementSums& e = sums_[first + w];
@@ -475,6 +480,7 @@ class ChoppedRun {
   StageDecay stages_;
   double period_s_, supply_V_, regulated_A_, ambient_K_, winding_i2_[2] = {0, 0};
   MeanMotion motion_;
+  MeanRail rail_;
   std::vector<MeanStretch> stretches_;
   std::vector<ElementSums> sums_;
 };

@@ -46,7 +46,18 @@ class Motor {
     lift_V = std::clamp(lift_V - h * taken_A / rail_.capacitance_F, 0.0, rail_.most_lift_V);
   }
 
-  /// What a step that ended at x adds to the stretch.
+  /// Square of the pulses that windings draw: each its current for the share of a period that its
+  /// mean voltage is of the supply's. What they return is in the periods simulated.
+  double pulses_A2(const std::array<Drive, 2>& drive, const Vector& x) const {
+    double sum = 0;
+    for (std::size_t w = 0; w < 2; ++w) {
+      const double taken_W = voltage(drive[w], static_cast<int>(w), x[w]) * x[w];
+      sum += std::max(taken_W, 0.0) / rail_.supply_V * std::abs(x[w]);
+    }
+    return sum;
+  }
+
+  /// What a step about x adds to the stretch.
   void account(const std::array<Drive, 2>& drive, double h, const Vector& x,
                MeanStretch& to) const {
     for (std::size_t w = 0; w < 2; ++w) {
@@ -179,9 +190,12 @@ class Walk : public MotorWalk {
   void straight(const std::array<Drive, 2>& drive, double stop_s) {
     const double steps = std::ceil((stop_s - t_s_) / longest_s_), h = (stop_s - t_s_) / steps;
     for (double k = 0; k < steps; ++k) {
+      MotorVector middle = x_;
       motor_.step(drive, h, x_, lift_V_);
       t_s_ += h;
-      motor_.account(drive, h, x_, stretch_);
+      for (std::size_t m = 0; m < middle.size(); ++m) middle[m] = 0.5 * (middle[m] + x_[m]);
+      if (lift_V_ > 0) stretch_.pulses_A2s += h * motor_.pulses_A2(drive, middle);
+      motor_.account(drive, h, middle, stretch_);
       if (k + 1 < steps && stretch_is_long()) end_stretch();
       for (std::size_t w = 0; w < 2; ++w) keep_most(w);
     }
@@ -250,20 +264,23 @@ double above_mean_A(const Circuit& motor, const DriveTable& table, double supply
 
 MeanRail mean_rail(const Circuit& c, double supply_V, bool sinks) {
   constexpr double kLeast_F = 1e-9;  // strays, where there is no capacitor
-  MeanRail out{supply_V};
+  MeanRail out;
+  out.supply_V = supply_V;
   if (sinks) return out;
   const int rail = c.find_node(kRail);
-  // A capacitor's own resistance may lie between.
-  const auto across = [&](int node, int other) {
-    return other == 0 && (node == rail || std::ranges::any_of(c.resistors, [&](const auto& r) {
-                            return r.a == rail && r.b == node;
-                          }));
-  };
   out.capacitance_F = kLeast_F, out.most_lift_V = supply_V;
-  for (const CapacitorElement& e : c.capacitors)
-    if (across(e.a, e.b)) out.capacitance_F += e.capacitance_F;
-  for (const ChargeElement<Ceramic>& e : c.ceramics)
-    if (across(e.a, e.b)) out.capacitance_F += e.law(supply_V).slope;
+  // A capacitor's own resistance may lie between.
+  const auto count = [&](int node, int other, double farad) {
+    const auto own = std::ranges::find_if(
+        c.resistors, [&](const ResistorElement& r) { return r.a == rail && r.b == node; });
+    const bool has_own = own != c.resistors.end();
+    if (other != 0 || (node != rail && !has_own)) return;
+    out.capacitance_F += farad;
+    if (has_own) out.bulk.push_back({static_cast<std::size_t>(own - c.resistors.begin()), farad});
+  };
+  for (const CapacitorElement& e : c.capacitors) count(e.a, e.b, e.capacitance_F);
+  for (const ChargeElement<Ceramic>& e : c.ceramics) count(e.a, e.b, e.law(supply_V).slope);
+  for (MeanRail::Bulk& b : out.bulk) b.share /= out.capacitance_F;
   for (const DiodeElement& e : c.diodes)
     if (e.anode == 0 && e.cathode == rail && e.breakdown_V > 0)
       out.most_lift_V = std::min(out.most_lift_V, std::max(e.breakdown_V - supply_V, 0.0));
@@ -279,7 +296,9 @@ MeanMotion mean_motion(const Circuit& circuit, const Plan& plan, const DriveTabl
 
 double ideal_rms_A(const Circuit& circuit, const Plan& plan, const DriveTable& table,
                    double supply_V) {
-  return motion(circuit, plan, table, nullptr, {supply_V}, {}, {}).rms_A;
+  MeanRail stiff;
+  stiff.supply_V = supply_V;
+  return motion(circuit, plan, table, nullptr, stiff, {}, {}).rms_A;
 }
 
 }  // namespace pb::physics

@@ -21,6 +21,7 @@ struct MeanStretch {
   double from_s = 0, to_s = 0;
   std::vector<double> shares;  // [s] of each point of the means
   double i2_A2s[2] = {0, 0}, shaft_J = 0;
+  double pulses_A2s = 0;  // out of what lies across the rail, while it is lifted
 };
 
 /// The rail of a motor on means. A supply that takes nothing back lets what a winding returns lift
@@ -29,6 +30,12 @@ struct MeanRail {
   double supply_V = 0;
   double capacitance_F = HUGE_VAL;  // of all that lies across it
   double most_lift_V = HUGE_VAL;    // to where a clamp begins, or to twice the supply
+  /// Resistances of capacitors, and what share of the rail's current they bear.
+  struct Bulk {
+    std::size_t resistor;
+    double share;
+  };
+  std::vector<Bulk> bulk;
 };
 /// `sinks`: the supply takes back what comes.
 MeanRail mean_rail(const Circuit& circuit, double supply_V, bool sinks);

@@ -64,7 +64,7 @@ class MotorWalk {
     if (each_ && stretch_.from_s >= 0 && stretch_.to_s > stretch_.from_s) each_(stretch_);
     std::fill(stretch_.shares.begin(), stretch_.shares.end(), 0.0);
     stretch_.from_s = t_s_;
-    stretch_.i2_A2s[0] = stretch_.i2_A2s[1] = stretch_.shaft_J = 0;
+    stretch_.i2_A2s[0] = stretch_.i2_A2s[1] = stretch_.shaft_J = stretch_.pulses_A2s = 0;
   }
 
   MotorVector x_;

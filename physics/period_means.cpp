@@ -76,10 +76,25 @@ struct VoltSeconds {
   }
 };
 
-SimulatedPeriod period_of(const Circuit& c, double span_s, const VoltSeconds& volts,
-                          const std::vector<ElementSums>& sums) {
+/// Across the winding looked at, and of the rail.
+struct Voltages {
+  VoltSeconds winding, rail;
+  void begin(double t_s, double winding_V, double rail_V) {
+    winding.begin(t_s, winding_V), rail.begin(t_s, rail_V);
+  }
+  void step(double t_s, double winding_V, double rail_V) {
+    winding.step(t_s, winding_V), rail.step(t_s, rail_V);
+  }
+};
+
+/// What a period returns to a supply that takes nothing back lifts the rail, and that the winding's
+/// voltage. How far it comes over a state is for MeanRail to say: so the voltage is as on the
+/// supply's.
+SimulatedPeriod period_of(const Circuit& c, double supply_V, double span_s,
+                          const Voltages& voltages, const std::vector<ElementSums>& sums) {
   SimulatedPeriod out;
-  out.volts = volts.sum_Vs / span_s;
+  const double rail_V = voltages.rail.sum_Vs / span_s;
+  out.volts = voltages.winding.sum_Vs / span_s * supply_V / std::max(rail_V, supply_V);
   out.ohms = ohms_of(c);
   out.element.reserve(sums.size());
   for (const ElementSums& e : sums)
@@ -87,13 +102,6 @@ SimulatedPeriod period_of(const Circuit& c, double span_s, const VoltSeconds& vo
   for (std::size_t e = 0; e + c.windings.size() < sums.size(); ++e)
     out.beside_W += out.element[e].loss_W;
   return out;
-}
-
-/// What a period returns to a supply that takes nothing back would lift the rail within it, by a
-/// part of what it comes to over a state: that is for MeanRail to say, so the rail stays here.
-void let_sink(DiodeElement& supply) {
-  constexpr double kNothing_V = 1e-3;
-  supply.breakdown_V = kNothing_V, supply.reverse = supply.forward;
 }
 
 TransientOptions options_of(const Plan& plan) {
@@ -114,11 +122,12 @@ SimulatedPeriod period_from(const PeriodAt& at, const Plan& plan, System& s,
   expect_cable(s, run, regulated_current(at.design.brief));
   if (run.run_to(kLead * at.period_s) != Outcome::reached_end) return {};
   run.reset_sums();
-  VoltSeconds across;
-  across.begin(run.time_s(), volts());
-  run.on_step = [&](double t_s, const std::vector<double>&) { across.step(t_s, volts()); };
+  const auto rail = [&] { return s.node_voltage(run.state(), s.circuit().find_node(kRail)); };
+  Voltages across;
+  across.begin(run.time_s(), volts(), rail());
+  run.on_step = [&](double t_s, const std::vector<double>&) { across.step(t_s, volts(), rail()); };
   if (run.run_to((kLead + kMeasured) * at.period_s) != Outcome::reached_end) return {};
-  return period_of(s.circuit(), kMeasured * at.period_s, across, run.sums());
+  return period_of(s.circuit(), at.supply_V(), kMeasured * at.period_s, across, run.sums());
 }
 
 /// The same of as many as there are lanes at once. Empty if they do not all end that way.
@@ -130,22 +139,23 @@ std::vector<SimulatedPeriod> periods_from(const PeriodAt& at, const Plan& plan, 
   const std::unique_ptr<Lockstep> run = lockstep(units, options_of(plan));
   const WindingElement& w = s.circuit().windings[measured];
   const int ends[] = {s.unknown(w.a), s.unknown(w.b)};
-  if (!run || ends[0] < 0 || ends[1] < 0) return {};
+  const int rail = s.unknown(s.circuit().find_node(kRail));
+  if (!run || ends[0] < 0 || ends[1] < 0 || rail < 0) return {};
   const auto volts = [&](int unit) {
     return run->value(unit, ends[0]) - run->value(unit, ends[1]);
   };
   run->start(0.0, x);
   expect_cable(s, *run, regulated_current(at.design.brief));
   if (run->run_to(kLead * at.period_s, {}) != Outcome::reached_end) return {};
-  std::array<VoltSeconds, kLanes> across;
+  std::array<Voltages, kLanes> across;
   std::array<std::vector<ElementSums>, kLanes> sums;
   std::vector<double> state(x[0].size());
   for (int k = 0; k < kLanes; ++k) {
-    across[k].begin(run->time_s(), volts(k));
+    across[k].begin(run->time_s(), volts(k), run->value(k, rail));
     sums[k].resize(s.names.size());
     run->show(k, state, s, sums[k]);
   }
-  run->on_step = [&](int k, double t_s) { across[k].step(t_s, volts(k)); };
+  run->on_step = [&](int k, double t_s) { across[k].step(t_s, volts(k), run->value(k, rail)); };
   if (run->run_to((kLead + kMeasured) * at.period_s, {}) != Outcome::reached_end) return {};
   std::vector<SimulatedPeriod> out;
   std::vector<ElementSums> since(s.names.size());
@@ -156,7 +166,7 @@ std::vector<SimulatedPeriod> periods_from(const PeriodAt& at, const Plan& plan, 
       since[e].i2_A2s -= sums[k][e].i2_A2s;
       since[e].loss_J -= sums[k][e].loss_J;
     }
-    out.push_back(period_of(s.circuit(), kMeasured * at.period_s, across[k], since));
+    out.push_back(period_of(s.circuit(), at.supply_V(), kMeasured * at.period_s, across[k], since));
   }
   return out;
 }
@@ -175,8 +185,6 @@ std::vector<SimulatedPeriod> simulated_periods(const PeriodAt& at,
   t.on_a[0] = on(held[0].duty), t.on_b[0] = on(held[1].duty);
   const Plan plan = plan_hold(at.design, t, (kLead + kMeasured) * at.period_s);
   Circuit c = assemble(at.design, at.spreads, at.point, at.temperatures, plan, {});
-  for (DiodeElement& d : c.diodes)
-    if (d.ref == "supply") let_sink(d);
   HeldCircuit still(c);
   for (std::size_t w : {0U, 1U})
     c.windings[w].inductance_H *= held[w].sign == '0' ? kHolds : kNearlyHolds;

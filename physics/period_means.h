@@ -43,7 +43,7 @@ struct SimulatedPeriod {
   static std::size_t number_of(ChopperLatch::Mode mode) {
     return static_cast<std::size_t>(mode) - static_cast<std::size_t>(ChopperLatch::Mode::driven);
   }
-  double volts = 0;     // mean across the winding looked at
+  double volts = 0;     // mean across the winding looked at, on a rail that is not lifted
   double beside_W = 0;  // mean loss of all but the windings
   std::vector<Mean> element;
   std::vector<double> ohms;          // of elements that are resistors with a mean current, else 0
@@ -62,6 +62,7 @@ struct PeriodAt {
   const Point& point;
   const Temperatures& temperatures;
   double tick_s, dead_time_s, period_s;
+  double supply_V() const { return value_of(spreads, point, "supply.voltage"); }
 };
 
 /// One period with both windings held at their currents, after half of another to settle in;

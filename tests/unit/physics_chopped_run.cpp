@@ -173,6 +173,8 @@ TEST(PhysicsChoppedRun, RailIsLiftedByWhatLiesAcrossIt) {
   c.capacitors.push_back({"elsewhere", out, 0, 1e-3});
   c.capacitors.push_back({"between", rail, out, 1e-3});
   EXPECT_NEAR(mean_rail(c, 24, false).capacitance_F, 101e-6, 1e-8);
+  ASSERT_EQ(mean_rail(c, 24, false).bulk.size(), 1U);
+  EXPECT_NEAR(mean_rail(c, 24, false).bulk[0].share, 100.0 / 101.0, 1e-4);
   EXPECT_EQ(mean_rail(c, 24, false).most_lift_V, 24.0);
   EXPECT_EQ(mean_rail(c, 24, true).capacitance_F, HUGE_VAL);
   c.diodes.push_back({"clamp", 0, rail, {}, 30.0, {}});
