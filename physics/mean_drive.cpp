@@ -255,9 +255,9 @@ double ripple_A(const Circuit& motor, const DriveTable& table, double supply_V, 
 double above_mean_A(const Circuit& motor, const DriveTable& table, double supply_V,
                     std::size_t winding, double duty, double since_s) {
   if (duty <= 0 || duty >= 1) return 0.0;
-  const double period = table.c.chop.period,
-               later = winding == 0 ? 0.0 : table.c.chop.period / 2U,  // winding b's periods begin
-      phase = std::fmod(since_s / table.tick_s + later, period) / period,
+  const std::uint32_t half = table.c.chop.period / 2U;  // into a's, winding b's periods begin
+  const double period = table.c.chop.period, later = winding == 0 ? 0.0 : half,
+               phase = std::fmod(since_s / table.tick_s + later, period) / period,
                above = phase < duty ? phase / duty - 0.5 : 0.5 - (phase - duty) / (1.0 - duty);
   return above * ripple_A(motor, table, supply_V, winding, duty);
 }
