@@ -307,7 +307,8 @@ R BasicTransient<R>::unseen(const R& h) const {
     if (any(where)) until = select(where, minimum(until, share), until);
   };
   const auto crest = [&](const R& x, const R& at_u, const R& at_end, const Range& past) {
-    // x + b u + c u^2: goes b^2 / 4|c| beyond x, half of |b/c| into the step.
+    // x + b u + c u^2: goes b^2 / 4|c| beyond x, half of |b/c| into the step. Nothing is looked for
+    // below three millivolts or milliamperes.
     const R rise = at_end - x, c = (u * rise - (at_u - x)) * kPerBend, b = rise - c,
             bend = 2.0 * absolute(c),
             known = select(b > R(0.0), maximum(past.greatest, at_end) - x,
