@@ -231,7 +231,7 @@ class Prover {
     constexpr int kMost = 2;  // what stays as near to its limit as that is left to the end
     if (!o_.fail_first || !has_means(design_)) return;
     while (!done() && settled_ < kMost) {
-      const auto open = std::find_if(found_.begin(), found_.end(), [this](const auto& f) {
+      const auto open = std::find_if(found_.begin(), found_.end(), [](const auto& f) {
         return margin(f.second) < 0 && f.second.by == By::means &&
                f.second.row->reads == Reads::waveform && !is_of_the_design(f.second.row->id);
       });
