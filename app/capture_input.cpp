@@ -39,9 +39,9 @@ Checked<Capture> read_capture_input(const CaptureArguments& arguments) {
   return load_capture(arguments.file, options);
 }
 
-nlohmann::ordered_json capture_json(const Capture& capture) {
-  auto channels = nlohmann::ordered_json::array();
-  for (const Channel& c : capture.channels)
+Json capture_json(const Capture& capture) {
+  auto channels = Json::array();
+  for (const CaptureChannel& c : capture.channels)
     channels.push_back({{"name", c.name}, {"unit", c.unit}});
   return {{"rows", capture.t_s.size()},
           {"from_s", json_number(capture.t_s.front())},

@@ -4,11 +4,11 @@
 // How a verb takes a capture. Tested by tests/cli.
 #pragma once
 
-#include <nlohmann/json_fwd.hpp>
 #include <string>
 #include <vector>
 
 #include "app/command.h"
+#include "app/json.h"
 #include "base/problem.h"
 #include "model/capture.h"
 
@@ -22,7 +22,7 @@ void add_capture_arguments(Command& command, CaptureArguments& arguments);
 Checked<Capture> read_capture_input(const CaptureArguments& arguments);
 
 /// capture{rows, from_s, to_s, time_unit, channels[], notes[]}.
-nlohmann::ordered_json capture_json(const Capture& capture);
+Json capture_json(const Capture& capture);
 /// The notes, one a line, for people.
 std::string capture_notes(const std::vector<std::string>& notes);
 

@@ -15,8 +15,6 @@
 namespace pb::app {
 namespace {
 
-using Json = nlohmann::ordered_json;
-
 Json parts_json(const Design& d) {
   Json out = Json::array();
   for (const Place& p : d.wiring.places) {
@@ -74,7 +72,7 @@ Json tightest_json(const Verdict& verdict) {
   return {{"id", c->id}, {"subject", c->subject}, {"margin", json_number(c->margin)}};
 }
 
-nlohmann::ordered_json to_json(const SearchResult& result, const std::string& currency) {
+Json to_json(const SearchResult& result, const std::string& currency) {
   Json out{{"designs", Json::array()},   {"nothing_cheaper", result.nothing_cheaper},
            {"claim", result.claim},      {"undecided", result.undecided},
            {"chips", Json::array()},     {"chip_wins", chip_wins(result)},

@@ -4,8 +4,7 @@
 // The outcome of a search as JSON, with the fields of the contract. Tested by tests/cli.
 #pragma once
 
-#include <nlohmann/json_fwd.hpp>
-
+#include "app/json.h"
 #include "judgement/cost_study.h"
 #include "judgement/search.h"
 
@@ -13,13 +12,13 @@ namespace pb::app {
 
 /// designs, nothing_cheaper, claim, undecided, rejected, space, impossible. `design_file` of a
 /// design is left null.
-nlohmann::ordered_json to_json(const SearchResult& result, const std::string& currency);
+Json to_json(const SearchResult& result, const std::string& currency);
 
 /// id, subject and margin of the tightest check that a corner can change; null without checks.
-nlohmann::ordered_json tightest_json(const Verdict& verdict);
+Json tightest_json(const Verdict& verdict);
 
 /// ladder, tornado, pareto, alternatives and why_not_cheaper. `design_file` of a point is left
 /// null.
-void add_study(nlohmann::ordered_json& answer, const SearchResult& result, const CostStudy& study);
+void add_study(Json& answer, const SearchResult& result, const CostStudy& study);
 
 }  // namespace pb::app

@@ -12,8 +12,6 @@
 namespace pb::app {
 namespace {
 
-using Json = nlohmann::ordered_json;
-
 Json ladder_json(const PriceLadder& ladder) {
   // The search was made at the brief's quantity; elsewhere these are the prices of its results.
   Json out{{"searched_again", false},
@@ -99,7 +97,7 @@ Json misses_json(const std::vector<NearMiss>& misses, const std::vector<Save>& s
   return out;
 }
 
-void add_outcome(Json& to, const Outcome& o) {
+void add_outcome(Json& to, const TrialOutcome& o) {
   to["tried"] = o.tried, to["proven"] = o.proven, to["passes"] = o.passes, to["fails"] = o.fails;
   to["margin"] = json_number(o.margin);
 }
@@ -134,7 +132,7 @@ Json values_json(const std::vector<Trial>& trials) {
 
 }  // namespace
 
-void add_study(nlohmann::ordered_json& answer, const SearchResult& result, const CostStudy& study) {
+void add_study(Json& answer, const SearchResult& result, const CostStudy& study) {
   answer["ladder"] = ladder_json(study.ladder);
   answer["tornado"] = tornado_json(study.tornado);
   answer["pareto"] = pareto_json(study.pareto);

@@ -22,8 +22,8 @@ namespace {
 namespace fs = std::filesystem;
 
 /// Numbers as numbers, the rest as text.
-nlohmann::ordered_json to_json(const Assumed& a) {
-  nlohmann::ordered_json out{{"key", a.key}, {"value", a.value}, {"unit", a.unit}};
+Json to_json(const Assumed& a) {
+  Json out{{"key", a.key}, {"value", a.value}, {"unit", a.unit}};
   if (const auto number = to_number(a.value)) {
     out["value"] = *number;
     if (a.unit.empty()) out["unit"] = "1";  // a fraction or a count has a unit too
@@ -113,9 +113,8 @@ Checked<DesignInput> read_design_input(const DesignArguments& arguments) {
   return DesignInput{std::move(*design), sha256_hex(hashed)};
 }
 
-nlohmann::ordered_json answer_head(const DesignInput& input) {
-  nlohmann::ordered_json out{{"input_sha256", input.sha256},
-                             {"assumed", nlohmann::ordered_json::array()}};
+Json answer_head(const DesignInput& input) {
+  Json out{{"input_sha256", input.sha256}, {"assumed", Json::array()}};
   for (const Assumed& a : input.design.assumed) out["assumed"].push_back(to_json(a));
   return out;
 }

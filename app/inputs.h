@@ -4,11 +4,11 @@
 // What the verbs read, and the head that every JSON answer has. Tested by tests/cli.
 #pragma once
 
-#include <nlohmann/json_fwd.hpp>
 #include <string>
 #include <vector>
 
 #include "app/command.h"
+#include "app/json.h"
 #include "base/problem.h"
 #include "model/design.h"
 
@@ -41,6 +41,6 @@ void add_design_arguments(Command& command, DesignArguments& arguments);
 Checked<DesignInput> read_design_input(const DesignArguments& arguments);
 
 /// input_sha256 and assumed, as every answer has them.
-nlohmann::ordered_json answer_head(const DesignInput& input);
+Json answer_head(const DesignInput& input);
 
 }  // namespace pb::app

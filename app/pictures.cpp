@@ -21,7 +21,6 @@
 namespace pb::app {
 namespace {
 
-using Json = nlohmann::ordered_json;
 using Texts = std::map<std::string, std::string>;
 
 /// The texts of an object of texts; anything else is a problem.

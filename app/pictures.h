@@ -10,12 +10,12 @@
 #include <map>
 #include <memory>
 #include <mutex>
-#include <nlohmann/json_fwd.hpp>
 #include <optional>
 #include <string>
 #include <vector>
 
 #include "app/inputs.h"
+#include "app/json.h"
 #include "judgement/cost.h"
 #include "judgement/evidence.h"
 
@@ -40,7 +40,7 @@ struct Changes {
 
 /// From {"set": {KEY: QTY}, "dead_time": …, "sequence": …, "stop": …, "value": {}, "part": {},
 /// "corner": {}, "unit": {"number": N, "seed": N}}.
-Checked<Changes> read_changes(const nlohmann::ordered_json& object);
+Checked<Changes> read_changes(const Json& object);
 
 /// The design with the changes made; its hash is of the old hash and the changes.
 Checked<DesignInput> changed_design(DesignInput input, const Changes& changes);

@@ -12,12 +12,12 @@
 #include <filesystem>
 #include <map>
 #include <memory>
-#include <nlohmann/json_fwd.hpp>
 #include <string>
 #include <utility>
 #include <vector>
 
 #include "app/jobs.h"
+#include "app/json.h"
 #include "app/pictures.h"
 
 namespace pb::app {

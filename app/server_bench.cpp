@@ -134,7 +134,7 @@ HttpResponse look_at_capture(Desk& desk, const HttpRequest& request) {
   if (!capture) return problem_response(capture.error(), 422);
   std::vector<Series> series;
   series.reserve(capture->channels.size());
-  for (const Channel& c : capture->channels) series.push_back({c.name, c.unit, &c.y});
+  for (const CaptureChannel& c : capture->channels) series.push_back({c.name, c.unit, &c.y});
   Json out = capture_json(*capture);
   out["file"] = asked->file;
   out["waves"] = series_json(capture->t_s, series, kPoints / 2);

@@ -205,12 +205,12 @@ Json duty_json(const Picture& picture) {
   const auto rest = rest_of(c, typical, picture.evidence.hold);
   const physics::DutyCycle cycle =
       rest ? rest->cycle : physics::DutyCycle{.move_s = physics::move_duration_s(d.brief.motion)};
-  constexpr int kPoints = 40;  // of each part of the cycle
+  constexpr int kPointsAPart = 40;  // of each part of the cycle
   std::vector<double> at_s{0.0};
   double from_s = 0;
   for (const double lasts_s : {cycle.move_s, cycle.hold_s, cycle.rest_s}) {
-    for (int k = 1; k <= kPoints && lasts_s > 0; ++k)
-      at_s.push_back(from_s + lasts_s * k / kPoints);
+    for (int k = 1; k <= kPointsAPart && lasts_s > 0; ++k)
+      at_s.push_back(from_s + lasts_s * k / kPointsAPart);
     from_s += lasts_s;
   }
   std::map<std::string, Json> degC;

@@ -5,16 +5,14 @@
 // Internal to the server.
 #pragma once
 
-#include <nlohmann/json_fwd.hpp>
 #include <optional>
 #include <string>
 
+#include "app/json.h"
 #include "app/server.h"
 #include "base/problem.h"
 
 namespace pb::app {
-
-using Json = nlohmann::ordered_json;
 
 HttpResponse json_response(const Json& object, int status = 200);
 /// {"problems": [...]}; 400 unless said otherwise.

@@ -16,8 +16,6 @@
 namespace pb::app {
 namespace {
 
-using Json = nlohmann::ordered_json;
-
 std::string rate_text(double steps_s) { return significant(steps_s, 3) + " steps/s"; }
 
 Json to_json(const TorqueSpeed& curve) {

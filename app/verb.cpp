@@ -6,13 +6,9 @@
 #include <nlohmann/json.hpp>
 
 namespace pb::app {
-namespace {
+namespace {}  // namespace
 
-using Json = nlohmann::ordered_json;
-
-}  // namespace
-
-nlohmann::ordered_json to_json(const Problems& problems) {
+Json to_json(const Problems& problems) {
   Json out = Json::array();
   for (const Problem& p : problems)
     out.push_back(Json{{"file", p.file},
@@ -25,8 +21,7 @@ nlohmann::ordered_json to_json(const Problems& problems) {
   return out;
 }
 
-Answer::Answer()
-    : json(std::make_unique<nlohmann::ordered_json>(nlohmann::ordered_json::object())) {}
+Answer::Answer() : json(std::make_unique<Json>(Json::object())) {}
 Answer::Answer(Answer&&) noexcept = default;
 Answer& Answer::operator=(Answer&&) noexcept = default;
 Answer::~Answer() = default;

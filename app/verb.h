@@ -7,7 +7,6 @@
 
 #include <functional>
 #include <memory>
-#include <nlohmann/json_fwd.hpp>
 #include <optional>
 #include <span>
 #include <string>
@@ -16,6 +15,7 @@
 #include <vector>
 
 #include "app/command.h"
+#include "app/json.h"
 #include "base/parallel.h"
 #include "base/problem.h"
 #include "base/stop.h"
@@ -50,15 +50,15 @@ struct Answer {
   ~Answer();
 
   int status = kPasses;
-  std::string text;   // for people, to standard output; not shown with --json
-  Problems problems;  // to standard error, and into the JSON
-  std::unique_ptr<nlohmann::ordered_json> json;  // an object; format and version are added
+  std::string text;            // for people, to standard output; not shown with --json
+  Problems problems;           // to standard error, and into the JSON
+  std::unique_ptr<Json> json;  // an object; format and version are added
 };
 
 Answer refuse(Problems problems, int status = kBadInput);
 Answer refuse(const WriteFault& fault);
 
-nlohmann::ordered_json to_json(const Problems& problems);
+Json to_json(const Problems& problems);
 
 /// The answer as the one JSON object of --json.
 std::string whole_object(const Answer& answer);

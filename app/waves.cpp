@@ -12,7 +12,6 @@
 namespace pb::app {
 namespace {
 
-using Json = nlohmann::ordered_json;
 using Row = std::vector<double>;
 
 struct FixedColumn {

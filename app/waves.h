@@ -6,10 +6,10 @@
 #pragma once
 
 #include <cmath>
-#include <nlohmann/json_fwd.hpp>
 #include <string>
 #include <vector>
 
+#include "app/json.h"
 #include "physics/run.h"
 
 namespace pb::app {
@@ -21,7 +21,7 @@ struct WaveRange {
 };
 
 /// {from_s, to_s, rows, t: [], series: [{name, unit, y: []}]}.
-nlohmann::ordered_json waves_json(const physics::Waveforms& waves, const WaveRange& range);
+Json waves_json(const physics::Waveforms& waves, const WaveRange& range);
 
 /// waveforms.csv: every row of the run from one time to another, columns as `simulate` writes them.
 std::string waveforms_csv(const physics::Waveforms& waves, double from_s = -HUGE_VAL,
@@ -33,7 +33,6 @@ struct Series {
   const std::vector<double>* y;
 };
 /// The same object of any lines.
-nlohmann::ordered_json series_json(const std::vector<double>& t_s,
-                                   const std::vector<Series>& series, int points);
+Json series_json(const std::vector<double>& t_s, const std::vector<Series>& series, int points);
 
 }  // namespace pb::app

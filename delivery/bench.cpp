@@ -34,11 +34,6 @@ std::string band(double low, double high, const std::string& unit) {
   return from == to ? from : from + " to " + to;
 }
 
-void header(CsvWriter& csv, std::initializer_list<const char*> names) {
-  for (const char* n : names) csv.text(n);
-  csv.end_row();
-}
-
 void list(Html& page, const std::vector<std::string>& items) {
   page.open("ul");
   for (const std::string& i : items) page.element("li", i);
@@ -184,8 +179,8 @@ std::string bench_html(const Design& d, const BenchPlan& plan, const std::string
 
 std::string bench_csv(const BenchPlan& plan) {
   CsvWriter csv;
-  header(csv, {"step", "title", "state", "measure", "where", "instrument", "coupling", "trigger",
-               "range", "expected", "low", "high", "unit", "measured"});
+  csv.headings({"step", "title", "state", "measure", "where", "instrument", "coupling", "trigger",
+                "range", "expected", "low", "high", "unit", "measured"});
   int number = 0;
   for (const BenchStep& s : plan.steps) {
     ++number;
@@ -217,8 +212,8 @@ std::string production_html(const Design& d, const ProductionTest& test, const s
 
 std::string production_csv(const ProductionTest& test) {
   CsvWriter csv;
-  header(csv, {"step", "read", "where", "typical", "good_low", "good_high", "guard", "limit_low",
-               "limit_high", "unit"});
+  csv.headings({"step", "read", "where", "typical", "good_low", "good_high", "guard", "limit_low",
+                "limit_high", "unit"});
   for (const TestLimit& l : test.limits) {
     csv.text(l.step).text(l.reading.what).text(l.reading.where).number(shown(l.reading.expected));
     csv.number(shown(l.reading.low)).number(shown(l.reading.high)).number(shown(l.guard));
@@ -230,8 +225,8 @@ std::string production_csv(const ProductionTest& test) {
 
 std::string coverage_csv(const ProductionTest& test) {
   CsvWriter csv;
-  header(csv, {"part", "fault", "detected_by", "read", "where", "value", "limit_low", "limit_high",
-               "unit"});
+  csv.headings({"part", "fault", "detected_by", "read", "where", "value", "limit_low", "limit_high",
+                "unit"});
   for (const FaultSeen& f : test.faults) {
     csv.text(f.part).text(f.fault);
     csv.text(!f.step.empty() ? f.step : f.undecided.empty() ? "latent" : "no answer");

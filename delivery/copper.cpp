@@ -32,11 +32,6 @@ double rounded(double x) {
   return read ? *read : kNotGiven;
 }
 
-void header(CsvWriter& csv, std::initializer_list<const char*> names) {
-  for (const char* n : names) csv.text(n);
-  csv.end_row();
-}
-
 std::string name_of(const physics::NetEndFlow& e) {
   return e.terminal.empty() ? e.ref : e.ref + " " + e.terminal;
 }
@@ -231,9 +226,9 @@ void label(Svg& svg, const PlacedBox& b) {
 
 std::string copper_csv(const CopperTable& table) {
   CsvWriter csv;
-  header(csv, {"net", "mean_A", "rms_A", "peak_A", "most", "outer_width_mm", "inner_width_mm",
-               "draw_mm", "in_ipc_2221_charts", "rise_2152_K", "ohm_per_m", "melts_at_peak_s",
-               "vias", "voltage_V", "distance_coated_mm", "distance_bare_mm"});
+  csv.headings({"net", "mean_A", "rms_A", "peak_A", "most", "outer_width_mm", "inner_width_mm",
+                "draw_mm", "in_ipc_2221_charts", "rise_2152_K", "ohm_per_m", "melts_at_peak_s",
+                "vias", "voltage_V", "distance_coated_mm", "distance_bare_mm"});
   for (const NetCopper& n : table.nets) {
     csv.text(n.net).number(rounded(n.through.mean_A)).number(rounded(n.through.rms_A));
     csv.number(rounded(n.through.peak_A)).text(n.most).number(rounded(n.outer_m * kMm));
@@ -249,8 +244,8 @@ std::string copper_csv(const CopperTable& table) {
 
 std::string leads_csv(const CopperTable& table) {
   CsvWriter csv;
-  header(csv, {"lead", "net", "mean_A", "rms_A", "peak_A", "awg", "may_carry_A", "ohm_per_m",
-               "drop_V_per_m", "rise_K", "contact_rating_A", "contact_loss_W"});
+  csv.headings({"lead", "net", "mean_A", "rms_A", "peak_A", "awg", "may_carry_A", "ohm_per_m",
+                "drop_V_per_m", "rise_K", "contact_rating_A", "contact_loss_W"});
   for (const LeadCopper& l : table.leads) {
     csv.text(l.name).text(l.net).number(rounded(l.flow.mean_A)).number(rounded(l.flow.rms_A));
     csv.number(rounded(l.flow.peak_A)).number(l.gauge > 0 ? l.gauge : kNotGiven);
@@ -263,8 +258,8 @@ std::string leads_csv(const CopperTable& table) {
 
 std::string heat_copper_csv(const CopperTable& table) {
   CsvWriter csv;
-  header(csv, {"ref", "number", "package", "rth_ja_K_W", "bare_footprint_K_W",
-               "passes_on_bare_footprint", "copper_mm2", "reachable", "source"});
+  csv.headings({"ref", "number", "package", "rth_ja_K_W", "bare_footprint_K_W",
+                "passes_on_bare_footprint", "copper_mm2", "reachable", "source"});
   for (const JunctionCopper& j : table.junctions) {
     csv.text(j.ref).text(j.number).text(j.package).number(j.rth_K_W).number(j.footprint_K_W);
     const bool bare = j.footprint_suffices || j.rth_K_W >= j.footprint_K_W;

@@ -41,6 +41,10 @@ Html& Html::markup(std::string_view trusted) {
   return *this;
 }
 
+Html& Html::figure(std::string_view svg, std::string_view caption) {
+  return open("figure").markup(svg).element("figcaption", caption).close();
+}
+
 Html& Html::open_table(std::string_view caption, const std::vector<std::string>& headings) {
   // A wide table scrolls in its own box, which keys must be able to reach.
   open("div", "class=\"wide\" role=\"region\" tabindex=\"0\" aria-label=\"" +

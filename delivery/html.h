@@ -21,6 +21,8 @@ class Html {
   Html& element(std::string_view tag, std::string_view content, std::string_view attributes = "");
   /// Trusted markup: what an SVG writer returned.
   Html& markup(std::string_view trusted);
+  /// A drawing with a caption.
+  Html& figure(std::string_view svg, std::string_view caption);
 
   /// A table with a caption for screen readers and a heading a column; columns whose heading begins
   /// with '#' hold numbers.

@@ -29,10 +29,6 @@ void open_section(Html& page, const char* id, const char* heading) {
   page.open("section", fmt::format("id=\"{}\"", id)).element("h2", heading);
 }
 
-void figure_of(Html& page, const std::string& svg, const std::string& caption) {
-  page.open("figure").markup(svg).element("figcaption", caption).close();
-}
-
 constexpr const char* kTypical = "typical values";
 
 std::string corner_text(const Check& check) {
@@ -163,9 +159,9 @@ void wave_plots(Html& page, const std::vector<const std::vector<double>*>& rows,
   const std::vector<double> t = column(rows, kTime);
   const auto plot = [&](const std::string& what, const std::string& y_name, const char* unit,
                         std::vector<Trace> traces) {
-    figure_of(page,
-              line_plot_svg({what + ", " + when, "time", "s", y_name, unit, t, std::move(traces)}),
-              what + ", " + when + ".");
+    page.figure(
+        line_plot_svg({what + ", " + when, "time", "s", y_name, unit, t, std::move(traces)}),
+        what + ", " + when + ".");
   };
   plot("Winding currents", "current", "A",
        {{"winding a", column(rows, kCurrentA)}, {"winding b", column(rows, kCurrentB)}});
@@ -246,10 +242,10 @@ void close_page(Html& page, const std::string& version, const std::string& input
 
 void schematic_section(Html& page, const Design& design) {
   open_section(page, "schematic", "Schematic");
-  figure_of(page, schematic_svg(design),
-            design.wiring.title +
-                ". Symbols after IEC 60617. Ends with the same name are joined; "
-                "flags are controller pins.");
+  page.figure(schematic_svg(design),
+              design.wiring.title +
+                  ". Symbols after IEC 60617. Ends with the same name are joined; "
+                  "flags are controller pins.");
   page.close();
 }
 
@@ -305,8 +301,8 @@ void cost_section(Html& page, const Cost& c, const Brief& brief) {
                                    {"placement", c.placement},  {"set-up", c.setup},
                                    {"board area", c.area},      {"test", c.test},
                                    {"one-off work", c.one_off}, {"scrap", c.scrap}};
-  figure_of(
-      page, ladder_svg("Landed cost of one good board", steps, brief.build.currency),
+  page.figure(
+      ladder_svg("Landed cost of one good board", steps, brief.build.currency),
       "Landed cost of one good board at " + significant(brief.build.quantity, 9) + " pieces.");
   page.open_table("Landed cost, item by item", {"item", "#a board", "#share"});
   for (const Step& s : steps)
@@ -410,8 +406,7 @@ void torque_section(Html& page, const TorqueSpeed& curve) {
   }
   const auto rate = [](double steps_s) { return with_unit(steps_s, "steps/s"); };
   if (rates.size() > 1)
-    figure_of(
-        page,
+    page.figure(
         line_plot_svg({"Torque carried over the step rate",
                        "rate",
                        "steps/s",
@@ -421,16 +416,15 @@ void torque_section(Html& page, const TorqueSpeed& curve) {
                        {{"pull-out", out}, {"pull-in", in}, {"load with its margin", asked}}}),
         "Friction at the output shaft that is carried without losing a step: pull-in, started "
         "and stopped at the rate without a ramp; pull-out, at the end of a gentle ramp.");
-  figure_of(page,
-            line_plot_svg({"Greatest lag over the step rate",
-                           "rate",
-                           "steps/s",
-                           "lag",
-                           "step",
-                           every_rate,
-                           {{"lag", lag}}}),
-            "Greatest lag of the rotor with the brief's own load, start and ramp. A step is lost "
-            "beyond two.");
+  page.figure(line_plot_svg({"Greatest lag over the step rate",
+                             "rate",
+                             "steps/s",
+                             "lag",
+                             "step",
+                             every_rate,
+                             {{"lag", lag}}}),
+              "Greatest lag of the rotor with the brief's own load, start and ramp. A step is lost "
+              "beyond two.");
   page.element("p", curve.resonance
                         ? "Resonance: from " + rate(curve.resonance->from_steps_s) + " to " +
                               rate(curve.resonance->to_steps_s) + ", worst at " +

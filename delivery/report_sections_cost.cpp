@@ -10,10 +10,6 @@
 namespace pb::delivery {
 namespace {
 
-void figure_of(Html& page, const std::string& svg, const std::string& caption) {
-  page.open("figure").markup(svg).element("figcaption", caption).close();
-}
-
 std::string from_boards(double quantity) {
   return given(quantity) ? "from " + significant(quantity, 9) + " boards on" : "at no quantity";
 }
@@ -43,9 +39,9 @@ void price_ladder_section(Html& page, const PriceLadder& ladder, const std::stri
   if (ladder.lines.empty()) return;
   page.open("section", "id=\"price-ladder\"").element("h2", "Cost over quantity");
   for (const bool with_one_off : {true, false})
-    figure_of(page, price_ladder_svg(ladder, currency, with_one_off),
-              std::string("Landed cost of a good board ") + (with_one_off ? "with" : "without") +
-                  " the one-off work of a driver of one's own.");
+    page.figure(price_ladder_svg(ladder, currency, with_one_off),
+                std::string("Landed cost of a good board ") + (with_one_off ? "with" : "without") +
+                    " the one-off work of a driver of one's own.");
   page.element("p",
                "Every line is one board with its own parts, each bought at the break that suits "
                "the quantity. The search was not repeated: at another quantity another design may "
@@ -63,9 +59,9 @@ void tornado_section(Html& page, const std::vector<TornadoBar>& bars, double cos
                      const std::string& currency) {
   if (bars.empty()) return;
   page.open("section", "id=\"tornado\"").element("h2", "What the cost hangs on");
-  figure_of(page, tornado_svg(bars, cost, currency),
-            "Each input alone at the ends of its range, times its value in the brief or the "
-            "catalogue; parts are bought anew each time. The ranges are common practice.");
+  page.figure(tornado_svg(bars, cost, currency),
+              "Each input alone at the ends of its range, times its value in the brief or the "
+              "catalogue; parts are bought anew each time. The ranges are common practice.");
   page.close();
 }
 
@@ -91,7 +87,7 @@ void pareto_section(Html& page, const std::vector<ParetoPoint>& front,
 
 namespace {
 
-std::string outcome_text(const Outcome& o) {
+std::string outcome_text(const TrialOutcome& o) {
   if (!o.tried) return "not tried, out of time";
   if (!o.passes) return "does not pass, " + o.fails;
   return std::string(o.proven ? "passes" : "passes a trial, not proven in full for want of time") +

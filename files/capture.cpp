@@ -56,7 +56,7 @@ bool is_time_name(std::string_view name) {
 }
 
 /// One column of the table, on its way to a channel.
-struct Column {
+struct ReadColumn {
   std::size_t cell = 0;
   Head head;
   double scale = 1;
@@ -116,7 +116,7 @@ class Reader {
 
   Problems choose_columns() {
     for (std::size_t k = 0; k < layout_.columns.size(); ++k) {
-      Column c;
+      ReadColumn c;
       c.cell = layout_.columns[k];
       c.head = head_of(layout_.names[k]);
       if (!layout_.units[k].empty()) c.head.unit = layout_.units[k];
@@ -133,7 +133,7 @@ class Reader {
                             .column = 1,
                             .key = asked.ours,
                             .expected = "one of the columns " + known_columns(),
-                            .found = quoted(asked.theirs),
+                            .found = pb::quoted(asked.theirs),
                             .message = k == columns_.size() ? "" : "given to two"});
         continue;
       }
@@ -157,7 +157,7 @@ class Reader {
   }
 
   /// Ours, in the unit of our name; what the file says of its own unit still counts.
-  void rename(Column& c, const CaptureColumn& asked) {
+  void rename(ReadColumn& c, const CaptureColumn& asked) {
     const Head ours = head_of(asked.ours);
     const auto theirs = files::find_unit(c.head.unit), wanted = files::find_unit(ours.unit);
     c.scale = asked.times;
@@ -172,7 +172,7 @@ class Reader {
     renamed_.push_back(c.cell);
   }
 
-  void to_si(Column& c, std::size_t k) {
+  void to_si(ReadColumn& c, std::size_t k) {
     if (std::find(renamed_.begin(), renamed_.end(), c.cell) != renamed_.end()) return;
     if (c.head.name.empty()) c.head.name = "#" + std::to_string(layout_.columns[k] + 1);
     const auto unit = files::find_unit(c.head.unit);
@@ -290,7 +290,7 @@ class Reader {
     }
     for (std::size_t k = 0; k < columns_.size(); ++k) {
       if (k == time_) continue;
-      Column& c = columns_[k];
+      ReadColumn& c = columns_[k];
       if (std::all_of(c.y.begin(), c.y.end(), [](double y) { return std::isnan(y); })) continue;
       const bool known = files::find_unit(c.head.unit).has_value();
       out_.channels.push_back({c.head.name, known ? c.head.unit : "", std::move(c.y)});
@@ -330,7 +330,7 @@ class Reader {
   std::string_view text_;
   const CaptureOptions& options_;
   CaptureLayout layout_;
-  std::vector<Column> columns_;
+  std::vector<ReadColumn> columns_;
   std::vector<std::size_t> renamed_;
   std::size_t time_ = 0, first_skipped_ = 0;
   bool clock_ = false;
@@ -394,7 +394,7 @@ Checked<CaptureColumn> read_capture_column(const std::string& text) {
   if (!out.ours.empty() && !out.theirs.empty() && out.times != 0) return out;
   return refused({.key = "--column",
                   .expected = "OURS=THEIRS such as supply_A=CH2 or winding_a_A=CH1*10",
-                  .found = quoted(text)});
+                  .found = pb::quoted(text)});
 }
 
 Checked<Capture> read_capture(const std::string& file, std::string_view text,

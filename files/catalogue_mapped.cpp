@@ -158,7 +158,8 @@ void RowMapper::read_pattern(const Source& source, const CsvCell& cell, CsvRow& 
   }
   std::vector<std::string> all;
   all.reserve(source.column->patterns.size());
-  for (const CellPattern& pattern : source.column->patterns) all.push_back(quoted(pattern.text()));
+  for (const CellPattern& pattern : source.column->patterns)
+    all.push_back(pb::quoted(pattern.text()));
   problems.push_back(at_cell(file_, cell,
                              {.key = source.column->theirs,
                               .expected = "text like " + join(all, " or "),

@@ -190,4 +190,9 @@ void CsvWriter::end_row() {
   row_start_ = out_.size();
 }
 
+void CsvWriter::headings(std::initializer_list<const char*> names) {
+  for (const char* n : names) text(n);
+  end_row();
+}
+
 }  // namespace pb

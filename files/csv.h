@@ -8,6 +8,7 @@
 // Invariant: what CsvWriter writes, read_csv reads back, cell for cell.
 #pragma once
 
+#include <initializer_list>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -71,6 +72,8 @@ class CsvWriter {
   /// As it stands, only quoted where needed.
   CsvWriter& raw(std::string_view value);
   void end_row();
+  /// A row of them.
+  void headings(std::initializer_list<const char*> names);
   const std::string& str() const { return out_; }
 
  private:

@@ -20,7 +20,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
   }
   const auto& t = capture->t_s;
   for (std::size_t k = 1; k < t.size(); ++k) PB_CHECK(t[k] >= t[k - 1], k);
-  for (const pb::Channel& c : capture->channels) {
+  for (const pb::CaptureChannel& c : capture->channels) {
     PB_CHECK(c.y.size() == t.size(), c.name);
     for (double y : c.y) PB_CHECK(!std::isinf(y), c.name);
     (void)pb::is_clipped(c);

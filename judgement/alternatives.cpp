@@ -150,8 +150,8 @@ class Trier {
 
 }  // namespace
 
-Outcome outcome_of(const Design& changed, const Proof& before, const Effort& effort) {
-  Outcome out;
+TrialOutcome outcome_of(const Design& changed, const Proof& before, const Effort& effort) {
+  TrialOutcome out;
   if (effort.late()) return out;
   ProofOptions p;
   p.parallel = effort.parallel, p.stop = effort.stop, p.fail_first = true;
@@ -196,7 +196,7 @@ std::vector<Trial> shared_values(const Design& d, int most) {
 
 void try_it(Trial& t, const Design& design, const Proof& proof, const Effort& effort) {
   price(t, design);
-  static_cast<Outcome&>(t) = outcome_of(changed(design, t), proof, effort);
+  static_cast<TrialOutcome&>(t) = outcome_of(changed(design, t), proof, effort);
 }
 
 Alternatives alternatives_of(const Design& design, const Proof& proof,

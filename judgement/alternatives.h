@@ -20,7 +20,7 @@
 namespace pb {
 
 /// What is said of a changed design.
-struct Outcome {
+struct TrialOutcome {
   bool tried = false;
   bool proven = false;        // by a whole proof, or by a corner at which it fails; else by a trial
   bool passes = false;        // what was run of it
@@ -29,10 +29,10 @@ struct Outcome {
 };
 
 /// `before`: the proof of the design as it was, whose tightest corners are tried first.
-Outcome outcome_of(const Design& changed, const Proof& before, const Effort& effort);
+TrialOutcome outcome_of(const Design& changed, const Proof& before, const Effort& effort);
 
 /// A change of the design, and what its proof says.
-struct Trial : Outcome {
+struct Trial : TrialOutcome {
   std::string replaces;            // the number; empty where only values change
   Part part;                       // swapped in
   std::vector<std::string> roles;  // whose part, or whose value, changes

@@ -29,7 +29,7 @@ constexpr double kFloor = 0.005;  // of a signal's range: nobody's probe is bett
 
 struct Signal {
   std::string name, unit;
-  const Channel* channel;
+  const CaptureChannel* channel;
 };
 
 /// The columns of a recorded run by the names of waveforms.csv.
@@ -136,7 +136,7 @@ class Comparer {
     std::vector<std::string> known;
     const auto look = [&](const std::string& name, const std::string& unit) {
       known.push_back(name + "_" + unit);
-      const Channel* c = find_channel(capture_, name, unit);
+      const CaptureChannel* c = find_channel(capture_, name, unit);
       if (!c && unit == "V") c = find_channel(capture_, name + "_V", unit);
       if (c) signals_.push_back({name, unit, c});
     };
@@ -145,7 +145,7 @@ class Comparer {
     if (!signals_.empty()) return {};
     std::vector<std::string> there;
     there.reserve(capture_.channels.size());
-    for (const Channel& c : capture_.channels) there.push_back(c.name);
+    for (const CaptureChannel& c : capture_.channels) there.push_back(c.name);
     return {{.file = capture_.file,
              .key = "--column",
              .expected = "one of the channels " + join(known, ", "),

@@ -6,14 +6,15 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
-#include <numbers>
+
+#include "base/math.h"
 
 namespace pb {
 
 std::optional<Impossible> impossible(const Brief& brief) {
   const MotorBrief& m = brief.motor;
   const LoadBrief& l = brief.load;
-  constexpr double kPi = std::numbers::pi, kStatesACycle = 4;
+  constexpr double kStatesACycle = 4;
   const double w = brief.motion.rate_steps_s * 2.0 * kPi / m.steps_per_turn;
   const double v1 = 4.0 / kPi * brief.supply.voltage_V * (1.0 + brief.supply.tolerance);
   const double r = m.winding_resistance_ohm * (1.0 - m.resistance_tolerance);

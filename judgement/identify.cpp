@@ -31,18 +31,18 @@ std::unexpected<Problems> refused(const Capture& c, std::string key, std::string
 std::string names_of(const Capture& c) {
   std::vector<std::string> names;
   names.reserve(c.channels.size());
-  for (const Channel& k : c.channels)
+  for (const CaptureChannel& k : c.channels)
     names.push_back(k.name + (k.unit.empty() ? "" : " in " + k.unit));
   return names.empty() ? "no channel" : escaped(join(names, ", "), 300);
 }
 
 /// The channel called so, else the only one of the unit.
-const Channel* choose(const Capture& c, std::initializer_list<std::string_view> names,
-                      std::string_view unit) {
+const CaptureChannel* choose(const Capture& c, std::initializer_list<std::string_view> names,
+                             std::string_view unit) {
   for (std::string_view name : names)
-    if (const Channel* k = find_channel(c, name, unit)) return k;
-  const Channel* only = nullptr;
-  for (const Channel& k : c.channels)
+    if (const CaptureChannel* k = find_channel(c, name, unit)) return k;
+  const CaptureChannel* only = nullptr;
+  for (const CaptureChannel& k : c.channels)
     if (k.unit == unit) {
       if (only) return nullptr;
       only = &k;
@@ -55,7 +55,7 @@ struct Table {
   std::vector<double> t, y, v;
 };
 
-Table rows_of(const Capture& c, const Channel& y, const Channel* v) {
+Table rows_of(const Capture& c, const CaptureChannel& y, const CaptureChannel* v) {
   Table out;
   for (std::size_t k = 0; k < c.t_s.size(); ++k) {
     if (std::isnan(y.y[k]) || (v && std::isnan(v->y[k]))) continue;
@@ -117,7 +117,7 @@ std::size_t crossing(const std::vector<double>& x, double from, double to, doubl
   return x.size() - 1;
 }
 
-Problems unfit(const Capture& c, const Channel& channel, const char* moves) {
+Problems unfit(const Capture& c, const CaptureChannel& channel, const char* moves) {
   const auto numbers = [](double y) { return !std::isnan(y); };
   double low = HUGE_VAL, high = -HUGE_VAL;
   for (double y : channel.y)
@@ -233,8 +233,8 @@ Parameter parameter(const char* name, Dim dim, const Fit& fit, int k) {
           fit.value[at] + fit.half_width[at]};
 }
 
-Checked<Identified> identify_step(const Capture& c, const Channel& current, const Channel* voltage,
-                                  double voltage_V) {
+Checked<Identified> identify_step(const Capture& c, const CaptureChannel& current,
+                                  const CaptureChannel* voltage, double voltage_V) {
   if (Problems p = unfit(c, current, "a current that rises"); !p.empty())
     return std::unexpected(std::move(p));
   Table rows = rows_of(c, current, voltage);
@@ -326,7 +326,8 @@ std::vector<double> phase_through(const std::vector<double>& zeros, const Spin& 
   return out;
 }
 
-Checked<Identified> identify_spin(const Capture& c, const Channel& voltage, double steps_per_turn) {
+Checked<Identified> identify_spin(const Capture& c, const CaptureChannel& voltage,
+                                  double steps_per_turn) {
   if (Problems p = unfit(c, voltage, "a voltage that swings"); !p.empty())
     return std::unexpected(std::move(p));
   Table rows = rows_of(c, voltage, nullptr);
@@ -412,8 +413,8 @@ std::vector<double> winding_current(const std::vector<double>& t_s,
 }
 
 Checked<Identified> identify(const Capture& c, const IdentifyOptions& options) {
-  const Channel* current = choose(c, {"current", "winding_a", "winding"}, "A");
-  const Channel* voltage = choose(c, {"voltage", "winding_a", "winding"}, "V");
+  const CaptureChannel* current = choose(c, {"current", "winding_a", "winding"}, "A");
+  const CaptureChannel* voltage = choose(c, {"voltage", "winding_a", "winding"}, "V");
   if (voltage == current) voltage = nullptr;  // its unit is not known
   if (current && (voltage || given(options.voltage_V)))
     return identify_step(c, *current, voltage, options.voltage_V);

@@ -162,7 +162,7 @@ std::vector<PairTrial> pair_trials(const Design& design, const Proof& proof, con
   std::ranges::stable_sort(rows, {}, &PairTrial::landed_cost);
   std::vector<PairTrial> out;
   for (PairTrial& t : rows) {
-    static_cast<Outcome&>(t) = outcome_of(with_pair(design, plan, t.pair), proof, effort);
+    static_cast<TrialOutcome&>(t) = outcome_of(with_pair(design, plan, t.pair), proof, effort);
     const bool last = t.passes || !t.tried;
     if (t.tried || out.empty()) out.push_back(std::move(t));
     if (last || out.size() == kTries) break;

@@ -31,7 +31,7 @@ Design with_pair(const Design& design, const PairPlan& plan, const Part& pair);
 /// What is bought for it; `design` and `pair` must outlive the lines.
 std::vector<CostLine> lines_with_pair(const Design& design, const PairPlan& plan, const Part& pair);
 
-struct PairTrial : Outcome {
+struct PairTrial : TrialOutcome {
   PairPlan plan{};
   Part pair{};
   double landed_cost = 0;

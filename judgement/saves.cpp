@@ -12,39 +12,39 @@
 namespace pb {
 namespace {
 
-enum class How { to, times, plus };
+enum class Way { to, times, plus };
 
 /// Values that a key of the brief, or a figure of a part, may be moved to: those a person would
 /// name. Common practice, no source.
 struct Move {
   std::string_view key;
-  How how;
+  Way way;
   std::vector<double> by;
 };
 
 const std::vector<Move>& brief_moves() {
   static const std::vector<Move> all = {
-      {"controller.logic_voltage", How::to, {1.8, 2.5, 3.3, 5, 10, 12}},
-      {"supply.voltage", How::to, {3.3, 5, 6, 7.5, 9, 12, 15, 18, 24, 36}},
-      {"supply.tolerance", How::to, {0.1, 0.05, 0.03, 0.02}},
-      {"controller.tolerance", How::to, {0.05, 0.03, 0.02}},
-      {"motor.resistance_tolerance", How::to, {0.1, 0.07, 0.05}},
-      {"motor.torque_tolerance", How::to, {0.1, 0.05}},
-      {"load.torque_tolerance", How::to, {0.2, 0.1, 0.05}},
-      {"supply.current_limit", How::times, {1.25, 1.5, 2, 3}},
-      {"controller.pin_source_current", How::times, {1.25, 1.5, 2, 3}},
-      {"controller.pin_sink_current", How::times, {1.25, 1.5, 2, 3}},
-      {"controller.total_current", How::times, {1.25, 1.5, 2, 3}},
-      {"controller.pin_resistance", How::times, {2, 4}},
-      {"load.torque", How::times, {0.9, 0.8, 0.65, 0.5}},
-      {"load.inertia", How::times, {0.8, 0.5}},
-      {"motion.rate", How::times, {0.9, 0.8, 0.65, 0.5}},
-      {"motion.start_rate", How::times, {0.8, 0.5}},
-      {"rules.torque_margin", How::times, {0.75, 0.5}},
-      {"build.target_cost", How::times, {1.1, 1.25, 1.5, 2}},
-      {"ambient.max", How::plus, {-5, -10, -20}},
-      {"ambient.enclosure_rise", How::plus, {-5, -10}},
-      {"ambient.min", How::plus, {5, 10, 20}},
+      {"controller.logic_voltage", Way::to, {1.8, 2.5, 3.3, 5, 10, 12}},
+      {"supply.voltage", Way::to, {3.3, 5, 6, 7.5, 9, 12, 15, 18, 24, 36}},
+      {"supply.tolerance", Way::to, {0.1, 0.05, 0.03, 0.02}},
+      {"controller.tolerance", Way::to, {0.05, 0.03, 0.02}},
+      {"motor.resistance_tolerance", Way::to, {0.1, 0.07, 0.05}},
+      {"motor.torque_tolerance", Way::to, {0.1, 0.05}},
+      {"load.torque_tolerance", Way::to, {0.2, 0.1, 0.05}},
+      {"supply.current_limit", Way::times, {1.25, 1.5, 2, 3}},
+      {"controller.pin_source_current", Way::times, {1.25, 1.5, 2, 3}},
+      {"controller.pin_sink_current", Way::times, {1.25, 1.5, 2, 3}},
+      {"controller.total_current", Way::times, {1.25, 1.5, 2, 3}},
+      {"controller.pin_resistance", Way::times, {2, 4}},
+      {"load.torque", Way::times, {0.9, 0.8, 0.65, 0.5}},
+      {"load.inertia", Way::times, {0.8, 0.5}},
+      {"motion.rate", Way::times, {0.9, 0.8, 0.65, 0.5}},
+      {"motion.start_rate", Way::times, {0.8, 0.5}},
+      {"rules.torque_margin", Way::times, {0.75, 0.5}},
+      {"build.target_cost", Way::times, {1.1, 1.25, 1.5, 2}},
+      {"ambient.max", Way::plus, {-5, -10, -20}},
+      {"ambient.enclosure_rise", Way::plus, {-5, -10}},
+      {"ambient.min", Way::plus, {5, 10, 20}},
   };
   return all;
 }
@@ -52,32 +52,32 @@ const std::vector<Move>& brief_moves() {
 /// Which figure of the failed part would have to be better, and how that is said.
 struct PartMove {
   std::string_view check, figure, said;
-  How how;
+  Way way;
   std::vector<double> by;
 };
 
 const std::vector<PartMove>& part_moves() {
   static const std::vector<double> volts = {5, 6.3, 8, 10, 12, 16, 20, 25, 30, 40, 50, 60, 80, 100};
   static const std::vector<PartMove> all = {
-      {"gate_drive_on", "rds_gate", "on-resistance guaranteed at", How::to, {10, 4.5, 2.5, 1.8}},
-      {"gate_off", "threshold_min", "a least threshold of", How::times, {1.25, 1.5, 2}},
-      {"base_drive_on", "hfe_min", "a gain of at least", How::times, {1.5, 2, 3}},
-      {"switch_voltage", "vds_max", "a drain rating of", How::to, volts},
-      {"switch_voltage", "vgs_max", "a gate rating of", How::to, {8, 10, 12, 20, 30}},
-      {"switch_voltage", "vce_max", "a collector rating of", How::to, volts},
-      {"switch_peak", "drain_pulsed", "a pulsed drain current of", How::times, {1.25, 1.5, 2, 3}},
-      {"switch_peak", "ic_max", "a collector current of", How::times, {1.25, 1.5, 2, 3}},
-      {"shoot_through_edge", "drain_pulsed", "a pulsed drain current of", How::times, {1.5, 2, 3}},
-      {"switch_junction", "rth_ja", "a thermal resistance of", How::times, {0.8, 0.65, 0.5}},
-      {"permanent_hold", "rth_ja", "a thermal resistance of", How::times, {0.8, 0.65, 0.5}},
-      {"switch_rms", "rds_max", "an on-resistance of at most", How::times, {0.8, 0.65, 0.5, 0.3}},
-      {"diode_reverse", "vr_max", "a reverse rating of", How::to, volts},
-      {"diode_current", "if_max", "a forward rating of", How::times, {1.25, 1.5, 2, 3}},
-      {"diode_junction", "rth_ja", "a thermal resistance of", How::times, {0.8, 0.65, 0.5}},
-      {"capacitor_voltage", "voltage_max", "a rating of", How::to, volts},
-      {"capacitor_ripple", "ripple_max", "a ripple rating of", How::times, {1.25, 1.5, 2, 3}},
-      {"resistor_power", "power_max", "a rating of", How::times, {1.5, 2, 4}},
-      {"clamp_power", "power_max", "a rating of", How::times, {1.5, 2, 4}},
+      {"gate_drive_on", "rds_gate", "on-resistance guaranteed at", Way::to, {10, 4.5, 2.5, 1.8}},
+      {"gate_off", "threshold_min", "a least threshold of", Way::times, {1.25, 1.5, 2}},
+      {"base_drive_on", "hfe_min", "a gain of at least", Way::times, {1.5, 2, 3}},
+      {"switch_voltage", "vds_max", "a drain rating of", Way::to, volts},
+      {"switch_voltage", "vgs_max", "a gate rating of", Way::to, {8, 10, 12, 20, 30}},
+      {"switch_voltage", "vce_max", "a collector rating of", Way::to, volts},
+      {"switch_peak", "drain_pulsed", "a pulsed drain current of", Way::times, {1.25, 1.5, 2, 3}},
+      {"switch_peak", "ic_max", "a collector current of", Way::times, {1.25, 1.5, 2, 3}},
+      {"shoot_through_edge", "drain_pulsed", "a pulsed drain current of", Way::times, {1.5, 2, 3}},
+      {"switch_junction", "rth_ja", "a thermal resistance of", Way::times, {0.8, 0.65, 0.5}},
+      {"permanent_hold", "rth_ja", "a thermal resistance of", Way::times, {0.8, 0.65, 0.5}},
+      {"switch_rms", "rds_max", "an on-resistance of at most", Way::times, {0.8, 0.65, 0.5, 0.3}},
+      {"diode_reverse", "vr_max", "a reverse rating of", Way::to, volts},
+      {"diode_current", "if_max", "a forward rating of", Way::times, {1.25, 1.5, 2, 3}},
+      {"diode_junction", "rth_ja", "a thermal resistance of", Way::times, {0.8, 0.65, 0.5}},
+      {"capacitor_voltage", "voltage_max", "a rating of", Way::to, volts},
+      {"capacitor_ripple", "ripple_max", "a ripple rating of", Way::times, {1.25, 1.5, 2, 3}},
+      {"resistor_power", "power_max", "a rating of", Way::times, {1.5, 2, 4}},
+      {"clamp_power", "power_max", "a rating of", Way::times, {1.5, 2, 4}},
   };
   return all;
 }
@@ -86,15 +86,15 @@ const std::vector<PartMove>& part_moves() {
 constexpr std::string_view kRailChecks[] = {"clamp_energy", "rail_peak", "rail_dip", "hot_plug",
                                             "supply_peak"};
 
-std::optional<double> moved(How how, double from, double by) {
+std::optional<double> moved(Way way, double from, double by) {
   double to = by;
-  switch (how) {
-    case How::to:
+  switch (way) {
+    case Way::to:
       break;
-    case How::times:
+    case Way::times:
       to = from * by;
       break;
-    case How::plus:
+    case Way::plus:
       to = from + by;
       break;
   }
@@ -130,7 +130,7 @@ void add_brief_changes(const Design& d, std::vector<Change>& out) {
       c.design = d;
       double& value = key->number(c.design.brief);
       c.from = value;
-      const std::optional<double> to = moved(m.how, value, by);
+      const std::optional<double> to = moved(m.way, value, by);
       // A tolerance only ever gets tighter: a wider one asks more of every other unit made.
       if (!to || *to < key->low || *to > key->high ||
           (m.key.ends_with("tolerance") && *to > c.from))
@@ -147,7 +147,7 @@ void add_brief_changes(const Design& d, std::vector<Change>& out) {
 }
 
 void add_part_change(const Design& d, const std::string& role, std::string_view figure_name,
-                     std::string_view said, How how, double by, std::vector<Change>& out) {
+                     std::string_view said, Way way, double by, std::vector<Change>& out) {
   constexpr double kOtherPart = 0.1;
   Part part = d.parts.at(role);
   const PartClass& k = *find_part_class(part.part_class);
@@ -155,11 +155,11 @@ void add_part_change(const Design& d, const std::string& role, std::string_view 
   if (at < 0) return;
   const Figure& f = k.figures[static_cast<std::size_t>(at)];
   double& value = part.figures[static_cast<std::size_t>(at)];
-  const std::optional<double> to = moved(how, value, by);
+  const std::optional<double> to = moved(way, value, by);
   // Ratings only rise, gate voltages that a figure is guaranteed at only fall.
   const bool lower_is_better = figure_name == "rds_gate";
   if (!to || *to < f.low || *to > f.high ||
-      (how == How::to && (lower_is_better ? *to > value : *to < value)))
+      (way == Way::to && (lower_is_better ? *to > value : *to < value)))
     return;
   Change c;
   c.key = role + "." + std::string(figure_name);
@@ -181,13 +181,13 @@ void add_part_changes(const Design& d, const std::string& check, const std::stri
   if (const Place* place = find_switched(d.wiring, subject); place && d.parts.contains(place->role))
     for (const PartMove& m : part_moves())
       if (m.check == check)
-        for (double by : m.by) add_part_change(d, place->role, m.figure, m.said, m.how, by, out);
+        for (double by : m.by) add_part_change(d, place->role, m.figure, m.said, m.way, by, out);
   if (std::find(std::begin(kRailChecks), std::end(kRailChecks), check) == std::end(kRailChecks))
     return;
   for (const auto& [role, part] : d.parts)
     if (part.part_class == "electrolytic")
       for (double by : {1.5, 2.0, 4.0})
-        add_part_change(d, role, "capacitance", "a capacitance of", How::times, by, out);
+        add_part_change(d, role, "capacitance", "a capacitance of", Way::times, by, out);
 }
 
 /// Nothing fails that is looked at.

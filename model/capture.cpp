@@ -11,13 +11,14 @@
 
 namespace pb {
 
-const Channel* find_channel(const Capture& capture, std::string_view name, std::string_view unit) {
-  for (const Channel& c : capture.channels)
+const CaptureChannel* find_channel(const Capture& capture, std::string_view name,
+                                   std::string_view unit) {
+  for (const CaptureChannel& c : capture.channels)
     if (equal_ignoring_case(c.name, name) && (c.unit.empty() || c.unit == unit)) return &c;
   return nullptr;
 }
 
-bool is_clipped(const Channel& channel) {
+bool is_clipped(const CaptureChannel& channel) {
   std::vector<double> whole;  // without its gaps; most have none, and ten million rows are no joke
   const auto is_gap = [](double v) { return std::isnan(v); };
   const bool gaps = std::any_of(channel.y.begin(), channel.y.end(), is_gap);
@@ -46,7 +47,7 @@ bool is_clipped(const Channel& channel) {
   return false;
 }
 
-double noise_of(const Channel& channel) {
+double noise_of(const CaptureChannel& channel) {
   // So many differences give the median to half a percent; more would only take time.
   constexpr std::size_t kEnough = 200000;
   const std::vector<double>& y = channel.y;

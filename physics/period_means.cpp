@@ -46,7 +46,7 @@ std::vector<double> duties_of(const DriveTable& t) {
   return out;
 }
 
-const SimulatedPeriod kNone{};
+const SimulatedPeriod kNoPeriod{};
 
 }  // namespace
 
@@ -289,7 +289,7 @@ std::size_t PeriodPoints::usual_of(std::size_t index) const {
 
 const SimulatedPeriod& PeriodPoints::at(std::size_t index, const StopToken& stop) const {
   if (const SimulatedPeriod* known = known_[index].load(std::memory_order_acquire)) return *known;
-  if (stop.stop_requested()) return kNone;
+  if (stop.stop_requested()) return kNoPeriod;
   const Together t = together_with(index);
   std::vector<SimulatedPeriod> fresh = simulated(t.from, t.to);
   for (std::size_t k = t.from; k < t.to; ++k) keep(k, std::move(fresh[k - t.from]));

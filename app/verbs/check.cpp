@@ -23,7 +23,7 @@
 namespace pb::app {
 namespace {
 
-struct Options {
+struct CheckArguments {
   DesignArguments design;
   std::string out;
   bool torque_curve = false;
@@ -130,7 +130,7 @@ Answer write_output(Answer answer, const std::string& out, const DesignInput& in
   return write_folder(std::move(answer), out, {{"report.html", report}, {"verdict.json", verdict}});
 }
 
-Answer check(const Options& options, Session& session) {
+Answer check(const CheckArguments& options, Session& session) {
   const auto input = read_design_input(options.design);
   if (!input) return refuse(input.error());
   if (auto refused = refuse_place(options.out)) return std::move(*refused);
@@ -169,7 +169,7 @@ Answer judge(const DesignInput& input, Session& session, Proof& proof) {
 }
 
 Run add_check(Command& command) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<CheckArguments>();
   add_design_arguments(command, options->design);
   command.flag("--torque-curve", options->torque_curve, kTorqueCurveHelp);
   command.option("--out", options->out, "folder for report.html and verdict.json").type("DIR");

@@ -21,9 +21,7 @@
 namespace pb::app {
 namespace {
 
-using Json = nlohmann::ordered_json;
-
-struct Options {
+struct CompareArguments {
   DesignArguments design;
   CaptureArguments capture;
   int units = 32;
@@ -33,7 +31,7 @@ struct Options {
 
 constexpr int kMostUnits = 1000;
 
-Json to_json(const Comparison& c) {
+Json comparison_json(const Comparison& c) {
   Json deviations = Json::array(), causes = Json::array();
   for (const Deviation& d : c.deviations)
     deviations.push_back({{"channel", d.channel},
@@ -119,7 +117,7 @@ Answer write_output(Answer answer, const std::string& out, const Comparison& c) 
   return write_folder(std::move(answer), out, files);
 }
 
-Answer compare_verb(const Options& options, Session& session) {
+Answer compare_verb(const CompareArguments& options, Session& session) {
   const auto input = read_design_input(options.design);
   if (!input) return refuse(input.error());
   if (auto refused = refuse_place(options.out)) return std::move(*refused);
@@ -155,7 +153,7 @@ Answer answer_compare(const DesignInput& input, const Capture& capture, CompareO
   Answer answer;
   answer.status = found.inside_band ? kPasses : kDoesNotPass;
   answer.json->update(answer_head(input));
-  answer.json->update(to_json(found));
+  answer.json->update(comparison_json(found));
   (*answer.json)["capture"] = capture_json(capture);
   (*answer.json)["band"] = {{"units", options.units}, {"seed", options.seed}};
   std::vector<std::string> notes = capture.notes;
@@ -165,7 +163,7 @@ Answer answer_compare(const DesignInput& input, const Capture& capture, CompareO
 }
 
 Run add_compare(Command& command) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<CompareArguments>();
   add_design_arguments(command, options->design);
   add_capture_arguments(command, options->capture);
   command.option("--units", options->units, "virtual units that make the band")

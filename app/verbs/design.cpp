@@ -33,8 +33,6 @@
 namespace pb::app {
 namespace {
 
-using Json = nlohmann::ordered_json;
-
 // For "nothing cheaper" a person waits this long unasked; what is left then is reported as
 // undecided.
 constexpr int kPatience_s = 120, kMostPatience_s = 86400;
@@ -49,7 +47,7 @@ constexpr std::chrono::seconds kFallBack{20};
 constexpr std::chrono::milliseconds kProofs{11000}, kTrials{13500}, kAnswer{15000};
 constexpr int kShare = 4;
 
-struct Options {
+struct SearchArguments {
   std::string brief, out, store;
   std::vector<std::string> parts;
   int top = 0;  // 0: as many as are found on the way, up to kUsual
@@ -64,7 +62,7 @@ struct Inputs {
   std::string sha256, brief_sha256;
 };
 
-std::expected<Inputs, Answer> read_inputs(const Options& options) {
+std::expected<Inputs, Answer> read_inputs(const SearchArguments& options) {
   Problems problems;
   Inputs in;
   std::string hashed;
@@ -196,7 +194,7 @@ int status_of(const SearchResult& r) {
 }
 
 /// Everything the folder gets; the answer learns where.
-Answer write_output(Answer answer, const Options& options, const Inputs& in,
+Answer write_output(Answer answer, const SearchArguments& options, const Inputs& in,
                     const SearchResult& result, const CostStudy& study, const TorqueSpeed* torque) {
   OutputFiles files;
   const std::map<const Design*, std::string> names = files_of(result, study);
@@ -260,7 +258,7 @@ std::string choose_ramp_for(ReadBrief& in) {
       significant(m.ramp_steps_s2, 4));
 }
 
-Answer design(const Options& options, Session& session) {
+Answer design(const SearchArguments& options, Session& session) {
   auto in = read_inputs(options);
   if (!in) return std::move(in.error());
   if (auto refused = refuse_place(options.out)) return std::move(*refused);
@@ -307,7 +305,7 @@ Answer design(const Options& options, Session& session) {
 }  // namespace
 
 Run add_design(Command& command) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<SearchArguments>();
   command.option("brief", options->brief, "brief.toml").required();
   command
       .option("--parts", options->parts,

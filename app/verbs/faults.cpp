@@ -18,8 +18,6 @@
 namespace pb::app {
 namespace {
 
-using Json = nlohmann::ordered_json;
-
 std::string contain_text(const FaultCase& f) {
   const std::string value = significant(f.contain_value, 3);
   switch (f.contain) {
@@ -37,7 +35,7 @@ std::string contain_text(const FaultCase& f) {
   return "would be: a supply that gives at most " + value + " W; no fuse that carries the motor";
 }
 
-Json to_json(const FaultCase& f) {
+Json case_json(const FaultCase& f) {
   Json harmed = Json::array();
   for (const Harm& h : f.harmed) harmed.push_back(Json{{"subject", h.subject}, {"by", h.what}});
   if (!f.undecided.empty())
@@ -59,7 +57,7 @@ Json to_json(const FaultCase& f) {
               {"harmed", std::move(harmed)}};
 }
 
-Json to_json(const FaultsResult& r) {
+Json faults_json(const FaultsResult& r) {
   Json cases = Json::array(), undecided = Json::array();
   Json by_class = Json::object();
   for (FaultClass c : {FaultClass::works_on, FaultClass::stops_safely,
@@ -67,7 +65,7 @@ Json to_json(const FaultsResult& r) {
     by_class[name_of(c)] = 0;
   if (!r.undecided.empty()) undecided.push_back(r.undecided);
   for (const FaultCase& f : r.cases) {
-    cases.push_back(to_json(f));
+    cases.push_back(case_json(f));
     if (f.undecided.empty())
       by_class[name_of(f.outcome)] = by_class[name_of(f.outcome)].get<int>() + 1;
     else
@@ -122,12 +120,12 @@ int status_of(const FaultsResult& r) {
   return open ? kUndecided : kPasses;
 }
 
-struct Options {
+struct FaultsArguments {
   DesignArguments design;
   std::string part;
 };
 
-Answer faults(const Options& options, Session& session) {
+Answer faults(const FaultsArguments& options, Session& session) {
   const auto input = read_design_input(options.design);
   if (!input) return refuse(input.error());
   return answer_faults(*input, options.part, session);
@@ -153,14 +151,14 @@ Answer answer_faults(const DesignInput& input, const std::string& part, Session&
   Answer answer;
   answer.status = status_of(result);
   answer.json->update(answer_head(input));
-  answer.json->update(to_json(result));
+  answer.json->update(faults_json(result));
   answer.text =
       result.undecided.empty() ? for_people(result) : "Undecided: " + result.undecided + "\n";
   return answer;
 }
 
 Run add_faults(Command& command) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<FaultsArguments>();
   add_design_arguments(command, options->design);
   command.option("--part", options->part, "only what fails at this part: Q2, \"pin a1\", motor");
   return [options](Session& session) { return faults(*options, session); };

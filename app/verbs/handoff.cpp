@@ -17,11 +17,9 @@
 namespace pb::app {
 namespace {
 
-using Json = nlohmann::ordered_json;
-
 constexpr const char* kZip = "handoff.zip";
 
-struct Options {
+struct HandoffArguments {
   DesignArguments design;
   std::string out, store;
   std::vector<std::string> parts;
@@ -38,7 +36,7 @@ struct Extras {
 };
 
 Extras extras_of(const Design& design, const Proof& proof, const std::vector<Part>& catalogue,
-                 const Options& options, Session& session) {
+                 const HandoffArguments& options, Session& session) {
   Case judged = case_of(design);
   judged.dead_time_s = proof.dead_time_s;
   Extras out;
@@ -98,7 +96,7 @@ OutputFiles files_of(const DesignInput& input, const Proof& proof, const Extras&
   return files;
 }
 
-Answer handoff(const Options& options, Session& session) {
+Answer handoff(const HandoffArguments& options, Session& session) {
   const auto input = read_design_input(options.design);
   if (!input) return refuse(input.error());
   if (auto refused = refuse_place(options.out)) return std::move(*refused);
@@ -140,7 +138,7 @@ Answer handoff(const Options& options, Session& session) {
 }  // namespace
 
 Run add_handoff(Command& command) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<HandoffArguments>();
   add_design_arguments(command, options->design);
   command.option("--out", options->out, "the folder to write").type("DIR").required();
   command

@@ -31,9 +31,7 @@
 namespace pb::app {
 namespace {
 
-using Json = nlohmann::ordered_json;
-
-struct Options {
+struct IdentifyArguments {
   CaptureArguments capture;
   std::string voltage, brief, out;
   std::vector<std::string> designs;
@@ -119,7 +117,7 @@ Checked<UpdatedDesign> updated_design(const std::string& file, const Identified&
 }
 
 /// Those named; else those that lie beside the brief, as `design --out` names them.
-std::vector<std::string> designs_to_prove(const Options& options) {
+std::vector<std::string> designs_to_prove(const IdentifyArguments& options) {
   if (!options.designs.empty() || options.brief.empty()) return options.designs;
   std::vector<std::string> out;
   std::error_code ignored;
@@ -208,7 +206,7 @@ Answer answer_of(const Capture& capture, const Identified& found) {
 }
 
 /// Everything is read and changed before anything is written.
-std::optional<Answer> update_and_prove(const Options& options, const BriefText& brief,
+std::optional<Answer> update_and_prove(const IdentifyArguments& options, const BriefText& brief,
                                        const Identified& found, Session& session, Answer& answer) {
   OutputFiles files;
   Problems problems;
@@ -253,7 +251,7 @@ Answer fitted(const Capture& capture, const IdentifyOptions& options, Identified
   return answer_of(capture, found);
 }
 
-Answer identify_verb(const Options& options, Session& session) {
+Answer identify_verb(const IdentifyArguments& options, Session& session) {
   IdentifyOptions asked;
   Problems problems;
   read_option(options.voltage, "--voltage", dim::voltage, asked.voltage_V, problems);
@@ -296,7 +294,7 @@ Answer answer_identify(const Capture& capture, IdentifyOptions options,
 }
 
 Run add_identify(Command& command) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<IdentifyArguments>();
   add_capture_arguments(command, options->capture);
   command.option("--voltage", options->voltage, "of the step, where no column shows it")
       .type("QTY");

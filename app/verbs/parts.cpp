@@ -24,10 +24,9 @@
 namespace pb::app {
 namespace {
 
-using Json = nlohmann::ordered_json;
 namespace fs = std::filesystem;
 
-struct Options {
+struct PartsArguments {
   std::string file, map, store, part_class;
   bool dry_run = false, replace = false;
   bool list = false;  // which of the two was asked for
@@ -81,7 +80,7 @@ struct Input {
   std::string sha256;
 };
 
-Checked<Input> read_input(const Options& options, const StopToken& stop) {
+Checked<Input> read_input(const PartsArguments& options, const StopToken& stop) {
   Problems problems;
   std::optional<Mapping> mapping;
   std::string hashed;
@@ -201,14 +200,14 @@ void add_json(Json& out, const ImportCount& count, const Survey& survey) {
 }
 
 /// The store of the option or the user's; a problem if there is no place for one.
-Checked<std::string> store_file(const Options& options) {
+Checked<std::string> store_file(const PartsArguments& options) {
   std::string file = options.store.empty() ? default_store() : options.store;
   if (!file.empty()) return file;
   return std::unexpected(Problems{
       {.key = "--store", .expected = "a file, or $XDG_DATA_HOME, or $HOME", .found = "none"}});
 }
 
-Answer import_parts(const Options& options, Session& session) {
+Answer import_parts(const PartsArguments& options, Session& session) {
   const auto store = store_file(options);
   if (!store) return refuse(store.error());
   auto in = read_input(options, session.stop);
@@ -233,7 +232,7 @@ Answer import_parts(const Options& options, Session& session) {
   return answer;
 }
 
-Answer list_parts(const Options& options) {
+Answer list_parts(const PartsArguments& options) {
   const auto file = store_file(options);
   if (!file) return refuse(file.error());
   Answer answer;
@@ -266,11 +265,11 @@ Answer list_parts(const Options& options) {
   return answer;
 }
 
-void add_store(Command& command, const std::shared_ptr<Options>& options) {
+void add_store(Command& command, const std::shared_ptr<PartsArguments>& options) {
   command.option("--store", options->store, "the store of parts, else the user's own").type("FILE");
 }
 
-void add_import(Command& command, const std::shared_ptr<Options>& options) {
+void add_import(Command& command, const std::shared_ptr<PartsArguments>& options) {
   Command sub = command.part("import", "takes a catalogue, whole or not at all",
                              "pennybridge parts import export.csv.gz --map export.toml --dry-run");
   add_store(sub, options);
@@ -280,7 +279,7 @@ void add_import(Command& command, const std::shared_ptr<Options>& options) {
   sub.flag("--replace", options->replace, "also replace parts that another source brought");
 }
 
-void add_list(Command& command, const std::shared_ptr<Options>& options) {
+void add_list(Command& command, const std::shared_ptr<PartsArguments>& options) {
   Command sub =
       command.part("list", "shows what the store has", "pennybridge parts list --class n-mosfet");
   add_store(sub, options);
@@ -291,7 +290,7 @@ void add_list(Command& command, const std::shared_ptr<Options>& options) {
 }  // namespace
 
 Run add_parts(Command& command) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<PartsArguments>();
   command.needs_part();
   add_import(command, options);
   add_list(command, options);

@@ -17,12 +17,12 @@ namespace fs = std::filesystem;
 
 constexpr int kPort = 8471;  // free in the registry of services, as far as /etc/services tells
 
-struct Options {
+struct ServeArguments {
   std::string folder = ".";
   int port = kPort;
 };
 
-Answer serve_folder(const Options& options, Session& session) {
+Answer serve_folder(const ServeArguments& options, Session& session) {
   std::error_code error;
   const fs::path folder = fs::canonical(options.folder, error);
   if (error || !fs::is_directory(folder))
@@ -59,7 +59,7 @@ Answer serve_folder(const Options& options, Session& session) {
 }  // namespace
 
 Run add_serve(Command& command) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<ServeArguments>();
   command.option("folder", options->folder, "where briefs and results are").shows_default();
   command.option("--port", options->port, "on 127.0.0.1; 0 is any free one")
       .from_to(0, 65535)

@@ -22,12 +22,10 @@
 namespace pb::app {
 namespace {
 
-using Json = nlohmann::ordered_json;
-
 // Longer moves repeat themselves; their waveforms would fill the memory.
 constexpr double kMostSteps = 1000;
 
-struct Options {
+struct SimulateArguments {
   DesignArguments design;
   std::string from, to, out;
   bool torque_curve = false;
@@ -49,7 +47,7 @@ void read_time(const std::string& text, const char* option, double& time_s, Prob
   problems.push_back(std::move(p));
 }
 
-Checked<Range> read_range(const Options& options) {
+Checked<Range> read_range(const SimulateArguments& options) {
   Range range;
   Problems problems;
   read_time(options.from, "--from", range.from_s, problems);
@@ -96,7 +94,7 @@ Answer undecided(const physics::RunFigures& f) {
   return answer;
 }
 
-Answer write_output(Answer answer, const Options& options, const Design& design,
+Answer write_output(Answer answer, const SimulateArguments& options, const Design& design,
                     const physics::RunFigures& figures, const Range& range,
                     const std::optional<TorqueSpeed>& curve) {
   OutputFiles files = {{"waveforms.csv", waveforms_csv(figures.waves, range.from_s, range.to_s)},
@@ -111,7 +109,7 @@ Answer write_output(Answer answer, const Options& options, const Design& design,
   return write_folder(std::move(answer), options.out, files);
 }
 
-Answer simulate(const Options& options, Session& session) {
+Answer simulate(const SimulateArguments& options, Session& session) {
   const auto range = read_range(options);
   if (!range) return refuse(range.error());
   const auto input = read_design_input(options.design);
@@ -160,7 +158,7 @@ Answer simulate(const Options& options, Session& session) {
 
 }  // namespace
 
-nlohmann::ordered_json figures_json(const physics::RunFigures& f, double dead_time_s) {
+Json figures_json(const physics::RunFigures& f, double dead_time_s) {
   Json losses = Json::object();
   for (const auto& [ref, part] : f.parts) losses[ref] = json_number(part.loss_W);
   const auto winding = [](const physics::WindingFigures& w) {
@@ -197,7 +195,7 @@ nlohmann::ordered_json figures_json(const physics::RunFigures& f, double dead_ti
 }
 
 Run add_simulate(Command& command) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<SimulateArguments>();
   add_design_arguments(command, options->design);
   command.option("--from", options->from, "waveforms from this time on").type("T");
   command.option("--to", options->to, "waveforms up to this time").type("T");

@@ -5,10 +5,10 @@
 #pragma once
 
 #include <cstdint>
-#include <nlohmann/json_fwd.hpp>
 #include <string>
 
 #include "app/inputs.h"
+#include "app/json.h"
 #include "app/verb.h"
 #include "judgement/compare.h"
 #include "judgement/identify.h"
@@ -22,7 +22,7 @@ Run add_check(Command& command);
 Answer judge(const DesignInput& input, Session& session, Proof& proof);
 Run add_simulate(Command& command);
 /// The figures of a run with the fields of the contract.
-nlohmann::ordered_json figures_json(const physics::RunFigures& figures, double dead_time_s);
+Json figures_json(const physics::RunFigures& figures, double dead_time_s);
 Run add_parts(Command& command);
 Run add_yield(Command& command);
 struct YieldAsked {

@@ -16,9 +16,7 @@
 namespace pb::app {
 namespace {
 
-using Json = nlohmann::ordered_json;
-
-struct Options {
+struct YieldArguments {
   DesignArguments design;
   YieldAsked asked;
 };
@@ -181,7 +179,7 @@ Answer one_unit(const YieldAsked& asked, const DesignInput& input, const YieldOp
   return answer;
 }
 
-Answer yield(const Options& options, Session& session) {
+Answer yield(const YieldArguments& options, Session& session) {
   const auto input = read_design_input(options.design);
   if (!input) return refuse(input.error());
   return answer_yield(*input, options.asked, session);
@@ -203,7 +201,7 @@ Answer answer_yield(const DesignInput& input, const YieldAsked& asked, Session& 
 }
 
 Run add_yield(Command& command) {
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<YieldArguments>();
   add_design_arguments(command, options->design);
   command.option("--units", options->asked.units, "how many virtual units")
       .from_to(1L, kMostUnits)

@@ -21,7 +21,6 @@ namespace {
 using namespace physics;
 
 const Source kPractice{"common practice, no source", Basis::remembered};
-const Source kMemory{"from memory", Basis::remembered};
 constexpr double k25_K = 298.15;
 /// kT/q there: SI brochure, 9th ed. 2019. [V]
 constexpr double kVt_V = 25.69258e-3;

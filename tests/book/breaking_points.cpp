@@ -15,7 +15,6 @@ namespace {
 
 using namespace physics;
 
-const Source kMemory{"from memory", Basis::remembered};
 constexpr double kAmbient_K = 293.15;
 
 /// How near the first part of a class is to what it bears, in a design that nothing else stresses.

@@ -45,7 +45,7 @@ void add_wires(std::vector<Row>& rows) {
                   [](const Skew&) { return 50 * copper_ohm_per_m(35e-9, 358.15); }});
 }
 
-void add_traces(std::vector<Row>& rows) {
+void add_trace_widths(std::vector<Row>& rows) {
   rows.push_back({"rise-newer",
                   "Rise of an outer trace of 1 mm by 35 µm, 1 A, by the newer fit",
                   {"215.3 I² W^-1.15 Th^-1 (mil): Brooks, Adam, 2015, evaluated in another "
@@ -266,7 +266,7 @@ Topic copper_and_air() {
           "What carries current on the board and off it, and what cools it.",
           {}};
   add_wires(t.rows);
-  add_traces(t.rows);
+  add_trace_widths(t.rows);
   add_air(t.rows);
   add_areas(t.rows);
   add_leads(t.rows);

@@ -28,9 +28,9 @@ const Source kSaturation{
     Basis::closed_form};
 const Source kShockley{"Shockley, Bell Syst. Tech. J. 28(3), 1949: I = I_S (e^(V/nV_T) - 1)",
                        Basis::closed_form};
-const Source kSignalDiode{"common parameter set of a signal diode, from memory; law as Shockley",
-                          Basis::closed_form};
-const Source kSi{"kT/q with k and q of the SI brochure, 9th ed. 2019", Basis::closed_form};
+const Source kVoltOfHeatgnalDiode{
+    "common parameter set of a signal diode, from memory; law as Shockley", Basis::closed_form};
+const Source kVoltOfHeat{"kT/q with k and q of the SI brochure, 9th ed. 2019", Basis::closed_form};
 
 /// SI brochure, 9th ed.: typed here once more, as `expected` may not come from base/math.h.
 double volts_of(double T_K) { return 1.380649e-23 * T_K / 1.602176634e-19; }
@@ -140,7 +140,7 @@ void add_junctions(std::vector<Row>& rows) {
        {Point{"1", 1, 0.58445}, Point{"10", 10, 0.69385}, Point{"100", 100, 0.84926}})
     rows.push_back({std::string("signal-diode-") + p.at,
                     std::string("Signal diode at ") + p.at + " mA (2.52 nA, n 1.752, 0.568 Ω)",
-                    kSignalDiode, p.volts, "V", within(2e-5),
+                    kVoltOfHeatgnalDiode, p.volts, "V", within(2e-5),
                     [p](const Skew& k) {
                       return diode_voltage(prepared({2.52e-9 * k.saturation_current,
                                                      1.752 * product_Vt(k, 300), 0.568, 0}),
@@ -161,8 +161,9 @@ void add_junctions(std::vector<Row>& rows) {
   };
   for (const Warm& w : {Warm{"0", 273.15}, Warm{"25", 298.15}, Warm{"125", 398.15}})
     rows.push_back({std::string("thermal-voltage-") + w.at,
-                    std::string("Thermal voltage at ") + w.at + " °C", kSi, 1e3 * volts_of(w.T_K),
-                    "mV", within(1e-9), [w](const Skew& k) { return 1e3 * product_Vt(k, w.T_K); }});
+                    std::string("Thermal voltage at ") + w.at + " °C", kVoltOfHeat,
+                    1e3 * volts_of(w.T_K), "mV", within(1e-9),
+                    [w](const Skew& k) { return 1e3 * product_Vt(k, w.T_K); }});
 }
 
 /// Backwards. [V]
@@ -212,7 +213,7 @@ void add_unfitted(std::vector<Row>& rows) {
        [resistance](const Skew&) { return resistance(233.15) / resistance(298.15); }, 3});
 }
 
-void add_leakage(std::vector<Row>& rows) {
+void add_channel_leakage(std::vector<Row>& rows) {
   rows.push_back({"leakage-25",
                   "Leakage of the leakiest 40 V, 1 A Schottky diode at 40 V, 25 °C",
                   {"registered figures of 1N5817 to 1N5819: at most 1 mA", Basis::published},
@@ -287,7 +288,7 @@ Topic device_laws() {
   add_channel(t.rows);
   add_bipolar(t.rows);
   add_junctions(t.rows);
-  add_leakage(t.rows);
+  add_channel_leakage(t.rows);
   add_knees(t.rows);
   add_unfitted(t.rows);
   add_chip(t.rows);

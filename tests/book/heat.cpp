@@ -279,7 +279,7 @@ double leaking_rise_K(double share) {
   return kTenK_ln2_K * low;
 }
 
-void add_leakage(std::vector<Row>& rows) {
+void add_leaking_diode(std::vector<Row>& rows) {
   const Source met{"x = P R_th 2^(x/10 K), the lower root; derived, doubled every 10 K from memory",
                    Basis::closed_form};
   rows.push_back(
@@ -376,7 +376,7 @@ Topic heat() {
   add_copper(t.rows);
   add_steady(t.rows);
   add_runaway(t.rows);
-  add_leakage(t.rows);
+  add_leaking_diode(t.rows);
   add_pulses(t.rows);
   return t;
 }

@@ -34,11 +34,11 @@ double greatest(const Skew& k, double ia_A, double ib_A) {
 double mean_over_a_step(const Skew& k, double ia_A, double ib_A) {
   const double crest = std::atan2(-ia_A, ib_A) / 50.0;
   double sum = 0;
-  constexpr int kParts = 1000;
-  for (int n = 0; n < kParts; ++n)
-    sum += motor_torque(rotor(k), ia_A, ib_A, 0, crest + ((n + 0.5) / kParts - 0.5) * kStep_rad)
+  constexpr int kAngles = 1000;
+  for (int n = 0; n < kAngles; ++n)
+    sum += motor_torque(rotor(k), ia_A, ib_A, 0, crest + ((n + 0.5) / kAngles - 0.5) * kStep_rad)
                .electric_Nm;
-  return sum / kParts;
+  return sum / kAngles;
 }
 
 void add_torque(std::vector<Row>& rows) {

@@ -36,6 +36,7 @@ struct Source {
   std::string text;
   Basis basis;
 };
+inline const Source kMemory{"from memory", Basis::remembered};
 
 enum class Measure { relative, absolute };
 struct Tolerance {

@@ -18,7 +18,6 @@ namespace {
 using namespace physics;
 
 const Source kPractice{"common practice, no source", Basis::remembered};
-const Source kMemory{"from memory", Basis::remembered};
 constexpr double k25_K = 298.15;
 
 /// 2 V at 250 µA, 0.1 Ω at 5 V; but for `more`, no other figure that matters here.

@@ -47,11 +47,11 @@ inline Circuit circuit_of(const ref::TouchingMotor& m, const std::vector<ref::Pu
 }
 
 /// Greatest differences: of a current over the greatest, of angles in steps.
-struct Apart {
+struct Strayed {
   double current = 0, rotor_step = 0, load_step = 0, most_A = 0, depth_rad = 0;
 };
 
-inline Apart apart_from_cvode(const TransientOptions& options) {
+inline Strayed apart_from_cvode(const TransientOptions& options) {
   const ref::TouchingMotor m;
   const std::vector<ref::Push> pushes = pushed_steps(5.0, 4e-3, 12);
   std::vector<double> times_s;
@@ -60,7 +60,7 @@ inline Apart apart_from_cvode(const TransientOptions& options) {
   System s(circuit_of(m, pushes));
   Transient t(s, options);
   t.start(0.0);
-  Apart w;
+  Strayed w;
   const double step_rad = 0.5 * kPi / m.teeth;
   for (std::size_t k = 0; k < times_s.size(); ++k) {
     EXPECT_EQ(t.run_to(times_s[k]), Outcome::reached_end);

@@ -82,7 +82,7 @@ Capture capture_of(const Design& base, const Variant& v, double rate_Hz = 20e3,
   const auto& rows = f.waves.rows;
   const Draws draws(3, 0);
   for (int p = 0; p < 4; ++p) {
-    Channel channel{probes[p].name, probes[p].unit, {}};
+    CaptureChannel channel{probes[p].name, probes[p].unit, {}};
     std::size_t k = 0;
     for (double t = 0.002; t < rows.back()[0]; t += 1 / rate_Hz) {
       while (k + 2 < rows.size() && rows[k + 1][0] <= t) ++k;
@@ -256,7 +256,7 @@ TEST(Compare, RefusesWhatCannotBeTheseSignals) {
   std::swap(columns.channels[2].y, columns.channels[3].y);
   EXPECT_NE(refusal(columns).find("exchanged"), std::string::npos);
   Capture unnamed = good;
-  for (Channel& c : unnamed.channels) c.name = "CH";
+  for (CaptureChannel& c : unnamed.channels) c.name = "CH";
   EXPECT_NE(refusal(unnamed).find("winding_a_A"), std::string::npos);
 }
 

@@ -8,7 +8,7 @@ namespace pb::rigs {
 namespace {
 
 TEST(EngineTouching, AgreesWithAnotherSolver) {
-  const Apart w = apart_from_cvode(tight());
+  const Strayed w = apart_from_cvode(tight());
   EXPECT_LT(w.current, 1e-5);
   EXPECT_LT(w.rotor_step, 1e-5);
   EXPECT_LT(w.load_step, 1e-5);
@@ -16,7 +16,7 @@ TEST(EngineTouching, AgreesWithAnotherSolver) {
 
 // What bounces keeps every error.
 TEST(EngineTouching, AgreesAtTheUsualTolerances) {
-  const Apart w = apart_from_cvode({});
+  const Strayed w = apart_from_cvode({});
   EXPECT_LT(w.current, 1e-3);
   EXPECT_LT(w.rotor_step, 5e-3);
   EXPECT_LT(w.load_step, 5e-3);

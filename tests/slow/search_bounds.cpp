@@ -14,8 +14,6 @@
 namespace pb::test {
 namespace {
 
-constexpr double kSame = 1e-9;  // of a cost: sums in another order
-
 /// Every choice of every role.
 std::vector<Pick> all_picks(const Space& s) {
   std::vector<Pick> out{{}};

@@ -19,7 +19,6 @@
 namespace pb::test {
 namespace {
 
-constexpr double kSame = 1e-9;  // of a cost: sums in another order
 constexpr double kNothing = std::numeric_limits<double>::infinity();
 
 SearchResult searched(const World& w, const Planted& planted = {}) {

@@ -21,6 +21,8 @@
 
 namespace pb::test {
 
+constexpr double kSame = 1e-9;  // of a cost: sums in another order
+
 struct World {
   Brief brief;
   std::vector<Template> templates;

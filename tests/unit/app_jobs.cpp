@@ -14,8 +14,6 @@
 namespace pb::app {
 namespace {
 
-using Json = nlohmann::ordered_json;
-
 JobState wait_for(const Jobs& jobs, long id) {
   JobState state;
   for (int k = 0; k < 2000; ++k) {

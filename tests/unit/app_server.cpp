@@ -23,7 +23,6 @@ namespace pb::app {
 namespace {
 
 namespace fs = std::filesystem;
-using Json = nlohmann::ordered_json;
 
 constexpr int kPort = 8123;
 

@@ -87,16 +87,16 @@ TEST(FilesBrief, EmptyBriefNamesAllRequiredKeys) {
         << full_name(key);
 }
 
-struct Bad {
+struct BadBrief {
   const char* from;
   const char* to;       // replaces `from` in the least brief
   const char* message;  // is part of the one problem
 };
 
-class FilesBriefBad : public testing::TestWithParam<Bad> {};
+class FilesBriefBad : public testing::TestWithParam<BadBrief> {};
 
 TEST_P(FilesBriefBad, OneClearProblemWithItsPlace) {
-  const Bad& bad = GetParam();
+  const BadBrief& bad = GetParam();
   ASSERT_NE(kLeastBrief.find(bad.from), std::string::npos);
   const Problems problems = problems_of(replace_all(kLeastBrief, bad.from, bad.to));
   ASSERT_EQ(problems.size(), 1u) << to_lines(problems);
@@ -108,33 +108,34 @@ TEST_P(FilesBriefBad, OneClearProblemWithItsPlace) {
 INSTANTIATE_TEST_SUITE_P(
     Table, FilesBriefBad,
     testing::Values(
-        Bad{"\"50 ohm\"", "\"12 V\"",
-            "b.toml:3:22: motor.winding_resistance: expected a resistance"},
-        Bad{"\"50 ohm\"", "50", "write text with a unit"},
-        Bad{"\"50 ohm\"", "\"-50 ohm\"", "50 mohm to 100 kohm, found -50 ohm"},
-        Bad{"\"50 ohm\"", "\"nan ohm\"", "motor.winding_resistance: expected a resistance"},
-        Bad{"\"50 ohm\"", "[\"50 ohm\"]", "found a list"},
-        Bad{"\"48 step\"", "\"0 step\"", "motor.steps_per_turn: expected"},
-        Bad{"\"48 step\"", "\"50 step\"", "a multiple of 4, found 50"},
-        Bad{"1000", "nan", "build.quantity: expected"},
-        Bad{"1000", "inf", "build.quantity: expected"},
-        Bad{"1000", "-5", "build.quantity: expected"}, Bad{"1000", "true", "found true"},
-        Bad{"1000", "1979-05-27", "found a date"},
-        Bad{"[motion]", "[motion]\nsequence = \"haif\"", "did you mean \"half\"?"},
-        Bad{"[motion]", "[motion]\nraet = \"5 step/s\"", "did you mean motion.rate?"},
-        Bad{"[motion]", "[lood]\n[motion]", "did you mean load?"},
-        Bad{"[motion]", "[motion]\nstart_rate = \"200 step/s\"", "at most motion.rate"},
-        Bad{"[motion]", "[load]\nbacklash = \"1 deg\"\n[motion]", "load.inertia: expected above 0"},
-        Bad{"[supply]", "[supply]\nlimit_behaviour = \"hiccup\"",
-            "supply.current_limit: expected the current"},
-        Bad{"back_emf_constant = \"0.07 V s/rad\"", "", "found neither"},
-        Bad{"format = 1", "format = 2", "format: expected 1, found 2"},
-        Bad{"format = 1", "load = 5", "load: expected a table, found 5"},
-        Bad{"[motion]", "[motion", "not TOML"},
-        Bad{"[motion]", "title = \"\"\"\nµ \\\"\"\"\" # µ\n[motion]\nsµop = 1",
-            "b.toml:10:2: not TOML"},
-        Bad{"[motion]", "[ ~]\n[motion]", "b.toml:7:1: not TOML"},
-        Bad{"[motion]", "[motion]\nhold = \"\\u0007\"", "\\x07"}));
+        BadBrief{"\"50 ohm\"", "\"12 V\"",
+                 "b.toml:3:22: motor.winding_resistance: expected a resistance"},
+        BadBrief{"\"50 ohm\"", "50", "write text with a unit"},
+        BadBrief{"\"50 ohm\"", "\"-50 ohm\"", "50 mohm to 100 kohm, found -50 ohm"},
+        BadBrief{"\"50 ohm\"", "\"nan ohm\"", "motor.winding_resistance: expected a resistance"},
+        BadBrief{"\"50 ohm\"", "[\"50 ohm\"]", "found a list"},
+        BadBrief{"\"48 step\"", "\"0 step\"", "motor.steps_per_turn: expected"},
+        BadBrief{"\"48 step\"", "\"50 step\"", "a multiple of 4, found 50"},
+        BadBrief{"1000", "nan", "build.quantity: expected"},
+        BadBrief{"1000", "inf", "build.quantity: expected"},
+        BadBrief{"1000", "-5", "build.quantity: expected"}, BadBrief{"1000", "true", "found true"},
+        BadBrief{"1000", "1979-05-27", "found a date"},
+        BadBrief{"[motion]", "[motion]\nsequence = \"haif\"", "did you mean \"half\"?"},
+        BadBrief{"[motion]", "[motion]\nraet = \"5 step/s\"", "did you mean motion.rate?"},
+        BadBrief{"[motion]", "[lood]\n[motion]", "did you mean load?"},
+        BadBrief{"[motion]", "[motion]\nstart_rate = \"200 step/s\"", "at most motion.rate"},
+        BadBrief{"[motion]", "[load]\nbacklash = \"1 deg\"\n[motion]",
+                 "load.inertia: expected above 0"},
+        BadBrief{"[supply]", "[supply]\nlimit_behaviour = \"hiccup\"",
+                 "supply.current_limit: expected the current"},
+        BadBrief{"back_emf_constant = \"0.07 V s/rad\"", "", "found neither"},
+        BadBrief{"format = 1", "format = 2", "format: expected 1, found 2"},
+        BadBrief{"format = 1", "load = 5", "load: expected a table, found 5"},
+        BadBrief{"[motion]", "[motion", "not TOML"},
+        BadBrief{"[motion]", "title = \"\"\"\nµ \\\"\"\"\" # µ\n[motion]\nsµop = 1",
+                 "b.toml:10:2: not TOML"},
+        BadBrief{"[motion]", "[ ~]\n[motion]", "b.toml:7:1: not TOML"},
+        BadBrief{"[motion]", "[motion]\nhold = \"\\u0007\"", "\\x07"}));
 
 TEST(FilesBrief, AllProblemsAtOnce) {
   std::string text = replace_all(kLeastBrief, "\"50 ohm\"", "\"x\"");

@@ -145,7 +145,7 @@ TEST(Capture, ColumnsCanBeGivenByNameAndNumber) {
   const Capture c = read(
       "CH1 (mV),clock (ms),CH2\n1,0,3\n1,1,3\n2,2,4\n3,3,4\n3,4,4\n3,5,4\n3,6,4\n3,7,4\n", options);
   ASSERT_EQ(c.channels.size(), 2u);
-  const Channel* rail = find_channel(c, "rail", "V");
+  const CaptureChannel* rail = find_channel(c, "rail", "V");
   ASSERT_NE(rail, nullptr);
   EXPECT_NEAR(rail->y[3], 3e-3, 1e-15);
   EXPECT_NEAR(c.t_s[7], 7e-3, 1e-15);
@@ -188,7 +188,7 @@ TEST(Capture, RefusesWhatIsNoneWithItsPlace) {
 }
 
 TEST(Capture, ClippingIsAFlatStretchThatBeginsOnTheWay) {
-  Channel settles{"i", "A", {}}, clipped = settles, noisy = settles;
+  CaptureChannel settles{"i", "A", {}}, clipped = settles, noisy = settles;
   for (int k = 0; k < 4000; ++k) {
     const double exact = 1 - std::exp(-k / 200.0);
     settles.y.push_back(std::round(exact * 128) / 128);  // as an eight-bit converter has it

@@ -17,13 +17,13 @@ namespace {
 constexpr const char* kHead =
     "number,class,price_breaks,vds_max_V,rds_max_mohm,tj_max_degC,rth_ja_K_W\n";
 
-Catalogue read(const std::string& text) {
+Catalogue read_parts(const std::string& text) {
   auto out = read_catalogue("p.csv", text);
   EXPECT_TRUE(out) << (out ? "" : to_lines(out.error()));
   return out ? *out : Catalogue{};
 }
 
-std::string problems(const std::string& text) {
+std::string complaints(const std::string& text) {
   const auto out = read_catalogue("p.csv", text);
   return out ? "none" : to_lines(out.error());
 }
@@ -33,7 +33,7 @@ bool says(const std::string& lines, const std::string& piece) {
 }
 
 TEST(Catalogue, ReadsFiguresInSi) {
-  const Catalogue c = read(std::string(kHead) + "a,n-mosfet,1:0.12;100:0.08,30,40,150,350\n");
+  const Catalogue c = read_parts(std::string(kHead) + "a,n-mosfet,1:0.12;100:0.08,30,40,150,350\n");
   ASSERT_EQ(c.parts.size(), 1u);
   const Part& p = c.parts[0];
   EXPECT_EQ(figure(p, "vds_max"), 30.0);
@@ -52,25 +52,25 @@ TEST(Catalogue, ReadsFiguresInSi) {
 TEST(Catalogue, TakesAUnitWithASlashInEitherSpelling) {
   for (const char* column : {"rth_ja_K_W", "rth_ja_K_per_W"})
     EXPECT_EQ(
-        figure(
-            read(std::string("number,class,price_breaks,") + column + "\na,npn,1:1,500\n").parts[0],
-            "rth_ja"),
+        figure(read_parts(std::string("number,class,price_breaks,") + column + "\na,npn,1:1,500\n")
+                   .parts[0],
+               "rth_ja"),
         500.0);
-  EXPECT_NEAR(figure(read("number,class,price_breaks,tempco_ppm_per_K,vz_V,vz_tolerance\n"
-                          "a,zener,1:1,450,5.6,5 %\n")
+  EXPECT_NEAR(figure(read_parts("number,class,price_breaks,tempco_ppm_per_K,vz_V,vz_tolerance\n"
+                                "a,zener,1:1,450,5.6,5 %\n")
                          .parts[0],
                      "tempco"),
               450e-6, 1e-18);
 }
 
 TEST(Catalogue, NamesEveryProblemAtItsPlace) {
-  const std::string found = problems(std::string(kHead) +
-                                     "a,n-mosfet,1:-0.12,30,0,150,350\n"
-                                     "b,n-mosfett,1:0.1,30,40,150,350\n"
-                                     "c,n-mosfet,100:0.1;1:0.2,30,40,nan,350\n"
-                                     "=1+1,n-mosfet,1:0.1,1e9,40,150,350\n"
-                                     ",n-mosfet,,30,40,150,350\n"
-                                     "d,n-mosfet,1:0.1\n");
+  const std::string found = complaints(std::string(kHead) +
+                                       "a,n-mosfet,1:-0.12,30,0,150,350\n"
+                                       "b,n-mosfett,1:0.1,30,40,150,350\n"
+                                       "c,n-mosfet,100:0.1;1:0.2,30,40,nan,350\n"
+                                       "=1+1,n-mosfet,1:0.1,1e9,40,150,350\n"
+                                       ",n-mosfet,,30,40,150,350\n"
+                                       "d,n-mosfet,1:0.1\n");
   EXPECT_TRUE(says(found, "p.csv:2:12: price_breaks: expected a price above 0, found \"-0.12\""))
       << found;
   EXPECT_TRUE(says(found, "p.csv:2:23: rds_max_mohm: expected 100 uohm to 100 ohm, found 0 ohm"))
@@ -92,57 +92,58 @@ TEST(Catalogue, NamesEveryProblemAtItsPlace) {
 TEST(Catalogue, FindsFiguresThatContradictEachOther) {
   const std::string head =
       "number,class,price_breaks,threshold_min_V,threshold_typ_V,threshold_max_V,crss_pF,coss_pF\n";
-  EXPECT_TRUE(says(problems(head + "a,n-mosfet,1:1,2,,1,,\n"),
+  EXPECT_TRUE(says(complaints(head + "a,n-mosfet,1:1,2,,1,,\n"),
                    "p.csv:2:16: threshold_min_V: expected at most threshold_max 1 V, found 2 V"));
   EXPECT_TRUE(
-      says(problems(head + "a,n-mosfet,1:1,1,3,2,,\n"), "threshold_typ_V: expected at most"));
+      says(complaints(head + "a,n-mosfet,1:1,1,3,2,,\n"), "threshold_typ_V: expected at most"));
   EXPECT_TRUE(
-      says(problems(head + "a,n-mosfet,1:1,,,,100,50\n"), "crss_pF: expected at most coss"));
-  EXPECT_EQ(problems(head + "a,n-mosfet,1:1,1,1,1,50,50\n"), "none");
+      says(complaints(head + "a,n-mosfet,1:1,,,,100,50\n"), "crss_pF: expected at most coss"));
+  EXPECT_EQ(complaints(head + "a,n-mosfet,1:1,1,1,1,50,50\n"), "none");
   const std::string diode = "number,class,price_breaks,if_low_mA,if_high_mA\n";
   EXPECT_TRUE(
-      says(problems(diode + "a,diode,1:1,10,10\n"), "if_low_mA: expected less than if_high"));
+      says(complaints(diode + "a,diode,1:1,10,10\n"), "if_low_mA: expected less than if_high"));
 }
 
 TEST(Catalogue, RefusesAFigureOfAnotherClassAndOddCounts) {
-  EXPECT_TRUE(says(problems(std::string(kHead) + "a,npn,1:1,30,,,\n"),
+  EXPECT_TRUE(says(complaints(std::string(kHead) + "a,npn,1:1,30,,,\n"),
                    "vds_max_V: expected nothing, as npn has no such figure, found \"30\""));
   const std::string head = "number,class,price_breaks,stock,minimum,multiple,currency,lifecycle\n";
   EXPECT_TRUE(
-      says(problems(head + "a,npn,1:1,-1,,,,\n"), "stock: expected a whole number of 0 or more"));
+      says(complaints(head + "a,npn,1:1,-1,,,,\n"), "stock: expected a whole number of 0 or more"));
+  EXPECT_TRUE(says(complaints(head + "a,npn,1:1,,0,,,\n"),
+                   "minimum: expected a whole number of 1 or more"));
+  EXPECT_TRUE(says(complaints(head + "a,npn,1:1,,,1.5,,\n"), "multiple: expected a whole number"));
   EXPECT_TRUE(
-      says(problems(head + "a,npn,1:1,,0,,,\n"), "minimum: expected a whole number of 1 or more"));
-  EXPECT_TRUE(says(problems(head + "a,npn,1:1,,,1.5,,\n"), "multiple: expected a whole number"));
-  EXPECT_TRUE(says(problems(head + "a,npn,1:1,,,,dollars,\n"), "currency: expected three capital"));
-  EXPECT_TRUE(says(problems(head + "a,npn,1:1,,,,,dead\n"), "lifecycle: expected \"active\""));
+      says(complaints(head + "a,npn,1:1,,,,dollars,\n"), "currency: expected three capital"));
+  EXPECT_TRUE(says(complaints(head + "a,npn,1:1,,,,,dead\n"), "lifecycle: expected \"active\""));
 }
 
 TEST(Catalogue, RefusesAHeaderItCannotUse) {
-  EXPECT_TRUE(says(problems("number,class,price_breaks,vds_max\n"),
+  EXPECT_TRUE(says(complaints("number,class,price_breaks,vds_max\n"),
                    "the unit of the figure in the name, such as vds_max_V"));
   EXPECT_TRUE(
-      says(problems("number,class,price_breaks,vds_max_A\n"), "p.csv:1:27: vds_max_A: expected"));
-  EXPECT_TRUE(says(problems("number,class,price_breaks,vds_mx_V\n"), "did you mean vds_max_V?"));
-  EXPECT_TRUE(says(problems("number,class,price_breaks,vds_max_V,vds_max_mV\n"),
+      says(complaints("number,class,price_breaks,vds_max_A\n"), "p.csv:1:27: vds_max_A: expected"));
+  EXPECT_TRUE(says(complaints("number,class,price_breaks,vds_mx_V\n"), "did you mean vds_max_V?"));
+  EXPECT_TRUE(says(complaints("number,class,price_breaks,vds_max_V,vds_max_mV\n"),
                    "expected each column once, found another vds_max_V"));
-  EXPECT_TRUE(
-      says(problems("number,class\n"), "price_breaks: expected a column of this name, found none"));
-  EXPECT_TRUE(says(problems("number;class;price_breaks\n"), "cells are separated by commas"));
-  EXPECT_TRUE(says(problems(""), "expected a row of columns, found nothing"));
-  EXPECT_EQ(problems(std::string(5000, ',') + "\n"),
+  EXPECT_TRUE(says(complaints("number,class\n"),
+                   "price_breaks: expected a column of this name, found none"));
+  EXPECT_TRUE(says(complaints("number;class;price_breaks\n"), "cells are separated by commas"));
+  EXPECT_TRUE(says(complaints(""), "expected a row of columns, found nothing"));
+  EXPECT_EQ(complaints(std::string(5000, ',') + "\n"),
             "p.csv:1:401: header: expected at most 400 columns, found 5001\n");
-  EXPECT_TRUE(says(problems("\xFF\xFEn"), "UTF-16"));
-  EXPECT_TRUE(
-      says(problems(std::string(kHead) + "\xE4,npn,1:1,,,,\n"), "p.csv:2:1: expected UTF-8 text"));
+  EXPECT_TRUE(says(complaints("\xFF\xFEn"), "UTF-16"));
+  EXPECT_TRUE(says(complaints(std::string(kHead) + "\xE4,npn,1:1,,,,\n"),
+                   "p.csv:2:1: expected UTF-8 text"));
 }
 
 TEST(Catalogue, OneNumberIsOnePart) {
   const std::string a = "a,n-mosfet,1:1,30,40,150,350\n";
-  const Catalogue same = read(kHead + a + a);
+  const Catalogue same = read_parts(kHead + a + a);
   EXPECT_EQ(same.parts.size(), 1u);
   ASSERT_EQ(same.notes.size(), 1u);
   EXPECT_EQ(to_line(same.notes[0]), "p.csv:3:1: number: the same row as p.csv:2");
-  const std::string found = problems(kHead + a + "a,n-mosfet,1:1,30,41,150,350\n");
+  const std::string found = complaints(kHead + a + "a,n-mosfet,1:1,30,41,150,350\n");
   EXPECT_EQ(
       found,
       "p.csv:2:1: number: expected one part a number, found \"a\" twice (other data at p.csv:3)\n"
@@ -153,10 +154,11 @@ TEST(Catalogue, OneNumberIsOnePart) {
                      "number,class,price_breaks,vds_max_V,rds_max_ohm,tj_max_K,rth_ja_K_W\n"
                      "a,n-mosfet,1:1.0,30,0.04,423.15,350\nb,npn,1:1,,,,\n");
   ASSERT_TRUE(other);
-  const auto both = merge(read(kHead + a), *other);
+  const auto both = merge(read_parts(kHead + a), *other);
   ASSERT_TRUE(both) << to_lines(both.error());
   EXPECT_EQ(both->parts.size(), 2u);
-  const auto clash = merge(read(std::string(kHead) + "a,n-mosfet,1:2,30,40,150,350\n"), *other);
+  const auto clash =
+      merge(read_parts(std::string(kHead) + "a,n-mosfet,1:2,30,40,150,350\n"), *other);
   ASSERT_FALSE(clash);
   EXPECT_EQ(clash.error().size(), 2u);
 }
@@ -175,7 +177,7 @@ TEST(Catalogue, EveryFigureHasAColumnOfItsOwn) {
       part.figures[static_cast<std::size_t>(&f - c.figures.data())] =
           f.low + 0.1 * (f.high - f.low);
       const std::string text = write_catalogue({part});
-      const Catalogue back = read(text);
+      const Catalogue back = read_parts(text);
       ASSERT_EQ(back.parts.size(), 1u) << text;
       EXPECT_EQ(back.parts[0].number, "=x");
       EXPECT_EQ(back.parts[0].price_breaks, part.price_breaks);

@@ -25,7 +25,7 @@ Table texts(std::string_view text) {
   return out;
 }
 
-std::string problems(std::string_view text) {
+std::string faults_in(std::string_view text) {
   const auto rows = read_csv("t.csv", text);
   return rows ? "none" : to_lines(rows.error());
 }
@@ -62,20 +62,21 @@ TEST(Csv, KnowsWhereACellBegins) {
 }
 
 TEST(Csv, ReportsEveryProblemAtItsPlace) {
-  EXPECT_EQ(problems("a,b\"c\n\"d\"e,f\n1\n"),
+  EXPECT_EQ(faults_in("a,b\"c\n\"d\"e,f\n1\n"),
             "t.csv:1:4: expected a cell with quotes inside to be quoted, found \" (write \"a "
             "\"\"b\"\" c\")\n"
             "t.csv:2:4: expected a comma or the end of the line after a quoted cell, found \"e\"\n"
             "t.csv:3:1: expected 2 cells as in the first row, found 1\n");
-  EXPECT_EQ(problems("a,\"b\nc"),
+  EXPECT_EQ(faults_in("a,\"b\nc"),
             "t.csv:1:3: expected a closing quote, found the end of the file\n");
-  EXPECT_NE(problems("a,\xE4\n").find("t.csv:1:3: expected UTF-8 text"), std::string::npos);
-  EXPECT_NE(problems("\xFF\xFE"
-                     "a")
+  EXPECT_NE(faults_in("a,\xE4\n").find("t.csv:1:3: expected UTF-8 text"), std::string::npos);
+  EXPECT_NE(faults_in("\xFF\xFE"
+                      "a")
                 .find("found UTF-16"),
             std::string::npos);
-  EXPECT_NE(problems(std::string("a,b\0c", 5)).find("t.csv:1:4: expected text"), std::string::npos);
-  EXPECT_NE(problems("a\rb\n").find("t.csv:1:2: expected text"), std::string::npos);
+  EXPECT_NE(faults_in(std::string("a,b\0c", 5)).find("t.csv:1:4: expected text"),
+            std::string::npos);
+  EXPECT_NE(faults_in("a\rb\n").find("t.csv:1:2: expected text"), std::string::npos);
 }
 
 TEST(Csv, GuardsTextAgainstBeingRunAsAFormula) {

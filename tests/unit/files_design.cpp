@@ -65,16 +65,16 @@ TEST(FilesDesign, NamedWiringIsFoundBesideTheDesignAndInTheTemplates) {
   std::filesystem::remove_all(folder);
 }
 
-struct Bad {
+struct BadDesign {
   const char* from;
   const char* to;
   const char* message;
 };
 
-class FilesDesignBad : public testing::TestWithParam<Bad> {};
+class FilesDesignBad : public testing::TestWithParam<BadDesign> {};
 
 TEST_P(FilesDesignBad, IsRefusedWithItsPlace) {
-  const Bad& bad = GetParam();
+  const BadDesign& bad = GetParam();
   std::string broken = any_design();
   const std::size_t at = broken.find(bad.from);
   ASSERT_NE(at, std::string::npos);
@@ -87,18 +87,18 @@ TEST_P(FilesDesignBad, IsRefusedWithItsPlace) {
 
 INSTANTIATE_TEST_SUITE_P(
     Table, FilesDesignBad,
-    testing::Values(Bad{"[part.bulk]", "[part.bluk]", "part.bulk"},
-                    Bad{"vds_max = \"30 V\"", "vds_mx = \"30 V\"",
-                        "did you mean part.high_side.figures.vds_max?"},
-                    Bad{"vds_max = \"30 V\"", "vds_max = \"30 A\"", "expected a voltage"},
-                    Bad{"1:0.09;1000:0.04", "1000:0.09;1:0.04", "rising quantities"},
-                    Bad{"gate_resistor = \"360 ohm\"", "gate = \"360 ohm\"", "settings.value.gate"},
-                    Bad{"sequence = \"two-phase\"", "sequence = \"five-phase\"", "one of"},
-                    Bad{"winding_resistance = \"28 ohm\"", "", "brief.motor.winding_resistance"},
-                    Bad{"steps_per_turn = \"48 step\"", "steps_per_turn = \"50 step\"",
-                        "d.toml:15:18: brief.motor.steps_per_turn"},
-                    Bad{"class = \"electrolytic\"\npackage", "class = \"diode\"\npackage",
-                        "part.bulk"}));
+    testing::Values(
+        BadDesign{"[part.bulk]", "[part.bluk]", "part.bulk"},
+        BadDesign{"vds_max = \"30 V\"", "vds_mx = \"30 V\"",
+                  "did you mean part.high_side.figures.vds_max?"},
+        BadDesign{"vds_max = \"30 V\"", "vds_max = \"30 A\"", "expected a voltage"},
+        BadDesign{"1:0.09;1000:0.04", "1000:0.09;1:0.04", "rising quantities"},
+        BadDesign{"gate_resistor = \"360 ohm\"", "gate = \"360 ohm\"", "settings.value.gate"},
+        BadDesign{"sequence = \"two-phase\"", "sequence = \"five-phase\"", "one of"},
+        BadDesign{"winding_resistance = \"28 ohm\"", "", "brief.motor.winding_resistance"},
+        BadDesign{"steps_per_turn = \"48 step\"", "steps_per_turn = \"50 step\"",
+                  "d.toml:15:18: brief.motor.steps_per_turn"},
+        BadDesign{"class = \"electrolytic\"\npackage", "class = \"diode\"\npackage", "part.bulk"}));
 
 }  // namespace
 }  // namespace pb

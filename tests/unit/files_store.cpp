@@ -49,13 +49,13 @@ std::vector<Part> parts(const std::string& rows) {
   return out ? out->parts : std::vector<Part>{};
 }
 
-const std::string kRows =
+const std::string kPartRows =
     "b,n-mosfet,SOT-23,,1:0.1;1000:0.03,30,33.3,,s\n"
     "a,n-mosfet,SO-8,70,1:0.3;10:0.1,60,0.1,,\"x, \"\"y\"\"\"\n"
     "c,npn,SOT-23,5,2000:0.01,,,45,s\n";
 
 TEST_F(Store, GivesBackWhatItGot) {
-  const std::vector<Part> in = parts(kRows);
+  const std::vector<Part> in = parts(kPartRows);
   {
     PartStore store = open();
     const auto count = store.import(in);
@@ -76,7 +76,7 @@ TEST_F(Store, GivesBackWhatItGot) {
 
 TEST_F(Store, ReplacesWhatChanged) {
   PartStore store = open();
-  ASSERT_TRUE(store.import(parts(kRows)));
+  ASSERT_TRUE(store.import(parts(kPartRows)));
   const auto count =
       store.import(parts("b,n-mosfet,SOT-23,,5:0.2,,,,s\nc,npn,SOT-23,5,2000:0.01,,,45,s\n"
                          "d,npn,SOT-23,5,1:1,,,45,s\n"));
@@ -93,7 +93,7 @@ TEST_F(Store, ReplacesWhatChanged) {
 
 TEST_F(Store, KeepsThePartsOfAnotherSource) {
   PartStore store = open();
-  ASSERT_TRUE(store.import(parts(kRows)));
+  ASSERT_TRUE(store.import(parts(kPartRows)));
   const std::vector<Part> theirs = parts(
       "b,n-mosfet,SOT-23,9,1:0.2,30,50,,distributor\ne,npn,SOT-23,9,1:0.2,,,30,distributor\n");
   const auto would = store.compare(theirs);
@@ -112,7 +112,7 @@ TEST_F(Store, IsNotMadeByReading) {
   ASSERT_FALSE(none);
   EXPECT_TRUE(none.error().refused);
   EXPECT_FALSE(fs::exists(file_));
-  ASSERT_TRUE(open().import(parts(kRows)));
+  ASSERT_TRUE(open().import(parts(kPartRows)));
   const auto store = PartStore::open_to_read(file_);
   ASSERT_TRUE(store);
   EXPECT_EQ(store->list()->size(), 3u);
@@ -120,7 +120,7 @@ TEST_F(Store, IsNotMadeByReading) {
 
 TEST_F(Store, KeepsItsStateWhenAnImportFails) {
   PartStore store = open();
-  ASSERT_TRUE(store.import(parts(kRows)));
+  ASSERT_TRUE(store.import(parts(kPartRows)));
   const std::string before = write_catalogue(*store.load());
   std::vector<Part> bad =
       parts("a,npn,SOT-23,5,1:1,,,45,\"x, \"\"y\"\"\"\nz,npn,SOT-23,5,1:1,,,45,s\n");
@@ -133,7 +133,7 @@ TEST_F(Store, KeepsItsStateWhenAnImportFails) {
 
 TEST_F(Store, ListsByClass) {
   PartStore store = open();
-  ASSERT_TRUE(store.import(parts(kRows)));
+  ASSERT_TRUE(store.import(parts(kPartRows)));
   const auto list = store.list();
   ASSERT_TRUE(list);
   ASSERT_EQ(list->size(), 3u);

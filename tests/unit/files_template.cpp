@@ -73,16 +73,16 @@ TEST(FilesTemplate, BrakeStatesAndDrivenStatesNameTheSwitchesOfTheLegs) {
   }
 }
 
-struct Bad {
+struct BadTemplate {
   const char* from;
   const char* to;
   const char* message;
 };
 
-class FilesTemplateBad : public testing::TestWithParam<Bad> {};
+class FilesTemplateBad : public testing::TestWithParam<BadTemplate> {};
 
 TEST_P(FilesTemplateBad, IsRefusedWithItsPlace) {
-  const Bad& bad = GetParam();
+  const BadTemplate& bad = GetParam();
   const std::string text = any_template();
   const std::size_t at = text.find(bad.from);
   ASSERT_NE(at, std::string::npos);
@@ -98,19 +98,19 @@ TEST_P(FilesTemplateBad, IsRefusedWithItsPlace) {
 INSTANTIATE_TEST_SUITE_P(
     Table, FilesTemplateBad,
     testing::Values(
-        Bad{"class = \"n-mosfet\"", "class = \"n-mosfett\"", "did you mean \"n-mosfet\"?"},
-        Bad{"drain = \"rail\"", "drian = \"rail\"", "drain: expected text, found nothing"},
-        Bad{"source = \"a1\"", "source = \"nowhere\"", "it floats"},
-        Bad{"role = \"high_side\"", "role = \"top\"", "a role of this template"},
-        Bad{"at = [20, 12]", "at = [20]", "[x, y]"},
-        Bad{"off = \"0\"", "off = \"2\"", "pin.off: expected one of"},
-        Bad{"levels = \"1001\"", "levels = \"10x1\"", "4 levels of 0 1 z"},
-        Bad{"windings = \"a\"", "windings = \"b\"", "each in one group"},
-        Bad{"optional = true", "optional = \"yes\"", "true or false"},
-        Bad{"\"360R\"", "\"360 V\"", "a resistance"},
-        Bad{"ref = \"Q1\"", "ref = \"supply\"", "supply (taken)"},
-        Bad{"ref = \"Q1\"", "ref = \"a1h\"", "a1h twice"},
-        Bad{"[winding]", "[windnig]", "did you mean winding?"}));
+        BadTemplate{"class = \"n-mosfet\"", "class = \"n-mosfett\"", "did you mean \"n-mosfet\"?"},
+        BadTemplate{"drain = \"rail\"", "drian = \"rail\"", "drain: expected text, found nothing"},
+        BadTemplate{"source = \"a1\"", "source = \"nowhere\"", "it floats"},
+        BadTemplate{"role = \"high_side\"", "role = \"top\"", "a role of this template"},
+        BadTemplate{"at = [20, 12]", "at = [20]", "[x, y]"},
+        BadTemplate{"off = \"0\"", "off = \"2\"", "pin.off: expected one of"},
+        BadTemplate{"levels = \"1001\"", "levels = \"10x1\"", "4 levels of 0 1 z"},
+        BadTemplate{"windings = \"a\"", "windings = \"b\"", "each in one group"},
+        BadTemplate{"optional = true", "optional = \"yes\"", "true or false"},
+        BadTemplate{"\"360R\"", "\"360 V\"", "a resistance"},
+        BadTemplate{"ref = \"Q1\"", "ref = \"supply\"", "supply (taken)"},
+        BadTemplate{"ref = \"Q1\"", "ref = \"a1h\"", "a1h twice"},
+        BadTemplate{"[winding]", "[windnig]", "did you mean winding?"}));
 
 /// A shipped template with a clocked pin.
 std::string clocked_text() {

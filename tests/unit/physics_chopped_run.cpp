@@ -22,8 +22,8 @@
 namespace pb::physics {
 namespace {
 
-Design chopped(const std::string& part_class, const std::string& decay,
-               const std::string& sequence) {
+Design chopped_by(const std::string& part_class, const std::string& decay,
+                  const std::string& sequence) {
   return rigs::chopped(read_brief("least.toml", test::kLeastBrief)->brief, test::kRoot.string(),
                        part_class, decay, sequence);
 }
@@ -33,7 +33,7 @@ void near(double value, double expected, double share, const std::string& what) 
 }
 
 TEST(PhysicsChoppedRun, HoldIsThatOfEveryEdge) {
-  Design d = chopped("bridge-chip", "slow", "two-phase");
+  Design d = chopped_by("bridge-chip", "slow", "two-phase");
   d.brief.motion.hold = "reduced";
   const DriveTable table = holding_table(d, "++", 0);
   RunRequest r;
@@ -47,7 +47,7 @@ TEST(PhysicsChoppedRun, HoldIsThatOfEveryEdge) {
 }
 
 TEST(PhysicsChoppedRun, MeanVoltageIsDutyTimesSupplyLessDrops) {
-  Design d = chopped("bridge-chip", "slow", "two-phase");
+  Design d = chopped_by("bridge-chip", "slow", "two-phase");
   d.brief.motion.hold = "reduced";  // so that two duties are simulated
   const auto spreads = spreads_of(d);
   const Point point = typical(spreads);
@@ -89,7 +89,7 @@ struct Asked {
 TEST(PhysicsChoppedRun, PeriodsTogetherAreThoseOfEachAlone) {
   for (const auto& [part_class, decay] :
        {std::pair("bridge-chip", "slow"), {"p-mosfet", "diode"}}) {
-    const Asked a(chopped(part_class, decay, "two-phase"));
+    const Asked a(chopped_by(part_class, decay, "two-phase"));
     const std::vector<double> currents_A{-0.5, -0.2, -0.02, 0.05, 0.2, 0.4, 0.6};
     std::array<HeldDrive, 2> held{HeldDrive{'+', a.duty(), 0}, HeldDrive{'+', a.duty(), 0.4}};
     const auto together = simulated_periods(a.at(), held, 0, currents_A);
@@ -108,7 +108,7 @@ TEST(PhysicsChoppedRun, PeriodsTogetherAreThoseOfEachAlone) {
 }
 
 TEST(PhysicsChoppedRun, PeriodsDoNotDependOnWhichIsAskedForFirst) {
-  const Asked a(chopped("bridge-chip", "slow", "two-phase"));
+  const Asked a(chopped_by("bridge-chip", "slow", "two-phase"));
   const StopToken stop;
   const PeriodPoints one(a.d, a.spreads, a.point, a.cold, a.table, 0.25),
       other(a.d, a.spreads, a.point, a.cold, a.table, 0.25);
@@ -133,7 +133,7 @@ TEST(PhysicsChoppedRun, PeriodsDoNotDependOnWhichIsAskedForFirst) {
 }
 
 TEST(PhysicsChoppedRun, HeldStatesOneAfterAnotherAreThoseOfEachAlone) {
-  const Asked a(chopped("p-mosfet", "diode", "two-phase"));
+  const Asked a(chopped_by("p-mosfet", "diode", "two-phase"));
   const Circuit c = assemble(a.d, a.spreads, a.point, a.cold, plan_hold(a.d, a.table, 0), {});
   HeldCircuit held(c);
   for (const double i_A : {-0.5, 0.3, -0.1}) {
@@ -148,7 +148,7 @@ TEST(PhysicsChoppedRun, HeldStatesOneAfterAnotherAreThoseOfEachAlone) {
 // A triangle from -1/2 to 1/2 of V D (1 - D) T / L, rising while the winding is driven; winding b's
 // periods begin half a period later.
 TEST(PhysicsChoppedRun, CurrentLiesAboutItsMeanAsATriangle) {
-  const Asked a(chopped("bridge-chip", "slow", "two-phase"));
+  const Asked a(chopped_by("bridge-chip", "slow", "two-phase"));
   const Circuit c = assemble(a.d, a.spreads, a.point, a.cold, plan_hold(a.d, a.table, 0), {});
   const double T = a.table.tick_s * a.table.c.chop.period,
                ripple = 24 * 0.25 * 0.75 * T / c.windings[0].inductance_H;
@@ -183,7 +183,7 @@ TEST(PhysicsChoppedRun, RailIsLiftedByWhatLiesAcrossIt) {
 
 // Ohm's law of a held rotor: long against L/R, the mean current is the mean voltage over R.
 TEST(PhysicsChoppedRun, IdealCurrentOfAHoldIsItsDutysShareOverR) {
-  const Asked a(chopped("bridge-chip", "slow", "two-phase"));
+  const Asked a(chopped_by("bridge-chip", "slow", "two-phase"));
   const DriveTable table = holding_table(a.d, "++", 0);
   const Plan plan = plan_hold(a.d, table, 0.2);
   const Circuit c = assemble(a.d, a.spreads, a.point, a.cold, plan, {});
