@@ -44,7 +44,7 @@ struct Accuracy {
 inline constexpr Accuracy kOfRuns{1e-3, 1e-4};
 /// Peaks, and what flows through a leg at its edges; tests/slow/peaks.cpp holds them against runs
 /// in finer steps.
-inline constexpr Accuracy kOfPeaks{0.02, 0.005}, kOfEdges{0.06, 0.03};
+inline constexpr Accuracy kOfPeaks{0.02, 0.005}, kOfEdges{0.03, 0.02};
 
 struct CheckRow {
   std::string_view id, unit;

@@ -58,6 +58,7 @@ BasicSystem<R>::BasicSystem(const Units& units)
   pack_elements(units);
   pack_sources(units);
   sum_leakage();
+  plan_product();
 }
 
 template <class R>

@@ -134,11 +134,12 @@ void watch_ringing(const Plan& plan, Transient& transient, Observer& watch) {
   constexpr long kMore = 5000;
   const auto after =
       std::ranges::upper_bound(plan.states, transient.time_s(), {}, &PlannedState::t_s);
-  if (after == plan.states.begin()) return;
-  const PlannedState& state = *(after - 1);
-  transient.on_step = [&](double, const std::vector<double>&) { watch.rings(state); };
+  // Before the first state begins the rotor is drawn into it.
+  const auto now = after == plan.states.begin() ? after : after - 1, next = now + 1;
+  if (now == plan.states.end()) return;
+  transient.on_step = [&](double, const std::vector<double>&) { watch.rings(*now); };
   transient.allow(kMore);
-  transient.run_to(after == plan.states.end() ? plan.end_s : after->t_s);
+  transient.run_to(next == plan.states.end() ? plan.end_s : next->t_s);
   watch.rang();
 }
 

@@ -92,6 +92,26 @@ void LuPlan::list_runs() {
   }
 }
 
+ProductPlan::ProductPlan(const LuPlan& plan, const std::vector<bool>& used) {
+  std::vector<std::vector<Term>> of_row(static_cast<std::size_t>(plan.size));
+  std::size_t longest = 0;
+  for (int i = 0; i < plan.size; ++i) {
+    for (int s = plan.row[i]; s < plan.row[i + 1]; ++s)
+      if (used[s]) of_row[i].push_back({s, plan.column[s]});
+    longest = std::max(longest, of_row[i].size());
+  }
+  for (std::size_t length = 1; length <= longest; ++length) {
+    Run run{0, static_cast<std::int32_t>(length)};
+    for (int i = 0; i < plan.size; ++i) {
+      if (of_row[i].size() != length) continue;
+      terms.insert(terms.end(), of_row[i].begin(), of_row[i].end());
+      row.push_back(plan.order[i]);
+      ++run.rows;
+    }
+    if (run.rows > 0) runs.push_back(run);
+  }
+}
+
 LuPlan LuPlan::of(int size, const std::vector<std::pair<int, int>>& entries) {
   struct Last {
     std::vector<std::pair<int, int>> entries;

@@ -9,6 +9,7 @@
 // memory. Tested by tests/unit/physics_sparse.cpp against Eigen.
 #pragma once
 
+#include <algorithm>
 #include <cstdint>
 #include <utility>
 #include <vector>
@@ -54,6 +55,24 @@ struct LuPlan {
   void list_runs();
 };
 
+/// The product of a matrix of such a plan with a vector, of its entries that are ever other than
+/// zero: elimination fills in more than as many again. Rows of as many entries follow each other.
+struct ProductPlan {
+  ProductPlan() = default;
+  /// `used`: of each slot, whether.
+  ProductPlan(const LuPlan& plan, const std::vector<bool>& used);
+
+  struct Term {
+    std::int32_t slot, column;
+  };
+  struct Run {
+    std::int32_t rows, length;
+  };
+  std::vector<Term> terms;
+  std::vector<std::int32_t> row;  // of each sum of terms
+  std::vector<Run> runs;
+};
+
 /// Of numbers of the type R; the plan must outlive it.
 template <class R>
 class BasicLu {
@@ -73,8 +92,8 @@ class BasicLu {
   void solve(R* b);
   /// Both in one pass; x may be b.
   Which<R> factor_solve(const R* b, R* x);
-  /// r -= A x for a matrix with this one's entries, which becomes the one to be factored.
-  void take_and_subtract_product(const R* a, const R* x, R* r);
+  /// A matrix with this one's entries becomes the one to be factored.
+  void take(const R* a) { std::copy(a, a + values.size(), values.data()); }
 
  private:
   /// Where an elimination has come to.
@@ -196,21 +215,41 @@ void BasicLu<R>::solve(R* b) {
   back_substitute(b);
 }
 
-template <class R>
-void BasicLu<R>::take_and_subtract_product(const R* a, const R* x, R* r) {
-  const LuPlan& p = *plan_;
-  R* const own = values.data();
-  const std::int32_t *const row = p.row.data(), *const column = p.column.data(),
-                            *const order = p.order.data();
-  for (int i = 0; i < p.size; ++i) {
+/// Of rows with so many terms; -1: as the run says.
+template <int kLength, class R>
+[[gnu::always_inline]] inline void subtract_rows(const ProductPlan::Run& run,
+                                                 const ProductPlan::Term*& term,
+                                                 const std::int32_t*& row, const R* a, const R* x,
+                                                 R* r) {
+  const int length = kLength < 0 ? run.length : kLength;
+  for (const std::int32_t* const end = row + run.rows; row != end; ++row) {
     R sum = R(0.0);
-    for (int s = row[i], end = row[i + 1]; s < end; ++s) {
-      own[s] = a[s];
-      sum += a[s] * x[column[s]];
-    }
-    r[order[i]] -= sum;
+    for (int k = 0; k < length; ++k, ++term) sum += a[term->slot] * x[term->column];
+    r[*row] -= sum;
   }
-  own[p.nonzeros] = a[p.nonzeros];
+}
+
+/// r -= A x.
+template <class R>
+void subtract_product(const ProductPlan& p, const R* a, const R* x, R* r) {
+  const ProductPlan::Term* term = p.terms.data();
+  const std::int32_t* row = p.row.data();
+  for (const ProductPlan::Run& run : p.runs) switch (run.length) {
+      case 2:
+        subtract_rows<2>(run, term, row, a, x, r);
+        break;
+      case 3:
+        subtract_rows<3>(run, term, row, a, x, r);
+        break;
+      case 4:
+        subtract_rows<4>(run, term, row, a, x, r);
+        break;
+      case 5:
+        subtract_rows<5>(run, term, row, a, x, r);
+        break;
+      default:
+        subtract_rows<-1>(run, term, row, a, x, r);
+    }
 }
 
 }  // namespace pb::physics

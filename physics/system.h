@@ -86,10 +86,15 @@ class BasicSystem {
   /// dx/dt at x, with f there, of an unknown that alone stores what its equation balances
   /// (currents, speed, angle).
   R slope(const Vector& x, const Vector& f_there, int unknown) const;
-  /// Transistors and driver chips among the elements.
+  /// Transistors and after them driver chips among the elements.
   int first_switch() const { return static_cast<int>(resistor_.size() + diode_.size()); }
-  int switches() const {
-    return static_cast<int>(mosfet_.size() + bipolar_.size() + bridge_.size());
+  int transistors() const { return static_cast<int>(mosfet_.size() + bipolar_.size()); }
+  int switches() const { return transistors() + static_cast<int>(bridge_.size()); }
+  /// What they lose, of what all elements do.
+  R switches_W(const Vector& loss_W) const {
+    R sum = R(0.0);
+    for (int e = first_switch(), end = e + switches(); e < end; ++e) sum += loss_W[e];
+    return sum;
   }
   /// Whether iron takes part: then a winding's current alone does not tell its flux.
   bool saturates() const { return saturates_; }
@@ -269,6 +274,7 @@ class BasicSystem {
   void build_linear(const Circuit& c);
   void build_storage();
   void sum_leakage();
+  void plan_product();
   void stamp(Vector& m, const Pair& s, const R& value);
   void couple(int a, int b, const R& capacitance_F, const R& conductance_S);
   void find_span(double t_s);
@@ -302,6 +308,7 @@ class BasicSystem {
 
   const Numbering& n_;
   BasicLu<R> lu_;
+  ProductPlan product_;                 // of linear_ and capacitance_
   Vector at_;                           // x, then the driven voltages
   Vector residual_;                     // as at_; what falls on driven nodes is not used
   Vector leakage_, hg_leakage_;         // as at_: what all diodes leak into each node; and by hg

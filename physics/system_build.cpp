@@ -151,6 +151,7 @@ BasicSystem<double>::BasicSystem(const Numbering& numbering)
   build_linear(c);
   build_storage();
   sum_leakage();
+  plan_product();
 }
 
 System::System(const Circuit& c) : NumberingOwner(c), BasicSystem<double>(own_numbering) {}

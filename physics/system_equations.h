@@ -110,6 +110,15 @@ void BasicSystem<R>::set_factor(const R& hg) {
   for (std::size_t m = 0; m < leakage_.size(); ++m) hg_leakage_[m] = hg * leakage_[m];
 }
 
+template <class R>
+void BasicSystem<R>::plan_product() {
+  const auto is_something = [](const R& x) { return any(absolute(x) > R(0.0)); };
+  std::vector<bool> used;
+  for (std::size_t s = 0; s < linear_.size(); ++s)
+    used.push_back(is_something(linear_[s]) || is_something(capacitance_[s]));
+  product_ = ProductPlan(n_.lu, used);
+}
+
 /// Diodes leak whether they conduct or not; most of them do nothing else most of the time.
 template <class R>
 void BasicSystem<R>::sum_leakage() {
@@ -174,8 +183,11 @@ Which<R> BasicSystem<R>::left_little(const Vector& dx) {
       most = maximum(most, error - hold[q.b]);
     }
   };
+  // While the answer is no for all, as mostly it is, the rest need not be asked.
+  const auto too_much = [&] { return !any(R(0.0) >= most); };
   charges_left(depletion_);
   charges_left(ceramic_);
+  if (too_much()) return which<R>(false);
   for (const Diode& d : diode_) {
     const R dv = delta[d.anode] - delta[d.cathode];
     if (!d.conducts && !d.breaks_down && !any(d.z + d.forward.per_V * dv >= R(kJunctionNothing)))
@@ -186,6 +198,7 @@ Which<R> BasicSystem<R>::left_little(const Vector& dx) {
     most = maximum(most, error - hold[d.anode] - d.g_S * allow[d.anode]);
     most = maximum(most, error - hold[d.cathode] - d.g_S * allow[d.cathode]);
   }
+  if (too_much()) return which<R>(false);
   for (const Mosfet& m : mosfet_) {
     const R error = m.law.tangent_error(m.vgs_V, m.vds_V, delta[m.gate] - delta[m.source],
                                         delta[m.drain] - delta[m.source]);
@@ -232,7 +245,8 @@ Which<R> BasicSystem<R>::motor_left_little(const Vector& dx) const {
 template <class R>
 void BasicSystem<R>::assemble(const Vector& base, const R& hg, const Vector& x) {
   for (std::size_t m = 0; m < x.size(); ++m) at_[m] = x[m];
-  lu_.take_and_subtract_product(base.data(), at_.data(), residual_.data());
+  lu_.take(base.data());
+  subtract_product(product_, base.data(), at_.data(), residual_.data());
   pins(hg);
   diodes(hg);
   mosfets(hg);

@@ -114,9 +114,11 @@ class BasicTransient {
   void predict(int i, const R& h);
   R kink(const R& h) const;
   R misjudged_loss(const R& h);
+  R foreseen_misjudged(int stage, const R& h) const;
+  R allowed_loss_J(const R& step_J) const;
   R unseen(const R& h) const;
   void forget_extremes();
-  void note_extremes();
+  void note_extremes(const Vector& current_A);
   R weighted(const Vector& d) const;
   void set_tolerances(const R& h);
   void set_contact_tolerances(const R& speed);
@@ -134,7 +136,8 @@ class BasicTransient {
   TransientOptions o_;
   R t_s_ = 0.0, h_s_ = 0.0, t_reset_s_ = 0.0;
   Vector x_, middle_, tol_, per_tol_, rhs_, error_, peak_;
-  /// Of what a step ended at, since peaks count: the first unknowns, then the numbering's spans.
+  /// Of what a step ended at, since peaks count: the first unknowns, then the numbering's spans,
+  /// then the currents of transistors.
   struct Range {
     R least, greatest;
   };
@@ -143,12 +146,13 @@ class BasicTransient {
   Vector q0_, q_;                // charge at the present state, and at the last stage
   std::vector<Vector> x_stage_;  // [0] the state before the last step
   R h_previous_ = 0.0;           // 0: nothing to extrapolate from
+  R switches_before_W_ = 0.0;    // what the switches lost where that step began
   Which<R> stepped_ = which<R>(false), failed_before_ = which<R>(false);
   Which<R> quiet_ =
       which<R>(false);     // the last step, since the last corner, erred by next to nothing
   std::vector<Vector> f_;  // one a stage; [0] holds at the present state
   struct StagePower {
-    R source, load;
+    R source, load, switches;  // the latter: what all switches lose
     Vector loss, i;
   };
   std::vector<StagePower> power_;

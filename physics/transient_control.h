@@ -125,13 +125,15 @@ void BasicTransient<R>::accept(const R& h, const R& t_next) {
   take(x_, x_stage_[kStages - 1]);
   take(q0_, q_);
   put(h_previous_, h);
+  put(switches_before_W_, power_[0].switches);
   put(t_s_, t_next);
   accumulate(h);
-  if (o_.peaks) note_extremes();
+  if (o_.peaks) note_extremes(power_[kStages - 1].i);
   take(f_[0], f_[kStages - 1]);
   StagePower &first = power_[0], &last = power_[kStages - 1];
   take(first.loss, last.loss), take(first.i, last.i);
   put(first.source, last.source), put(first.load, last.load);
+  put(first.switches, last.switches);
   s_.fill_readings(first.loss, first.i, stepped_);
   if (on_step) on_step(t_s_, x_);
 }

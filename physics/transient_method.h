@@ -53,6 +53,9 @@ constexpr double kCrest = 10.0;
 constexpr double kSwing = 0.5, kLeastSwing_V = 2.0, kMet = 0.1;
 /// Nothing is looked for within shorter steps than a switch's own swing takes.
 constexpr double kGlance_s = 1e-9;
+/// After so many stages a step is given up whose loss will be misjudged by more than this many
+/// times what is allowed, as far as they show: the rest of it is a quarter of all work under PWM.
+constexpr double kForeseen[] = {2.0, 1.2};
 /// Of the length that its error asks for, a step gets this share; one that failed becomes shorter
 /// by this at least.
 constexpr double kSafe = 0.9, kLeastCut = 0.7;
@@ -69,10 +72,10 @@ BasicTransient<R>::BasicTransient(BasicSystem<R>& system, const TransientOptions
   const Vector none(n, R(0.0)), of_elements(e, R(0.0));
   f_.assign(kStages, none);
   x_stage_.assign(kStages, none);
-  power_.assign(kStages, {R(0.0), R(0.0), of_elements, of_elements});
+  power_.assign(kStages, {R(0.0), R(0.0), R(0.0), of_elements, of_elements});
   for (Vector* v : {&x_, &middle_, &tol_, &per_tol_, &q0_, &q_, &rhs_, &error_, &peak_}) *v = none;
   watched_ = static_cast<std::size_t>(s_.has_rotor() ? s_.speed_unknown() : s_.size());
-  past_.resize(watched_ + s_.numbering().spans.size());
+  past_.resize(watched_ + s_.numbering().spans.size() + static_cast<std::size_t>(s_.transistors()));
   sums_.assign(e, {});
 }
 
@@ -99,6 +102,7 @@ void BasicTransient<R>::start(double t0_s, const Vector& x) {
   s_.evaluate(x_);
   s_.measure(x_, power_[0].loss, power_[0].i);
   power_[0].source = s_.source_power_W(), power_[0].load = s_.load_power_W();
+  power_[0].switches = s_.switches_W(power_[0].loss);
   s_.fill_readings(power_[0].loss, power_[0].i, which<R>(true));
   f_[0] = s_.f;
   s_.charge(x_, q0_);
@@ -165,13 +169,21 @@ void BasicTransient<R>::set_contact_tolerances(const R& speed) {
 /// The greatest share of its tolerance, of any unknown; not a number if one of d is not finite.
 template <class R>
 R BasicTransient<R>::weighted(const Vector& d) const {
-  R most = R(0.0), wrong = R(0.0);
-  for (std::size_t i = 0; i < d.size(); ++i) {
+  constexpr std::size_t kAbreast = 4;  // so that one comparison need not wait for the last
+  R most[kAbreast], wrong[kAbreast];
+  for (std::size_t k = 0; k < kAbreast; ++k) most[k] = wrong[k] = R(0.0);
+  const auto take = [&](std::size_t i, std::size_t k) {
     const R r = absolute(d[i]) * per_tol_[i];
-    most = maximum(r, most);
-    wrong += r - r;  // not a number once r is not finite NOLINT(misc-redundant-expression)
-  }
-  return select(wrong >= R(0.0), most, wrong);
+    most[k] = maximum(r, most[k]);
+    wrong[k] += r - r;  // not a number once r is not finite NOLINT(misc-redundant-expression)
+  };
+  std::size_t i = 0;
+  for (; i + kAbreast <= d.size(); i += kAbreast)
+    for (std::size_t k = 0; k < kAbreast; ++k) take(i + k, k);
+  for (; i < d.size(); ++i) take(i, 0);
+  for (std::size_t k = 1; k < kAbreast; ++k)
+    most[0] = maximum(most[k], most[0]), wrong[0] += wrong[k];
+  return select(wrong[0] >= R(0.0), most[0], wrong[0]);
 }
 
 /// First guess of stage i: a parabola through what is known of this step, or of the last one.
@@ -266,7 +278,8 @@ Which<R> BasicTransient<R>::solve_stage(int i, const R& h, const R& t, const Whi
 template <class R>
 Which<R> BasicTransient<R>::step(const R& h, const R& t_next, const Which<R>& of, R& error) {
   using namespace esdirk;
-  Which<R> goes = of;
+  Which<R> goes = of, hopeless = which<R>(false);
+  R foreseen = R(0.0);
   s_.set_factor(h * kGamma);
   set_tolerances(h);
   s_.set_allowed(tol_, kDiagonal * o_.newton);
@@ -274,10 +287,22 @@ Which<R> BasicTransient<R>::step(const R& h, const R& t_next, const Which<R>& of
     predict(i, h);
     const R t = i + 1 == kStages ? t_next : minimum(t_s_ + kC[i] * h, t_next);
     goes = solve_stage(i, h, t, goes);
-    if (!any(goes)) return goes;
+    if (!any(goes)) break;
     StagePower& p = power_[i];
     s_.measure(x_stage_[i], p.loss, p.i);
     p.source = s_.source_power_W(), p.load = s_.load_power_W();
+    p.switches = s_.switches_W(p.loss);
+    if (o_.fixed_step_s > 0.0 || i + 1 == kStages) continue;
+    const R misjudged = foreseen_misjudged(i, h);
+    const Which<R> too_much = both(goes, misjudged > R(kForeseen[i - 1]));
+    if (!any(too_much)) continue;
+    foreseen = select(too_much, misjudged, foreseen);
+    hopeless = either(hopeless, too_much), goes = except(goes, too_much);
+    if (!any(goes)) break;
+  }
+  if (!any(goes)) {
+    error = foreseen;
+    return hopeless;
   }
   R w[kStages];
   for (int i = 0; i < kStages; ++i) w[i] = -h * (kA[kStages - 1][i] - kBHat[i]);
@@ -290,7 +315,8 @@ Which<R> BasicTransient<R>::step(const R& h, const R& t_next, const Which<R>& of
   const R bent = kKink * kink(h);
   error = maximum(error, maximum(bent, misjudged_loss(h)));
   if (o_.peaks) error = maximum(error, unseen(h));
-  return both(goes, bent < R(HUGE_VAL));
+  error = select(hopeless, foreseen, error);
+  return either(hopeless, both(goes, bent < R(HUGE_VAL)));
 }
 
 /// An error that makes the step just solved shorter where it does what its ends do not show; 0
@@ -330,6 +356,8 @@ R BasicTransient<R>::unseen(const R& h) const {
   for (std::size_t m = 0; m < watched_; ++m) crest(x_[m], middle[m], end[m], *past++);
   for (const Numbering::Span& s : s_.numbering().spans)
     crest(x_[s.a] - x_[s.b], middle[s.a] - middle[s.b], end[s.a] - end[s.b], *past++);
+  for (int e = s_.first_switch(), last = e + s_.transistors(); e < last; ++e)
+    crest(power_[0].i[e], power_[2].i[e], power_[kStages - 1].i[e], *past++);
   const Which<R> looks = both(t_s_ >= R(o_.peaks_from_s), h > R(kGlance_s));
   const R by = kSafe / minimum(until, R(kLeastCut));
   return select(both(looks, until < R(1.0)), by * by, R(0.0));
@@ -338,12 +366,12 @@ R BasicTransient<R>::unseen(const R& h) const {
 template <class R>
 void BasicTransient<R>::forget_extremes() {
   past_.assign(past_.size(), {R(1e300), R(-1e300)});
-  note_extremes();
+  note_extremes(power_[0].i);
 }
 
 /// What steps have ended at, for unseen(); before that is looked for, where they are.
 template <class R>
-void BasicTransient<R>::note_extremes() {
+void BasicTransient<R>::note_extremes(const Vector& current_A) {
   const Which<R> counts = t_s_ > R(o_.peaks_from_s);
   const auto note = [&](const R& x, Range& past) {
     past.least = select(counts, minimum(past.least, x), x);
@@ -352,6 +380,8 @@ void BasicTransient<R>::note_extremes() {
   Range* past = past_.data();
   for (std::size_t m = 0; m < watched_; ++m) note(x_[m], *past++);
   for (const Numbering::Span& s : s_.numbering().spans) note(x_[s.a] - x_[s.b], *past++);
+  for (int e = s_.first_switch(), last = e + s_.transistors(); e < last; ++e)
+    note(current_A[e], *past++);
 }
 
 /// How far the loss of the switches over this step is from what a straight line between its ends
@@ -361,18 +391,41 @@ void BasicTransient<R>::note_extremes() {
 template <class R>
 R BasicTransient<R>::misjudged_loss(const R& h) {
   using namespace esdirk;
-  const int from = s_.first_switch(), to = from + s_.switches();
-  if (from == to) return R(0.0);
-  R own_W = R(0.0), straight_W = R(0.0);
-  for (int e = from; e < to; ++e) {
-    const R first = power_[0].loss[e], last = power_[kStages - 1].loss[e];
-    own_W += kA[kStages - 1][0] * first + kA[kStages - 1][1] * power_[1].loss[e] +
-             kA[kStages - 1][2] * power_[2].loss[e] + kA[kStages - 1][3] * last;
-    straight_W += 0.5 * (first + last);
-  }
+  if (s_.switches() == 0) return R(0.0);
+  const StagePower* const p = power_.data();
+  const R own_W = kA[kStages - 1][0] * p[0].switches + kA[kStages - 1][1] * p[1].switches +
+                  kA[kStages - 1][2] * p[2].switches + kA[kStages - 1][3] * p[3].switches,
+          straight_W = 0.5 * (p[0].switches + p[kStages - 1].switches);
   step_loss_J_ = h * own_W;
-  const R typical = maximum(absolute(event_J_ + step_loss_J_), lost_J_ * per_event_);
-  return absolute(h * (own_W - straight_W)) / (o_.loss_share * maximum(typical, R(kLeastEdge_J)));
+  return absolute(h * (own_W - straight_W)) / allowed_loss_J(step_loss_J_);
+}
+
+/// By how much the loss of a step may be misjudged.
+template <class R>
+R BasicTransient<R>::allowed_loss_J(const R& step_J) const {
+  const R typical = maximum(absolute(event_J_ + step_J), lost_J_ * per_event_);
+  return o_.loss_share * maximum(typical, R(esdirk::kLeastEdge_J));
+}
+
+/// What misjudged_loss() will say, by the first stages. A parabola of power over time, of second
+/// derivative W'', is misjudged by W'' h^3/12. After the first stage W'' is known from how far its
+/// power is from a line on through the last step, after the second from the three powers there are.
+template <class R>
+R BasicTransient<R>::foreseen_misjudged(int stage, const R& h) const {
+  using namespace esdirk;
+  if (s_.switches() == 0) return R(0.0);
+  const R first = power_[0].switches, now = power_[stage].switches;
+  R bend;  // W'' h^2
+  if (stage == 1) {
+    const R before = h_previous_ / h,
+            straight = maximum(first + (first - switches_before_W_) * kC[1] / before, R(0.0));
+    bend = select(before > R(0.0), 2.0 * (now - straight) / (kC[1] * (kC[1] + before)), R(0.0));
+  } else {
+    constexpr double kApart = kC[2] - kC[1];
+    bend = (2.0 / kApart) *
+           ((now - first) * (1.0 / kC[2]) - (power_[1].switches - first) * (1.0 / kC[1]));
+  }
+  return h * absolute(bend) * (1.0 / 12.0) / allowed_loss_J(0.5 * h * (first + now));
 }
 
 /// How far the stages of this step lie from a cubic through its ends, for the windings and the

@@ -65,8 +65,14 @@ TEST(SparseLu, ProductIsTheMatrix) {
     std::vector<double> r(static_cast<std::size_t>(n), 0.0);
     const std::vector<double> a = c.lu.values;
     c.lu.values.assign(a.size(), 0.0);
-    c.lu.take_and_subtract_product(a.data(), x.data(), r.data());
+    c.lu.take(a.data());
     EXPECT_EQ(c.lu.values, a);
+    std::vector<bool> used;
+    for (const double entry : a) used.push_back(entry != 0.0);
+    const ProductPlan product(*c.plan, used);
+    EXPECT_EQ(product.terms.size(),
+              static_cast<std::size_t>(std::count(used.begin(), used.end(), true)));
+    subtract_product(product, a.data(), x.data(), r.data());
     const Eigen::VectorXd expected = -(c.dense * x);
     for (int k = 0; k < n; ++k) EXPECT_NEAR(r[k], expected[k], 1e-13);
   }
