@@ -197,14 +197,15 @@ Which<R> BasicSystem<R>::left_little(const Vector& dx) {
       error += tangent_error(d.reverse, d.reverse.z(-d.v_V - d.breakdown_V), -dv, d.g_S);
     most = maximum(most, error - hold[d.anode] - d.g_S * allow[d.anode]);
     most = maximum(most, error - hold[d.cathode] - d.g_S * allow[d.cathode]);
+    if (too_much()) return which<R>(false);
   }
-  if (too_much()) return which<R>(false);
   for (const Mosfet& m : mosfet_) {
     const R error = m.law.tangent_error(m.vgs_V, m.vds_V, delta[m.gate] - delta[m.source],
                                         delta[m.drain] - delta[m.source]);
     if (!any(error > R(0.0))) continue;
     most = maximum(most, error - hold[m.drain] - m.g_ds_S * allow[m.drain]);
     most = maximum(most, error - hold[m.source] - m.g_ds_S * allow[m.source]);
+    if (too_much()) return which<R>(false);
   }
   for (const Bipolar& q : bipolar_) {
     const R be = delta[q.base] - delta[q.emitter], bc = delta[q.base] - delta[q.collector];

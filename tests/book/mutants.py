@@ -2,13 +2,15 @@
 # SPDX-License-Identifier: Apache-2.0
 """Makes constants of the product wrong by 2 %, one at a time, and runs the validation book on each.
 
-The row named must fail. Only the source files named are compiled anew, against a header or source
-with the wrong constant put before the real one; the rest is linked as the build has it. Usage:
+The row named must fail. Only the source files named are compiled anew, with those they are joined with,
+against a header or source with the wrong constant put before the real one; the rest is linked as the
+build has it. Usage:
 mutants.py BUILD_FOLDER. Runs with ./test --all.
 """
 
 import json
 import os
+import re
 import shlex
 import subprocess
 import sys
@@ -33,6 +35,15 @@ MUTANTS = [
 ]
 
 
+def compiled_by(commands):
+    """Of each source file, the command that compiles it, by itself or joined with others."""
+    found = {}
+    for entry in commands:
+        joined = re.findall(r'^#include "(.*\.cpp)"$', Path(entry["file"]).read_text(encoding="utf-8"), re.M)
+        found.update(dict.fromkeys([entry["file"], *joined], entry))
+    return found
+
+
 def object_of(words):
     return words[words.index("-o") + 1]
 
@@ -54,12 +65,17 @@ def mutated(build, commands, link, folder, mutant):
     (overlay / file).write_text(real.replace(text, wrong), encoding="utf-8")
     extra, replaced = [], {}
     for number, source in enumerate(sources):
-        words = shlex.split(commands[str(ROOT / source)]["command"])
+        entry = commands[str(ROOT / source)]
+        words = shlex.split(entry["command"])
         compiled = str(Path(folder) / f"{number}.o")
         replaced[object_of(words)] = compiled
         words[words.index("-o") + 1] = compiled
         if source == file:
             words[words.index("-c") + 1] = str(overlay / file)
+            if entry["file"] != str(ROOT / source):
+                joined = Path(folder) / "joined.cpp"
+                joined.write_text(Path(entry["file"]).read_text(encoding="utf-8").replace(str(ROOT / file), str(overlay / file)), encoding="utf-8")
+                words[words.index("-c") + 1] = str(joined)
         first = next(k for k, word in enumerate(words) if word.startswith("-I"))
         subprocess.run([*words[:first], f"-I{overlay}", *words[first:]], cwd=build, check=True)
         extra.append(compiled)
@@ -75,7 +91,7 @@ def mutated(build, commands, link, folder, mutant):
 
 def main():
     build = Path(sys.argv[1]).resolve()
-    commands = {entry["file"]: entry for entry in json.loads((build / "compile_commands.json").read_text(encoding="utf-8"))}
+    commands = compiled_by(json.loads((build / "compile_commands.json").read_text(encoding="utf-8")))
     all_commands = subprocess.run(["ninja", "-C", str(build), "-t", "commands", "book_tests"], capture_output=True, text=True, check=True)
     link = shlex.split(all_commands.stdout.splitlines()[-1].split("&&")[1])
     code, rows = failing_rows(str(build / "book_tests"))
