@@ -152,7 +152,8 @@ TEST_P(RenamedTemplate, GetsTheSameVerdict) {
   const Design renamed = renaming.apply(original);
   ASSERT_TRUE(faults_of(renamed).empty()) << to_lines(faults_of(renamed));
   ProofOptions o;
-  if (clock_of(original.wiring) > 0) o.depth = Depth::trial;  // a whole proof of each takes a minute
+  if (clock_of(original.wiring) > 0)
+    o.depth = Depth::trial;  // a whole proof of each takes a minute
   const Proof before = prove(original, o), after = prove(renamed, o);
   EXPECT_TRUE(before.verdict.undecided.empty()) << before.verdict.undecided.front();
   EXPECT_GT(before.verdict.checks.size(), 50u);  // there is something to compare
