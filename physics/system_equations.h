@@ -113,9 +113,9 @@ void BasicSystem<R>::set_factor(const R& hg) {
 template <class R>
 void BasicSystem<R>::plan_product() {
   const auto is_something = [](const R& x) { return any(absolute(x) > R(0.0)); };
-  std::vector<bool> used;
+  std::vector<bool> used(linear_.size());
   for (std::size_t s = 0; s < linear_.size(); ++s)
-    used.push_back(is_something(linear_[s]) || is_something(capacitance_[s]));
+    used[s] = is_something(linear_[s]) || is_something(capacitance_[s]);
   product_ = ProductPlan(n_.lu, used);
 }
 
