@@ -16,8 +16,8 @@
 //
 //   bench_engine [--all] [--json FILE]
 //
-// --all adds the chopped scene, which takes minutes, and the speed reached with losses within 0.5
-// %.
+// --all adds the chopped scene, which takes minutes, and the speed reached where losses are to be
+// within 0.5 %.
 #include <stdlib.h>
 #include <time.h>
 
