@@ -50,7 +50,7 @@ const Part* Paper::part_of(const Place& place) const {
   return p == c_.design.parts.end() ? nullptr : &p->second;
 }
 
-double Paper::winding_A() const {
+double Paper::settled_A() const {
   double volts = supply_V(), ohms = value("motor.winding_resistance");
   PlannedState s;
   if (!find_state(c_.design.wiring, c_.hold_flow, s)) return volts / ohms;

@@ -7,6 +7,7 @@
 // lost threshold, a hot winding, back-EMF.
 #pragma once
 
+#include <optional>
 #include <span>
 #include <string>
 
@@ -27,7 +28,10 @@ class Paper {
   /// (V - drops)/(R + R_on): one winding at rest, through the two switches of the first state;
   /// times the mean share of the supply that a drive by duty puts across it, and no more than a
   /// drive that measures lets flow. [A]
-  double winding_A() const;
+  double winding_A() const {
+    if (!winding_A_) winding_A_ = settled_A();
+    return *winding_A_;
+  }
   /// D; 2 D - 1 where the decay turns the supply round; 1 without a regulation by duty.
   double mean_share() const;
   /// Windings that are on at once at the most.
@@ -80,6 +84,7 @@ class Paper {
   bool at_ground(const std::string& node) const;
 
  private:
+  double settled_A() const;
   const Part* part_of(const Place& place) const;
   /// visit(part, farad) for every capacitor across the rail.
   template <class F>
@@ -87,6 +92,7 @@ class Paper {
 
   const Case& c_;
   const physics::Point& p_;
+  mutable std::optional<double> winding_A_;  // most of the closed forms ask for it, some many times
 };
 
 }  // namespace pb::checks
