@@ -110,6 +110,8 @@ class BasicTransient {
 
  private:
   Which<R> step(const R& h, const R& t_next, const Which<R>& of, R& error);
+  void note_powers(int stage);
+  R embedded_error(const R& h);
   Which<R> solve_stage(int i, const R& h, const R& t, const Which<R>& of);
   void predict(int i, const R& h);
   R kink(const R& h) const;

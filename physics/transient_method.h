@@ -276,6 +276,26 @@ Which<R> BasicTransient<R>::solve_stage(int i, const R& h, const R& t, const Whi
 }
 
 template <class R>
+void BasicTransient<R>::note_powers(int stage) {
+  StagePower& p = power_[stage];
+  s_.measure(x_stage_[stage], p.loss, p.i);
+  p.source = s_.source_power_W(), p.load = s_.load_power_W();
+  p.switches = s_.switches_W(p.loss);
+}
+
+template <class R>
+R BasicTransient<R>::embedded_error(const R& h) {
+  using namespace esdirk;
+  R w[kStages];
+  for (int i = 0; i < kStages; ++i) w[i] = -h * (kA[kStages - 1][i] - kBHat[i]);
+  for (std::size_t m = 0; m < error_.size(); ++m)
+    error_[m] = w[0] * f_[0][m] + w[1] * f_[1][m] + w[2] * f_[2][m] + w[3] * f_[3][m];
+  s_.carry_over(error_);  // (C + h gamma G) carries an error in charge over to the unknowns and
+                          // damps the stiff ones
+  return weighted(error_);
+}
+
+template <class R>
 Which<R> BasicTransient<R>::step(const R& h, const R& t_next, const Which<R>& of, R& error) {
   using namespace esdirk;
   Which<R> goes = of, hopeless = which<R>(false);
@@ -288,10 +308,7 @@ Which<R> BasicTransient<R>::step(const R& h, const R& t_next, const Which<R>& of
     const R t = i + 1 == kStages ? t_next : minimum(t_s_ + kC[i] * h, t_next);
     goes = solve_stage(i, h, t, goes);
     if (!any(goes)) break;
-    StagePower& p = power_[i];
-    s_.measure(x_stage_[i], p.loss, p.i);
-    p.source = s_.source_power_W(), p.load = s_.load_power_W();
-    p.switches = s_.switches_W(p.loss);
+    note_powers(i);
     if (o_.fixed_step_s > 0.0 || i + 1 == kStages) continue;
     const R misjudged = foreseen_misjudged(i, h);
     const Which<R> too_much = both(goes, misjudged > R(kForeseen[i - 1]));
@@ -304,13 +321,7 @@ Which<R> BasicTransient<R>::step(const R& h, const R& t_next, const Which<R>& of
     error = foreseen;
     return hopeless;
   }
-  R w[kStages];
-  for (int i = 0; i < kStages; ++i) w[i] = -h * (kA[kStages - 1][i] - kBHat[i]);
-  for (std::size_t m = 0; m < error_.size(); ++m)
-    error_[m] = w[0] * f_[0][m] + w[1] * f_[1][m] + w[2] * f_[2][m] + w[3] * f_[3][m];
-  s_.carry_over(error_);  // (C + h gamma G) carries an error in charge over to the unknowns and
-                          // damps the stiff ones
-  error = weighted(error_);
+  error = embedded_error(h);
   goes = both(goes, error >= R(0.0));
   const R bent = kKink * kink(h);
   error = maximum(error, maximum(bent, misjudged_loss(h)));
