@@ -82,7 +82,7 @@ endfunction()
 
 # Several sources of a folder are compiled at once, for most of the time goes into what all of them
 # include and instantiate. What is local to a file therefore has a name of its own within its folder.
-# -DPB_JOIN=OFF compiles each file alone, as clang-tidy does: quicker for who changes one at a time.
+# -DPB_JOIN=OFF compiles each file alone: quicker for who changes one at a time.
 option(PB_JOIN "Compile several sources at once" ON)
 set(CMAKE_UNITY_BUILD ${PB_JOIN})
 set(CMAKE_UNITY_BUILD_BATCH_SIZE 8)

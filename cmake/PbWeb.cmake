@@ -37,4 +37,6 @@ function(pb_web target)
     COMMENT "Writing the desk's page as C++"
     VERBATIM)
   target_sources(${target} PRIVATE "${out}/assets.cpp")
+  # Alone, so that the page changes without seven others being compiled again.
+  set_source_files_properties("${out}/assets.cpp" PROPERTIES SKIP_UNITY_BUILD_INCLUSION ON)
 endfunction()
