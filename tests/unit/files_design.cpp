@@ -16,6 +16,7 @@
 namespace pb {
 namespace {
 
+using test::OneWrong;
 const std::string kTemplates = (test::kRoot / "templates").string();
 
 std::string any_design() {
@@ -65,40 +66,28 @@ TEST(FilesDesign, NamedWiringIsFoundBesideTheDesignAndInTheTemplates) {
   std::filesystem::remove_all(folder);
 }
 
-struct BadDesign {
-  const char* from;
-  const char* to;
-  const char* message;
-};
-
-class FilesDesignBad : public testing::TestWithParam<BadDesign> {};
+class FilesDesignBad : public testing::TestWithParam<test::OneWrong> {};
 
 TEST_P(FilesDesignBad, IsRefusedWithItsPlace) {
-  const BadDesign& bad = GetParam();
-  std::string broken = any_design();
-  const std::size_t at = broken.find(bad.from);
-  ASSERT_NE(at, std::string::npos);
-  broken.replace(at, std::string(bad.from).size(), bad.to);
-  const auto read = read_design("d.toml", broken, kTemplates);
+  const auto read = read_design("d.toml", GetParam().in(any_design()), kTemplates);
   ASSERT_FALSE(read);
-  const std::string lines = to_lines(read.error());
-  EXPECT_NE(lines.find(bad.message), std::string::npos) << lines;
+  GetParam().expect_in(read.error());
 }
 
 INSTANTIATE_TEST_SUITE_P(
     Table, FilesDesignBad,
     testing::Values(
-        BadDesign{"[part.bulk]", "[part.bluk]", "part.bulk"},
-        BadDesign{"vds_max = \"30 V\"", "vds_mx = \"30 V\"",
-                  "did you mean part.high_side.figures.vds_max?"},
-        BadDesign{"vds_max = \"30 V\"", "vds_max = \"30 A\"", "expected a voltage"},
-        BadDesign{"1:0.09;1000:0.04", "1000:0.09;1:0.04", "rising quantities"},
-        BadDesign{"gate_resistor = \"360 ohm\"", "gate = \"360 ohm\"", "settings.value.gate"},
-        BadDesign{"sequence = \"two-phase\"", "sequence = \"five-phase\"", "one of"},
-        BadDesign{"winding_resistance = \"28 ohm\"", "", "brief.motor.winding_resistance"},
-        BadDesign{"steps_per_turn = \"48 step\"", "steps_per_turn = \"50 step\"",
-                  "d.toml:15:18: brief.motor.steps_per_turn"},
-        BadDesign{"class = \"electrolytic\"\npackage", "class = \"diode\"\npackage", "part.bulk"}));
+        OneWrong{"[part.bulk]", "[part.bluk]", "part.bulk"},
+        OneWrong{"vds_max = \"30 V\"", "vds_mx = \"30 V\"",
+                 "did you mean part.high_side.figures.vds_max?"},
+        OneWrong{"vds_max = \"30 V\"", "vds_max = \"30 A\"", "expected a voltage"},
+        OneWrong{"1:0.09;1000:0.04", "1000:0.09;1:0.04", "rising quantities"},
+        OneWrong{"gate_resistor = \"360 ohm\"", "gate = \"360 ohm\"", "settings.value.gate"},
+        OneWrong{"sequence = \"two-phase\"", "sequence = \"five-phase\"", "one of"},
+        OneWrong{"winding_resistance = \"28 ohm\"", "", "brief.motor.winding_resistance"},
+        OneWrong{"steps_per_turn = \"48 step\"", "steps_per_turn = \"50 step\"",
+                 "d.toml:15:18: brief.motor.steps_per_turn"},
+        OneWrong{"class = \"electrolytic\"\npackage", "class = \"diode\"\npackage", "part.bulk"}));
 
 }  // namespace
 }  // namespace pb

@@ -2,13 +2,18 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // What the tests of the readers share: the tree's own templates and examples, found by listing the
-// folders, and the least text that is a brief.
+// folders, the least text that is a brief, and what makes a text wrong.
 #pragma once
 
+#include <gtest/gtest.h>
+
 #include <algorithm>
+#include <cstring>
 #include <filesystem>
 #include <string>
 #include <vector>
+
+#include "base/problem.h"
 
 namespace pb::test {
 
@@ -41,5 +46,25 @@ logic_voltage = "5 V"
 [build]
 quantity = 1000
 )";
+
+/// One thing wrong in a text that is right otherwise, and a piece of what is said of it.
+struct OneWrong {
+  const char* from;
+  const char* to;
+  const char* message;
+
+  /// The text with the first `from` replaced.
+  std::string in(const std::string& text) const {
+    const std::size_t at = text.find(from);
+    EXPECT_NE(at, std::string::npos) << from;
+    return at == std::string::npos ? text : std::string(text).replace(at, std::strlen(from), to);
+  }
+  void expect_in(const Problems& problems) const {
+    const std::string lines = to_lines(problems);
+    EXPECT_NE(lines.find(message), std::string::npos) << lines;
+    ASSERT_FALSE(problems.empty());
+    EXPECT_GT(problems[0].line, 0) << lines;
+  }
+};
 
 }  // namespace pb::test

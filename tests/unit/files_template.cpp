@@ -16,6 +16,7 @@
 namespace pb {
 namespace {
 
+using test::OneWrong;
 std::string any_template() {
   return load_text(test::files_below("templates", "*.toml")[0]).value();
 }
@@ -73,44 +74,30 @@ TEST(FilesTemplate, BrakeStatesAndDrivenStatesNameTheSwitchesOfTheLegs) {
   }
 }
 
-struct BadTemplate {
-  const char* from;
-  const char* to;
-  const char* message;
-};
-
-class FilesTemplateBad : public testing::TestWithParam<BadTemplate> {};
+class FilesTemplateBad : public testing::TestWithParam<test::OneWrong> {};
 
 TEST_P(FilesTemplateBad, IsRefusedWithItsPlace) {
-  const BadTemplate& bad = GetParam();
-  const std::string text = any_template();
-  const std::size_t at = text.find(bad.from);
-  ASSERT_NE(at, std::string::npos);
-  std::string broken = text;
-  broken.replace(at, std::string(bad.from).size(), bad.to);
-  const auto read = read_template("t.toml", broken);
+  const auto read = read_template("t.toml", GetParam().in(any_template()));
   ASSERT_FALSE(read);
-  const std::string lines = to_lines(read.error());
-  EXPECT_NE(lines.find(bad.message), std::string::npos) << lines;
-  EXPECT_GT(read.error()[0].line, 0) << lines;
+  GetParam().expect_in(read.error());
 }
 
 INSTANTIATE_TEST_SUITE_P(
     Table, FilesTemplateBad,
     testing::Values(
-        BadTemplate{"class = \"n-mosfet\"", "class = \"n-mosfett\"", "did you mean \"n-mosfet\"?"},
-        BadTemplate{"drain = \"rail\"", "drian = \"rail\"", "drain: expected text, found nothing"},
-        BadTemplate{"source = \"a1\"", "source = \"nowhere\"", "it floats"},
-        BadTemplate{"role = \"high_side\"", "role = \"top\"", "a role of this template"},
-        BadTemplate{"at = [20, 12]", "at = [20]", "[x, y]"},
-        BadTemplate{"off = \"0\"", "off = \"2\"", "pin.off: expected one of"},
-        BadTemplate{"levels = \"1001\"", "levels = \"10x1\"", "4 levels of 0 1 z"},
-        BadTemplate{"windings = \"a\"", "windings = \"b\"", "each in one group"},
-        BadTemplate{"optional = true", "optional = \"yes\"", "true or false"},
-        BadTemplate{"\"360R\"", "\"360 V\"", "a resistance"},
-        BadTemplate{"ref = \"Q1\"", "ref = \"supply\"", "supply (taken)"},
-        BadTemplate{"ref = \"Q1\"", "ref = \"a1h\"", "a1h twice"},
-        BadTemplate{"[winding]", "[windnig]", "did you mean winding?"}));
+        OneWrong{"class = \"n-mosfet\"", "class = \"n-mosfett\"", "did you mean \"n-mosfet\"?"},
+        OneWrong{"drain = \"rail\"", "drian = \"rail\"", "drain: expected text, found nothing"},
+        OneWrong{"source = \"a1\"", "source = \"nowhere\"", "it floats"},
+        OneWrong{"role = \"high_side\"", "role = \"top\"", "a role of this template"},
+        OneWrong{"at = [20, 12]", "at = [20]", "[x, y]"},
+        OneWrong{"off = \"0\"", "off = \"2\"", "pin.off: expected one of"},
+        OneWrong{"levels = \"1001\"", "levels = \"10x1\"", "4 levels of 0 1 z"},
+        OneWrong{"windings = \"a\"", "windings = \"b\"", "each in one group"},
+        OneWrong{"optional = true", "optional = \"yes\"", "true or false"},
+        OneWrong{"\"360R\"", "\"360 V\"", "a resistance"},
+        OneWrong{"ref = \"Q1\"", "ref = \"supply\"", "supply (taken)"},
+        OneWrong{"ref = \"Q1\"", "ref = \"a1h\"", "a1h twice"},
+        OneWrong{"[winding]", "[windnig]", "did you mean winding?"}));
 
 /// A shipped template with a clocked pin.
 std::string clocked_text() {
