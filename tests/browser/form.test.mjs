@@ -7,7 +7,7 @@ import assert from "node:assert/strict";
 import { readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
-import { kProof_ms, openPage, search, startBrowser, startDesk, stopAll, takeExample } from "./desk.mjs";
+import { fewParts, kProof_ms, openPage, search, startBrowser, startDesk, stopAll, takeExample } from "./desk.mjs";
 
 let browser;
 before(async () => (browser = await startBrowser()));
@@ -42,7 +42,7 @@ const brief = {
 };
 
 test("from an empty folder to a proven design by the form alone", async () => {
-  const desk = await startDesk();
+  const desk = await startDesk(undefined, fewParts());
   const page = await openPage(browser, desk.url);
   await page.getByRole("button", { name: "Empty brief" }).click();
   await page.waitForSelector(".field");

@@ -10,7 +10,7 @@ import { appendFileSync, writeFileSync } from "node:fs";
 import { loadavg } from "node:os";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
-import { fewerParts, kProof_ms, openPage, root, search, startBrowser, startDesk, stopAll, takeExample } from "./desk.mjs";
+import { fewParts, kProof_ms, openPage, root, search, startBrowser, startDesk, stopAll, takeExample } from "./desk.mjs";
 
 const kValues = 200;
 const kLost_ms = 5000;
@@ -19,7 +19,7 @@ const labels = ["supply", "logic level", "step rate", "load torque", "gate resis
 let browser, desk;
 before(async () => {
   browser = await startBrowser();
-  desk = await startDesk(undefined, fewerParts());
+  desk = await startDesk(undefined, fewParts());
 });
 after(async () => {
   stopAll();

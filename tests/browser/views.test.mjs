@@ -8,7 +8,7 @@ import assert from "node:assert/strict";
 import { mkdirSync, readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
-import { fewerParts, kProof_ms, openPage, root, search, startBrowser, startDesk, stepCapture, stopAll, takeExample } from "./desk.mjs";
+import { allParts, fewParts, kProof_ms, openPage, root, search, startBrowser, startDesk, stepCapture, stopAll, takeExample } from "./desk.mjs";
 
 const axe = readFileSync(new URL("./node_modules/axe-core/axe.min.js", import.meta.url), "utf8");
 const pictures = join(process.env.PB_BUILD_DIR || root, "pictures");
@@ -19,12 +19,14 @@ let browser, desk, brief, designed;
 before(async () => {
   mkdirSync(pictures, { recursive: true });
   browser = await startBrowser();
-  desk = await startDesk(undefined, fewerParts());
+  const data = fewParts();
+  desk = await startDesk(undefined, data);
   writeFileSync(join(desk.folder, "step.csv"), stepCapture());
   const page = await openPage(browser, desk.url);
   await takeExample(page);
   brief = page.url();
   await search(page);
+  allParts(data);
   designed = await page.locator(".ranked a").first().getAttribute("href");
   await page.goto(desk.url + designed);
   await page.getByRole("tab", { name: "Proof" }).click();
