@@ -222,7 +222,7 @@ the winner, each package for two places; `landed_cost` of a good board with them
 `alternatives.values[{roles[], ohm, landed_cost, saves, tried, proven, passes, fails, margin}]`: one value
 for two resistors of the winner, and what one reel less saves.
 
-`simulate`: `window{from_s,to_s}`, `winding_a{rms,peak}`, `winding_b{rms,peak}`, `supply{mean,peak}`,
+`simulate` (typical figures, windings and parts as cold as the air): `window{from_s,to_s}`, `winding_a{rms,peak}`, `winding_b{rms,peak}`, `supply{mean,peak}`,
 `rail{min,max}`, `rotor{steps_commanded,steps_made,steps_lost,theta_end_rad,settle_error_step,
 speed_mean_rad_s,speed_min_rad_s,speed_max_rad_s,speed_ripple}`,
 `output{turned_rad,end_stop_Nm}`, `losses{REF: W}`, `ledger_J{source,loss,load,stored,throughput}`, `energy_residual`, `dead_time_s`.
@@ -248,7 +248,9 @@ margin{nominal,mean,deviation,worst,sum,root_sum_square,corner}, share_by_margin
 drivers[{figure,rank_correlation}]}]`: the tightest subject of each check, tightest first. With
 `--unit K`: `unit`, `passes`, `figures{NAME: value}`, `checks[{id, subject, unit, value, limit, margin,
 passes, by_trial}]`; by trial it is only known that the limit holds, or does not, and
-`share_by_margin` is null. Exit 1 if a unit fails, or does worse than the corner that single effects point to.
+`share_by_margin` is null. Exit 1 if a unit fails, or does worse than the corner that
+the effects of single figures, and of both supplies at once, point to: by more than twice a run's
+accuracy and a twentieth of the margin left there. What a proof scans is not held to a corner.
 
 `faults`: `by_class{CLASS: cases}`, `cases[{part, fault, class, peak_A, peak_degC, fuse_s,
 available_W, detected_by, contain, hottest, melts, supply_A, harmed[{subject,by}]}]`, `undecided[]`; see

@@ -19,6 +19,8 @@ Signs corner_of(const Found& f) {
   Signs s(f.slope.size(), 0);
   for (std::size_t k = 0; k < s.size(); ++k)
     if (std::abs(f.slope[k]) > kNoEffect) s[k] = f.slope[k] > 0 ? -1 : 1;
+  for (std::size_t k = 0; k < f.joint.size(); ++k)
+    if (f.joint[k] != 0) s[k] = f.joint[k];
   return s;
 }
 
@@ -58,6 +60,28 @@ bool tighter(const Found* a, const Found* b) {
 int far_end(const physics::Spread& s) {
   if (s.max > s.typ) return 1;
   return s.min < s.typ ? -1 : 0;
+}
+
+std::vector<Signs> rails_apart(const std::vector<physics::Spread>& spreads) {
+  std::vector<Signs> out;
+  for (const int logic : {1, -1}) {
+    Signs s(spreads.size(), 0);
+    for (std::size_t k = 0; k < s.size(); ++k) {
+      if (spreads[k].max <= spreads[k].min) continue;
+      if (spreads[k].name == "supply.voltage") s[k] = -logic;
+      if (spreads[k].name == "controller.logic_voltage") s[k] = logic;
+    }
+    if (std::count(s.begin(), s.end(), 0) + 2 == std::ssize(s)) out.push_back(std::move(s));
+  }
+  return out;
+}
+
+void note_joint(Found& f, double nominal_margin, const Signs& rails, double margin_there) {
+  double least = nominal_margin;
+  for (std::size_t k = 0; k < rails.size(); ++k)
+    if (rails[k] != 0) least -= std::abs(f.slope[k]);
+  if (!f.joint.empty()) least = std::min(least, f.joint_margin);
+  if (margin_there < least - kNoEffect) f.joint = rails, f.joint_margin = margin_there;
 }
 
 std::vector<Signs> distinct_corners(const Findings& found) {

@@ -28,6 +28,9 @@ struct Found {
   double nominal = 0;
   Signs signs;                // of the worst
   std::vector<double> slope;  // change of margin for +1 of each figure
+  /// Both supplies moved at once, where that costs more than each alone; empty: nowhere.
+  Signs joint;
+  double joint_margin = 0;  // there
   std::size_t order = 0;
   By by = By::edges;
   double accuracy = 0;  // of the value
@@ -48,8 +51,18 @@ bool tighter(const Found* a, const Found* b);
 /// The side on which a figure has an end at all, the upper one if both; 0: it does not vary.
 int far_end(const physics::Spread& s);
 
+/// The supply low and the logic high, and the other way round. Whether a follower saturates or a
+/// transistor at the rail turns off hangs on their difference: what neither does alone, both may
+/// do.
+std::vector<Signs> rails_apart(const std::vector<physics::Spread>& spreads);
+
+/// Notes for a check what its margin is with both supplies at these ends, its slopes about nominal
+/// being known, if that is less than each by itself can make it.
+void note_joint(Found& f, double nominal_margin, const Signs& rails, double margin_there);
+
 /// The corners of all checks, tightest first, those without contradiction as one. A check's: each
-/// figure to the side that lowers its margin; figures without effect stay typical.
+/// figure to the side that lowers its margin, the supplies to where both at once do; figures
+/// without effect stay typical.
 std::vector<Signs> distinct_corners(const Findings& found);
 
 /// Single flips about the corners of the tightest checks: where a slope's sign could mislead, a

@@ -292,33 +292,64 @@ class Prover {
     return out;
   }
 
-  /// One figure at a time to its far end, at the nominal temperatures.
+  /// What the margins make of each figure, and of both supplies at once.
   void sensitivities() {
+    slopes_about(Signs(case_->spreads.size(), 0));
+    progress(0.35);
+    for (const Signs& rails : rails_apart(case_->spreads)) both_rails(rails);
+    progress(0.4);
+  }
+
+  /// visit(found, measured) for every number of this point, at the nominal temperatures.
+  template <class F>
+  void at_point(const Signs& signs, const Evidence& e, F visit) {
+    if (!trouble_of(e).empty()) return;  // the corner itself will tell
+    const Point p = point_of(case_->spreads, signs);
+    for (const CheckRow& row : check_rows())
+      for (const Measured& m : row.measure(*case_, p, e))
+        if (const auto f = found_.find({std::string(row.id), m.subject}); f != found_.end())
+          visit(f->second, m);
+  }
+
+  // Margins are compared, not values: a limit may move with the figure (a rail against its own
+  // supply).
+  static double nominal_margin(const Found& f) {
+    return margin_of(f.row->sense, f.nominal, f.worst.limit);
+  }
+
+  /// One figure at a time from there to its far end: into the slopes of the checks that this is
+  /// the joint move of, or of all.
+  void slopes_about(const Signs& base) {
     const std::size_t n = case_->spreads.size();
+    const bool of_all = std::count(base.begin(), base.end(), 0) == std::ssize(base);
     std::vector<Evidence> moved(n);
+    std::vector<Signs> to(n, base);
     EvidenceWanted w;
     w.heat = false, w.nominal = &nominal_;
     o_.parallel(n, [&](std::size_t k) {
-      Signs s(n, 0);
-      s[k] = far_end(case_->spreads[k]);
-      if (s[k] != 0) moved[k] = gather(*case_, point_of(case_->spreads, s), w, o_.stop);
+      to[k][k] = base[k] == 0 ? far_end(case_->spreads[k]) : base[k];
+      if (to[k] != base) moved[k] = gather(*case_, point_of(case_->spreads, to[k]), w, o_.stop);
     });
-    for (std::size_t k = 0; k < n; ++k) {
-      Signs s(n, 0);
-      s[k] = far_end(case_->spreads[k]);
-      if (s[k] == 0) continue;
-      const Point p = point_of(case_->spreads, s);
-      if (!trouble_of(moved[k]).empty()) continue;  // the corner itself will tell
-      for (const CheckRow& row : check_rows())
-        for (const Measured& m : row.measure(*case_, p, moved[k]))
-          if (const auto f = found_.find({std::string(row.id), m.subject}); f != found_.end()) {
-            // Margins are compared, not values: a limit may move with the figure (a rail against
-            // its own supply).
-            const double before = margin_of(row.sense, f->second.nominal, f->second.worst.limit);
-            f->second.slope[k] = s[k] * (margin_of(row.sense, m.value, m.limit) - before);
-          }
-    }
-    progress(0.4);
+    for (std::size_t k = 0; k < n; ++k)
+      if (to[k] != base)
+        at_point(to[k], moved[k], [&](Found& f, const Measured& m) {
+          if (!of_all && f.joint != base) return;
+          const double before = of_all ? nominal_margin(f) : f.joint_margin;
+          f.slope[k] = to[k][k] * (margin_of(f.row->sense, m.value, m.limit) - before);
+        });
+  }
+
+  /// Where the two do more than each by itself, that is where the others' slopes are told.
+  void both_rails(const Signs& rails) {
+    EvidenceWanted w;
+    w.heat = false, w.nominal = &nominal_;
+    at_point(rails, gather(*case_, point_of(case_->spreads, rails), w, o_.stop),
+             [&](Found& f, const Measured& m) {
+               note_joint(f, nominal_margin(f), rails, margin_of(f.row->sense, m.value, m.limit));
+             });
+    if (std::any_of(found_.begin(), found_.end(),
+                    [&](const auto& f) { return f.second.joint == rails; }))
+      slopes_about(rails);
   }
 
   void evaluate(const std::vector<Signs>& list, double from, double to) {

@@ -10,6 +10,7 @@
 #include "base/math.h"
 #include "base/random.h"
 #include "judgement/checks.h"
+#include "judgement/corners.h"
 
 namespace pb {
 namespace {
@@ -377,6 +378,15 @@ class Batch {
     return out;
   }
 
+  /// Whether both supplies at these ends cost more than each by itself does.
+  static bool acts_together(const CheckSpread& s, const Signs& rails,
+                            const std::vector<double>& falls, double margin_there) {
+    double least = s.nominal_margin;
+    for (std::size_t k = 0; k < rails.size(); ++k)
+      if (rails[k] != 0) least -= falls[k];
+    return margin_there < least - kOfRuns.usual;
+  }
+
   /// Sums of single effects, and the corner they point to, for the checks that are reported.
   void others(const SingleEffects& effects) {
     const std::size_t n = case_.spreads.size();
@@ -386,11 +396,14 @@ class Batch {
       const bool low = end.point.value[end.figure] < case_.spreads[end.figure].typ;
       single[2 * end.figure + (low ? 0 : 1)] = by_index(effects.outcomes[k], &UnitCheck::margin);
     }
+    const std::vector<Signs> rails = rails_apart(case_.spreads);
+    const std::vector<std::vector<double>> at_rails = margins_at(effects, rails);
     std::vector<std::vector<int>> corner(out_.checks.size(), std::vector<int>(n, 0));
     for (std::size_t c = 0; c < out_.checks.size(); ++c) {
       CheckSpread& s = out_.checks[c];
       const std::size_t at = index_.at({s.id, s.subject});
       double sum = 0, squares = 0;
+      std::vector<double> falls(n, 0.0);
       for (std::size_t k = 0; k < n; ++k) {
         double worst = 0;
         for (std::size_t side : {2 * k, 2 * k + 1}) {
@@ -398,8 +411,14 @@ class Batch {
           if (fall > worst) worst = fall, corner[c][k] = side == 2 * k ? -1 : 1;
         }
         if (worst < kOfRuns.usual) corner[c][k] = 0;
+        falls[k] = worst;
         sum += worst, squares += square(worst);
       }
+      for (std::size_t k = 0; k < rails.size(); ++k)
+        if (acts_together(s, rails[k], falls, at_rails[k][at])) {
+          for (std::size_t m = 0; m < n; ++m)
+            if (rails[k][m] != 0) corner[c][m] = rails[k][m];
+        }
       s.sum_margin = s.nominal_margin - sum;
       s.root_sum_square_margin = s.nominal_margin - std::sqrt(squares);
     }
@@ -436,9 +455,13 @@ class Batch {
 
 bool beyond_corner(const CheckSpread& s, Shape shape) {
   // Two runs, each to its accuracy. What is not monotone has no worst corner: a proof scans it.
+  // A corner leaves out what acts together; a twentieth of the margin it leaves is allowed for
+  // that.
+  constexpr double kOfMargin = 0.05;
   const CheckRow* row = find_check(s.id);
   const double allowance =
-      2.0 * (row ? row->accuracy : kOfRuns).usual * (1.0 + std::abs(s.worst_margin));
+      2.0 * (row ? row->accuracy : kOfRuns).usual * (1.0 + std::abs(s.worst_margin)) +
+      kOfMargin * std::max(s.corner_margin, 0.0);
   return shape != Shape::normal && !scanned(s.id) && s.worst_margin < s.corner_margin - allowance;
 }
 

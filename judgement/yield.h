@@ -114,8 +114,9 @@ struct YieldResult {
   bool cancelled = false;
 };
 
-/// Whether a unit was worse than the corner that every figure's own effect points to: then a proof
-/// by corners has missed something.
+/// Whether a unit was worse than the corner that every figure's own effect points to, by more than
+/// what two runs may be off by and a twentieth of the margin left there: then a proof by corners
+/// has missed something.
 bool beyond_corner(const CheckSpread& s, Shape shape);
 
 /// The design must be without faults_of().

@@ -52,5 +52,31 @@ TEST(Corners, TiesAreToldByWhatTheyDependOn) {
   EXPECT_TRUE(tighter(&c, &a));
 }
 
+const std::vector<physics::Spread>& with_supplies() {
+  static const std::vector<physics::Spread> spreads{
+      {"supply.voltage", 4.75, 5, 5.25, Grade::modelled, ""},
+      {"ambient", 273, 298, 323, Grade::modelled, ""},
+      {"controller.logic_voltage", 4.75, 5, 5.25, Grade::modelled, ""}};
+  return spreads;
+}
+
+TEST(Corners, SuppliesAreMovedApartIfBothVary) {
+  EXPECT_EQ(rails_apart(with_supplies()), (std::vector<Signs>{{-1, 0, 1}, {1, 0, -1}}));
+  std::vector<physics::Spread> exact = with_supplies();
+  exact[0].min = exact[0].max = 5;
+  EXPECT_TRUE(rails_apart(exact).empty());
+}
+
+TEST(Corners, WhatBothSuppliesDoTogetherOverrulesTheirSlopes) {
+  const Signs low_high{-1, 0, 1}, high_low{1, 0, -1};
+  Found f = found(0.3, {0.0, -0.1, 0.02}, {0, 0, 0});
+  note_joint(f, 0.7, low_high, 0.6802);  // what the logic's own slope says, within 1e-3
+  EXPECT_TRUE(f.joint.empty());
+  note_joint(f, 0.7, low_high, 0.2);
+  note_joint(f, 0.7, high_low, 0.4);  // no worse than that
+  EXPECT_EQ(f.joint, low_high);
+  EXPECT_EQ(distinct_corners({{{"x", "saturates"}, f}}), (std::vector<Signs>{{-1, 1, 1}}));
+}
+
 }  // namespace
 }  // namespace pb

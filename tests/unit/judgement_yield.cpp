@@ -21,6 +21,9 @@ TEST(Yield, UnitBeyondTheCornerRefutesTheProof) {
   // Within the corner, and beyond it by no more than two runs differ by (2e-3).
   EXPECT_FALSE(beyond_corner(with_margins("switch_rms", 0.12, 0.10), Shape::uniform));
   EXPECT_FALSE(beyond_corner(with_margins("switch_rms", 0.099, 0.10), Shape::uniform));
+  // A twentieth of the margin at the corner is for what acts together.
+  EXPECT_FALSE(beyond_corner(with_margins("switch_rms", 0.87, 0.90), Shape::uniform));
+  EXPECT_TRUE(beyond_corner(with_margins("switch_rms", 0.84, 0.90), Shape::uniform));
   // A shape without ends goes beyond any corner; what a proof scans has none.
   EXPECT_FALSE(beyond_corner(with_margins("switch_rms", 0.10, 0.12), Shape::normal));
   EXPECT_FALSE(beyond_corner(with_margins("resonance", 0.10, 0.12), Shape::uniform));
