@@ -181,9 +181,7 @@ void RowReader::check_orders(const CsvRow& row, const Part& part) {
     for (std::size_t i = 0; i < columns_.size(); ++i) {
       if (columns_[i].field != Field::figure || columns_[i].figure != order.low) continue;
       const Dim dim = columns_[i].unit.dim;
-      complain(row[i], columns_[i],
-               std::string(order.strictly ? "less than " : "at most ") + std::string(order.high) +
-                   " " + format_quantity(figure(part, order.high), dim, 6),
+      complain(row[i], columns_[i], expected_of(part, order, dim),
                format_quantity(figure(part, order.low), dim, 6));
     }
   }

@@ -4,6 +4,7 @@
 #include "files/catalogue_rules.h"
 
 #include "base/check.h"
+#include "base/quantity.h"
 
 namespace pb {
 namespace {
@@ -50,6 +51,11 @@ std::vector<FigureOrder> broken_orders(const Part& part) {
     if (a > b || (order.strictly && a == b)) out.push_back(order);
   }
   return out;
+}
+
+std::string expected_of(const Part& part, const FigureOrder& order, Dim dim) {
+  return std::string(order.strictly ? "less than " : "at most ") + std::string(order.high) + " " +
+         format_quantity(figure(part, order.high), dim, 6);
 }
 
 }  // namespace pb

@@ -2,9 +2,11 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // What the figures of one part must not contradict among themselves. Internal to files; tested
-// through files/catalogue.h.
+// through files/catalogue.h and
+// files/toml_design.h.
 #pragma once
 
+#include <string>
 #include <string_view>
 #include <vector>
 
@@ -21,5 +23,7 @@ struct FigureOrder {
 
 /// The rules `part` breaks.
 std::vector<FigureOrder> broken_orders(const Part& part);
+/// "at most hfe_max 300": what the lower figure should have been.
+std::string expected_of(const Part& part, const FigureOrder& order, Dim dim);
 
 }  // namespace pb

@@ -8,6 +8,7 @@
 
 #include "base/text.h"
 #include "files/catalogue.h"
+#include "files/catalogue_rules.h"
 #include "files/load.h"
 #include "files/toml_brief_sections.h"
 #include "files/toml_document.h"
@@ -143,6 +144,11 @@ class DesignReader {
     for (std::size_t i = 0; i < c->figures.size(); ++i) {
       const Figure& g = c->figures[i];
       p.figures[i] = own.quantity(g.name, g.dim, false, g.low, g.high);
+    }
+    for (const FigureOrder& order : broken_orders(p)) {
+      const Dim dim = c->figures[static_cast<std::size_t>(figure_index(*c, order.low))].dim;
+      reading_.wrong(own.find(order.low)->spot, own.key_name(std::string(order.low)),
+                     expected_of(p, order, dim), format_quantity(figure(p, order.low), dim, 6));
     }
     own.finish();
   }

@@ -81,6 +81,8 @@ INSTANTIATE_TEST_SUITE_P(
         OneWrong{"vds_max = \"30 V\"", "vds_mx = \"30 V\"",
                  "did you mean part.high_side.figures.vds_max?"},
         OneWrong{"vds_max = \"30 V\"", "vds_max = \"30 A\"", "expected a voltage"},
+        OneWrong{"threshold_max = \"2 V\"", "threshold_max = \"1.2 V\"",
+                 "threshold_typ: expected at most threshold_max 1.2 V, found 1.5 V"},
         OneWrong{"1:0.09;1000:0.04", "1000:0.09;1:0.04", "rising quantities"},
         OneWrong{"gate_resistor = \"360 ohm\"", "gate = \"360 ohm\"", "settings.value.gate"},
         OneWrong{"sequence = \"two-phase\"", "sequence = \"five-phase\"", "one of"},
