@@ -4,7 +4,11 @@
 #include "app/command.h"
 
 #include <CLI/CLI.hpp>
+#include <charconv>
+#include <cstdint>
 #include <utility>
+
+#include "base/text.h"
 
 namespace pb::app {
 
@@ -35,6 +39,10 @@ Option& Option::from_to(long low, long high) {
 
 Option& Option::from_to(double low, double high) {
   option_->check(CLI::Range(low, high));
+  option_->check([](const std::string& word) {  // which lies between any two bounds
+    return to_lower(word).find("nan") == std::string::npos ? ""
+                                                           : "expected a number, found " + word;
+  });
   return *this;
 }
 
@@ -65,7 +73,15 @@ Option Command::option(const char* name, long& value, const char* help) {
 }
 
 Option Command::option(const char* name, std::uint64_t& value, const char* help) {
-  return Option(app_->add_option(name, value, help));
+  CLI::Option* option = app_->add_option(name, value, help);
+  option->check([](const std::string& word) {
+    std::uint64_t x = 0;
+    const char* end = word.data() + word.size();
+    const auto [at, error] = std::from_chars(word.data(), end, x);
+    return error == std::errc() && at == end ? ""
+                                             : "expected a whole number, found \"" + word + "\"";
+  });
+  return Option(option);
 }
 
 Option Command::option(const char* name, double& value, const char* help) {

@@ -88,6 +88,12 @@ std::string for_people(const physics::RunFigures& f, double dead_time_s) {
   return out + "\n";
 }
 
+bool has_rows(const physics::Waveforms& waves, const Range& range) {
+  return std::any_of(waves.rows.begin(), waves.rows.end(), [&](const std::vector<double>& row) {
+    return row.front() >= range.from_s && row.front() <= range.to_s;
+  });
+}
+
 Answer undecided(const physics::RunFigures& f) {
   Answer answer = refuse({{.message = "undecided: " + f.trouble}}, kUndecided);
   (*answer.json)["undecided"] = Json::array({f.trouble});
@@ -141,11 +147,18 @@ Answer simulate(const SimulateArguments& options, Session& session) {
   const auto figures = physics::run(design, spreads, point, temperatures, request, session.stop);
   if (session.stop.stop_requested()) return {};
   if (figures.outcome != physics::Outcome::reached_end) return undecided(figures);
+  if (request.record && !has_rows(figures.waves, *range))
+    return refuse({{.key = range->from_s > 0 ? "--from" : "--to",
+                    .expected = "a time within the run, which ends at " +
+                                format_quantity(figures.waves.rows.back().front(), dim::time),
+                    .found = range->from_s > 0 ? options.from : options.to}});
 
   Answer answer;
   answer.json->update(answer_head(*input));
   answer.json->update(figures_json(figures, dead_time_s));
   answer.text = for_people(figures, dead_time_s);
+  answer.text += fmt::format("Typical figures; windings and parts as cold as the air, {}.\n",
+                             format_quantity(temperatures.winding_K, dim::temperature));
   if (cut) answer.text += fmt::format("The first {} steps of the move were simulated.\n", steps);
   std::optional<TorqueSpeed> curve;
   if (options.torque_curve) {
