@@ -203,11 +203,12 @@ void add_unfitted(std::vector<Row>& rows) {
     return m.series_ohm + 1.0 / channel_current(m.channel, 10.0, 0.0).g_ds_S;
   };
   const Source curve{"published on-resistance curve of one low-voltage device", Basis::published};
-  rows.push_back(
-      {"on-resistance-hot",
-       "On-resistance at 100 °C over that at 25 °C; a law of the trade, not fitted to it", curve,
-       1.45, "", by(0.15),
-       [resistance](const Skew&) { return resistance(373.15) / resistance(298.15); }, 3});
+  rows.push_back({"on-resistance-hot",
+                  "On-resistance at 100 °C over that at 25 °C, fully on; fitted with little gate, "
+                  "on-resistance-3V",
+                  curve, 1.45, "", by(0.15),
+                  [resistance](const Skew&) { return resistance(373.15) / resistance(298.15); },
+                  3});
   rows.push_back(
       {"on-resistance-cold", "On-resistance at -40 °C over that at 25 °C", curve, 0.60, "", by(0.1),
        [resistance](const Skew&) { return resistance(233.15) / resistance(298.15); }, 3});
@@ -282,8 +283,8 @@ void add_chip(std::vector<Row>& rows) {
 Topic device_laws() {
   Topic t{"Laws of the devices",
           "The static laws alone, without circuit or integrator. Zeners away from their test "
-          "current and on-resistances over temperature are points a model was not fitted to: there "
-          "the error is the model's, and the tolerance is what parts scatter by.",
+          "current and on-resistances of a channel fully on are points a model was not fitted to: "
+          "there the error is the model's, and the tolerance is what parts scatter by.",
           {}};
   add_channel(t.rows);
   add_bipolar(t.rows);

@@ -79,7 +79,7 @@ std::string opening(const std::vector<Computed>& book) {
 # What was checked against what
 
 )" + std::to_string(all) +
-         R"( numbers of the product, each beside a number from outside. "Computed" is the product's own code; "expected" is worked
+         R"( numbers of the product, each beside one that its code had no part in. "Computed" is the product's own code; "expected" is worked
 out in the tests, without a line of the product, from one of these:
 
 | rows | basis | what it is |
@@ -93,7 +93,7 @@ out in the tests, without a line of the product, from one of these:
 | )" + rows(Basis::other_solver) +
          R"( | other solver | the same equations stated a second time and solved by another method |
 | )" + rows(Basis::remembered) +
-         R"( | from memory | a value of the trade whose source was not at hand |
+         R"( | from memory | a value of the trade whose source was not at hand; some are constants of the models, written down a second time |
 
 **Agreement with an integrator proves the integrator, not the model.** Rows against other solvers, and most closed forms, rest
 on the same equations as the product: they show that those are solved rightly. Whether a real motor, transistor or board obeys
