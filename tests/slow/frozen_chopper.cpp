@@ -109,7 +109,7 @@ TEST(MeasuredFrozen, BenchTakesTheReference) {
   EXPECT_EQ(held, 8);
 }
 
-TEST(MeasuredFrozen, ProductionTestChopsIntoItsLoads) {
+TEST(LongMeasuredFrozen, ProductionTestChopsIntoItsLoads) {
   const Design d = measured(true, "slow");
   const Case c = case_with(d);
   StopSource enough;  // of the faults after the first few: the limits are looked at

@@ -95,7 +95,7 @@ TEST(LongMeasuredMeans, OfSinglePartsAreThoseOfEveryEdge) {
 }
 
 // With a period instead of an off-time.
-TEST(MeasuredMeans, OfAFrequencyToo) {
+TEST(LongMeasuredMeans, OfAFrequencyToo) {
   Design d = measured(false, "diode");
   d.brief.regulation.timing = "frequency";
   d.brief.regulation.frequency_Hz = 25e3;

@@ -25,7 +25,7 @@ TEST(MeasuredRun, EveryDecayRegulatesAndItsLedgerCloses) {
 
 // At 300 steps/s the current is turned round in a fraction of a step and then held; at rest it is
 // half.
-TEST(MeasuredRun, MovesWithItsCurrentAndHoldsWithLess) {
+TEST(LongMeasuredRun, MovesWithItsCurrentAndHoldsWithLess) {
   {
     Design d = measured(true, "mixed");
     d.brief.motion.hold = "reduced";
