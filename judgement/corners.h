@@ -28,12 +28,12 @@ struct Found {
   double nominal = 0;
   Signs signs;                // of the worst
   std::vector<double> slope;  // change of margin for +1 of each figure
-  /// Both supplies moved at once, where that costs more than each alone; empty: nowhere.
-  Signs joint;
-  double joint_margin = 0;  // there
   std::size_t order = 0;
   By by = By::edges;
   double accuracy = 0;  // of the value
+  /// Both supplies moved at once, where that costs more than each alone; empty: nowhere.
+  Signs joint{};
+  double joint_margin = 0;  // there
 };
 using Findings = std::map<std::pair<std::string, std::string>, Found>;  // by id and subject
 
