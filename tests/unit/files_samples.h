@@ -10,6 +10,7 @@
 #include <algorithm>
 #include <cstring>
 #include <filesystem>
+#include <ostream>
 #include <string>
 #include <vector>
 
@@ -53,6 +54,7 @@ struct OneWrong {
   const char* to;
   const char* message;
 
+  friend void PrintTo(const OneWrong& wrong, std::ostream* out) { *out << wrong.message; }
   /// The text with the first `from` replaced.
   std::string in(const std::string& text) const {
     const std::size_t at = text.find(from);
