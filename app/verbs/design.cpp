@@ -131,8 +131,8 @@ std::string for_people(const SearchResult& r) {
   }
   if (!r.impossible_key.empty()) out += r.impossible_key + ": " + r.impossible_why + "\n";
   if (r.designs.empty()) {
-    out += chip_wins(r) ? "No driver of single parts that would cost less passes.\n"
-                        : "No design passes.\n";
+    out +=
+        chip_wins(r) ? "No driver of single parts that passes was found.\n" : "No design passes.\n";
     for (const NearMiss& m : r.near_misses)
       out += fmt::format("  {}: {} {} is {} {}, limit {}\n", m.template_title, m.check_id,
                          m.subject, significant(m.value, 3), m.unit, significant(m.limit, 3));
