@@ -378,15 +378,6 @@ class Batch {
     return out;
   }
 
-  /// Whether both supplies at these ends cost more than each by itself does.
-  static bool acts_together(const CheckSpread& s, const Signs& rails,
-                            const std::vector<double>& falls, double margin_there) {
-    double least = s.nominal_margin;
-    for (std::size_t k = 0; k < rails.size(); ++k)
-      if (rails[k] != 0) least -= falls[k];
-    return margin_there < least - kOfRuns.usual;
-  }
-
   /// Sums of single effects, and the corner they point to, for the checks that are reported.
   void others(const SingleEffects& effects) {
     const std::size_t n = case_.spreads.size();
@@ -414,11 +405,12 @@ class Batch {
         falls[k] = worst;
         sum += worst, squares += square(worst);
       }
+      Found found;
+      found.slope = std::move(falls);
       for (std::size_t k = 0; k < rails.size(); ++k)
-        if (acts_together(s, rails[k], falls, at_rails[k][at])) {
-          for (std::size_t m = 0; m < n; ++m)
-            if (rails[k][m] != 0) corner[c][m] = rails[k][m];
-        }
+        note_joint(found, s.nominal_margin, rails[k], at_rails[k][at]);
+      for (std::size_t k = 0; k < found.joint.size(); ++k)
+        if (found.joint[k] != 0) corner[c][k] = found.joint[k];
       s.sum_margin = s.nominal_margin - sum;
       s.root_sum_square_margin = s.nominal_margin - std::sqrt(squares);
     }
